@@ -1,0 +1,31 @@
+//! The chore `bench`: runs one benchmark of the `bench` crate with the release profile.
+//!
+//! Which benchmarks exist is the `bench` binary's to know; a name it does not have is refused there.
+
+use std::path::Path;
+
+use crate::Stop;
+use crate::call::Call;
+
+/// Runs the benchmark named first, with the remaining arguments.
+pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
+    if arguments.is_empty() {
+        return Err(Stop::Usage("which benchmark? `cargo xtask bench NAME [ARGS]`".to_owned()));
+    }
+    call(arguments).run_or_stop(root)
+}
+
+fn call(arguments: &[String]) -> Call {
+    Call::new(&["cargo", "run", "--release", "-p", "storypole-bench", "--"]).and(arguments)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn name_and_arguments_reach_the_benchmark() {
+        let shown = call(&["append".to_owned(), "--rows".to_owned(), "10".to_owned()]).to_string();
+        assert_eq!(shown, "cargo run --release -p storypole-bench -- append --rows 10");
+    }
+}
