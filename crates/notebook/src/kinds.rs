@@ -1,0 +1,544 @@
+//! Every record kind: once as a table of specifications, once as typed structs, from one list.
+//!
+//! A kind's name is also its table in SQL, its word in the API and the value of `kind` in JSON Lines. Every
+//! field is optional in the struct: a record may be half written, or one of its fields in conflict.
+
+use storypole_journal::RecordId;
+use storypole_units::{Decimal, Length, Money};
+
+use crate::assembly::PartKind;
+use crate::book::{FromValue, Meta, Row, Table};
+use crate::field::{FieldSpec, FieldType};
+use crate::quantity::Quantity;
+
+/// One kind of record.
+#[derive(Debug, Clone, Copy)]
+pub struct KindSpec {
+    /// Its name.
+    pub name: &'static str,
+    /// Its fields, in the order they are shown.
+    pub fields: &'static [FieldSpec],
+    /// What it is for.
+    pub doc: &'static str,
+}
+
+/// Kinds are told apart by name.
+impl PartialEq for KindSpec {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
+}
+
+impl KindSpec {
+    /// The specification of a kind known here.
+    pub fn find(name: &str) -> Option<&'static Self> {
+        KINDS.iter().find(|kind| kind.name == name)
+    }
+
+    /// A field by name, with its place in the order.
+    pub fn field(&self, name: &str) -> Option<(usize, &'static FieldSpec)> {
+        self.fields.iter().enumerate().find(|(_, field)| field.name == name)
+    }
+}
+
+macro_rules! rust_type {
+    (text) => { String };
+    (choice) => { String };
+    (part) => { String };
+    (integer) => { i64 };
+    (decimal) => { Decimal };
+    (length) => { Length };
+    (money) => { Money };
+    (quantity) => { Quantity };
+    (date) => { jiff::civil::Date };
+    (moment) => { storypole_journal::WrittenAt };
+    (flag) => { bool };
+    (reference) => { RecordId };
+    (hash) => { [u8; 32] };
+}
+
+macro_rules! field_type {
+    (text($limit:expr)) => { FieldType::Text($limit) };
+    (choice($words:expr)) => { FieldType::Choice($words) };
+    (part($part:expr)) => { FieldType::Part($part) };
+    (integer($low:expr, $high:expr)) => { FieldType::Integer($low, $high) };
+    (decimal($low:expr, $high:expr)) => { FieldType::Decimal($low, $high) };
+    (length()) => { FieldType::Length };
+    (money()) => { FieldType::Money };
+    (quantity()) => { FieldType::Quantity };
+    (date()) => { FieldType::Date };
+    (moment()) => { FieldType::Moment };
+    (flag()) => { FieldType::Flag };
+    (reference($kind:expr)) => { FieldType::Reference($kind) };
+    (hash()) => { FieldType::Hash };
+}
+
+macro_rules! has_flag {
+    ($wanted:ident :) => { false };
+    (required : required $($rest:ident)*) => { true };
+    (reason : reason $($rest:ident)*) => { true };
+    ($wanted:ident : $other:ident $($rest:ident)*) => { has_flag!($wanted : $($rest)*) };
+}
+
+macro_rules! kinds {
+    ($(
+        $doc:literal
+        $kind:literal $Struct:ident $table:ident {
+            $( $field_doc:literal $field:ident: $takes:ident ($($arg:expr),*) $([$($flag:ident)+])?; )*
+        }
+    )*) => {
+        /// Every kind known to this version, in the order they are shown.
+        pub static KINDS: &[KindSpec] = &[$(
+            KindSpec {
+                name: $kind,
+                doc: $doc,
+                fields: &[$(
+                    FieldSpec {
+                        name: stringify!($field),
+                        takes: field_type!($takes($($arg),*)),
+                        required: has_flag!(required : $($($flag)+)?),
+                        reason_on_change: has_flag!(reason : $($($flag)+)?),
+                        doc: $field_doc,
+                    }
+                ),*],
+            }
+        ),*];
+
+        $(
+            #[doc = $doc]
+            #[derive(Debug, Clone, PartialEq)]
+            pub struct $Struct {
+                /// Its id.
+                pub id: RecordId,
+                /// Who wrote it when, what was struck, corrected or is in conflict.
+                pub meta: Meta,
+                $( #[doc = $field_doc] pub $field: Option<rust_type!($takes)>, )*
+            }
+
+            impl crate::book::Recorded for $Struct {
+                fn meta(&self) -> &Meta {
+                    &self.meta
+                }
+            }
+
+            impl $Struct {
+                /// The name of this kind.
+                pub const KIND: &'static str = $kind;
+
+                #[allow(unused_assignments, unused_mut)]
+                fn from_row(row: Row) -> Self {
+                    let mut values = row.values.into_iter();
+                    Self {
+                        id: row.id,
+                        meta: row.meta,
+                        $( $field: values
+                            .next()
+                            .flatten()
+                            .and_then(<rust_type!($takes) as FromValue>::from_value), )*
+                    }
+                }
+            }
+        )*
+
+        /// Records read together: one table for each kind.
+        #[derive(Debug, Clone, Default, PartialEq)]
+        pub struct Tables {
+            $( #[doc = $doc] pub $table: Table<$Struct>, )*
+        }
+
+        impl Tables {
+            /// Takes in one row; a row of a kind unknown here is left out.
+            pub fn insert(&mut self, row: Row) {
+                match row.kind.name {
+                    $( $kind => self.$table.insert(row.id, $Struct::from_row(row)), )*
+                    _ => (),
+                }
+            }
+
+            /// Takes a record out, whatever its kind.
+            pub fn remove(&mut self, kind: &str, id: RecordId) {
+                match kind {
+                    $( $kind => self.$table.remove(id), )*
+                    _ => (),
+                }
+            }
+        }
+    };
+}
+
+/// States of a task.
+pub const TASK_STATES: &[&str] = &["to-do", "doing", "blocked", "done", "checked"];
+/// Kinds of entries of the day log.
+pub const ENTRY_KINDS: &[&str] =
+    &["work", "delivery", "delay", "inspection", "decision", "safety", "snag", "visitor", "note"];
+/// Stages of a test's sets.
+pub const STAGES: &[&str] = &["before", "open-studs", "filled", "boarded", "finished", "after", "repeat"];
+/// Cost groups of a receipt's lines.
+pub const COST_GROUPS: &[&str] = &[
+    "material", "rental", "tool", "subcontract", "permit", "disposal", "delivery", "testing", "travel",
+    "overhead", "credit",
+];
+/// What a reading is of.
+pub const ROLES: &[&str] = &["source", "receive", "background", "direct"];
+/// What a number is.
+pub const SUBJECTS: &[&str] = &[
+    "level", "level-difference", "inside-air", "outside-air", "surface", "moisture", "smoke-paths", "flow",
+    "pressure", "light", "humidity", "reverberation",
+];
+/// How the meter averaged.
+pub const RESPONSES: &[&str] = &["leq", "fast-max", "slow-max", "fast", "slow", "spot"];
+/// Whether a condition held.
+pub const FOUND_STATES: &[&str] = &["same", "corrected", "changed", "unknown"];
+/// How much a condition weighs.
+pub const CONDITION_CLASSES: &[&str] = &["critical", "important", "minor"];
+/// What a test measures.
+pub const TEST_QUANTITIES: &[&str] =
+    &["level-difference", "air-leakage", "thermal", "moisture", "light", "other"];
+/// Background rules, by standard and edition.
+pub const BACKGROUND_RULES: &[&str] = &["astm_e336", "iso16283", "astm_e336_19a"];
+/// What an assembly is.
+pub const ELEMENTS: &[&str] = &["wall", "ceiling", "floor", "door", "rim", "panel"];
+/// States of a wall.
+pub const WALL_STATES: &[&str] = &["bare-studs", "boarded-a", "boarded-both", "finished"];
+
+kinds! {
+    "What one crew keeps together: its name and its rules."
+    "notebook" NotebookSettings notebooks {
+        "Its name." name: text(120) [required];
+        "Currency of all prices, ISO 4217." currency: text(3) [required];
+        "Background rule for level readings, with the edition." background_rule: choice(BACKGROUND_RULES);
+        "Whether the crew's own hours count in job cost." own_labour_counted: flag();
+    }
+    "A member of the crew or an outside role. Write-ups show the role only."
+    "person" Person people {
+        "Short name to type." label: text(32) [required];
+        "Role, as shown in write-ups." role: text(80) [required];
+        "Cost of an hour." rate: money();
+        "Whether the person belongs to the crew." crew: flag();
+    }
+    "One copy of the notebook that can write."
+    "device" Device devices {
+        "Short name to type." label: text(32) [required];
+        "The device's id." device: text(36) [required];
+        "Who carries it." person: reference("person");
+    }
+    "A place where work happens."
+    "site" Site sites {
+        "Short name to type." label: text(32) [required];
+        "Its name." name: text(120) [required];
+        "What it is." description: text(2000);
+        "Where it is. Never leaves the notebook." address: text(200);
+        "Year the house was built." built_year: integer(1500, 2199);
+    }
+    "A room of a site."
+    "room" Room rooms {
+        "Short name to type." label: text(32) [required];
+        "Its site." site: reference("site") [required];
+        "Its name." name: text(120) [required];
+        "Clear length." length: length();
+        "Clear width." width: length();
+        "Clear height." height: length();
+        "Volume, m³, where length, width and height do not tell it." volume_m3: decimal(0, 100_000);
+    }
+    "A project at a site."
+    "job" Job jobs {
+        "Short name to type." label: text(32) [required];
+        "Its site." site: reference("site") [required];
+        "Its title." title: text(200) [required];
+        "First day." started: date();
+        "Last day." finished: date();
+        "What it was expected to cost." estimate: money();
+        "What the job asks or promises." goal: text(2000);
+        "Anything else." note: text(4000);
+    }
+    "One piece of work."
+    "task" Task tasks {
+        "Short name to type." label: text(32);
+        "Its job." job: reference("job") [required];
+        "Its room." room: reference("room");
+        "What is to be done." title: text(200) [required];
+        "How far it is." state: choice(TASK_STATES) [required];
+        "What blocks it." blocked_by: text(500);
+        "Task that must be done before." waits_for: reference("task");
+        "Who does it." owner: reference("person");
+        "Hours expected." hours: decimal(0, 10_000);
+        "Day it is due." due: date();
+        "Photo, reading or entry that shows it is done." evidence: reference("");
+    }
+    "A wall, ceiling, floor or door as built, in seven parts. A rebuild is a new version that replaces the old."
+    "assembly" Assembly assemblies {
+        "Short name to type." label: text(32) [required];
+        "What it is." element: choice(ELEMENTS);
+        "The job that built or found it." job: reference("job");
+        "Room on the side of leaf A." room_a: reference("room");
+        "Room on the side of leaf B." room_b: reference("room");
+        "The version it replaces." replaces: reference("assembly");
+        "Versions that count as one design when jobs are counted." design: text(64);
+        "Day it was built or found." since: date();
+        "Length." length: length() [reason];
+        "Height." height: length() [reason];
+        "Leaf A, from its room inward." leaf_a: part(PartKind::Leaf) [reason];
+        "Frame." frame: part(PartKind::Frame) [reason];
+        "Cavity and fill." cavity: part(PartKind::Cavity) [reason];
+        "Leaf B, from its room inward." leaf_b: part(PartKind::Leaf) [reason];
+        "Doors, windows, boxes." openings: part(PartKind::Openings) [reason];
+        "Perimeter seals." seals: part(PartKind::Seals) [reason];
+        "State of the work." state: choice(WALL_STATES) [reason];
+        "Anything else." note: text(4000);
+    }
+    "One line of the day log."
+    "entry" Entry entries {
+        "Short name to type." label: text(32);
+        "Its site." site: reference("site") [required];
+        "Its job." job: reference("job");
+        "Its room." room: reference("room");
+        "Its assembly." assembly: reference("assembly");
+        "Day." date: date() [required];
+        "What kind of line." entry_kind: choice(ENTRY_KINDS) [required];
+        "What happened." text: text(2000) [required];
+        "Lowest temperature of the day." low: quantity();
+        "Highest temperature of the day." high: quantity();
+        "Rain, snow, wind." weather: text(200);
+        "Hours lost by a delay." hours_lost: decimal(0, 1_000);
+        "Outcome of an inspection." outcome: choice(&["passed", "failed", "partly", "not-done"]);
+        "What a decision costs or saves." cost_effect: money();
+    }
+    "Hours of one person on one day."
+    "hours" Hours hours {
+        "The person." person: reference("person") [required];
+        "The job." job: reference("job") [required];
+        "The entry it belongs to." entry: reference("entry");
+        "Day." date: date() [required];
+        "Hours." hours: decimal(0, 24) [required];
+        "What was done." note: text(500);
+    }
+    "Who sold it."
+    "supplier" Supplier suppliers {
+        "Short name to type." label: text(32) [required];
+        "Its name." name: text(120) [required];
+    }
+    "What can be bought: its unit and pack."
+    "material" Material materials {
+        "Short name to type." label: text(32) [required];
+        "Its name." name: text(200) [required];
+        "Unit it is counted in." unit: text(32) [required];
+        "Name of the pack." pack_unit: text(32);
+        "Units in a pack." pack_size: decimal(0, 1_000_000);
+        "Width of a piece." width: length();
+        "Length of a piece." length: length();
+        "Thickness of a piece." thickness: length();
+        "Division number." division: text(2);
+        "Whether what is left is valued." valued: flag();
+    }
+    "A purchase. A return is a receipt with negative lines."
+    "receipt" Receipt receipts {
+        "Short name to type." label: text(32) [required];
+        "Who sold it." supplier: reference("supplier");
+        "Day." date: date() [required];
+        "Job its lines are booked to unless they say otherwise." job: reference("job");
+        "Number printed on it." number: text(64);
+        "Tax rate, percent." tax_rate: decimal(0, 100);
+        "Tax as printed." printed_tax: money();
+        "Total as printed." printed_total: money();
+        "The receipt a return belongs to." returns: reference("receipt");
+        "Anything else." memo: text(2000);
+    }
+    "One item of a receipt, booked to a job."
+    "line" Line lines {
+        "Its receipt." receipt: reference("receipt") [required];
+        "Its job, where it differs from the receipt's." job: reference("job");
+        "What it is." material: reference("material");
+        "What is printed." item: text(200) [required];
+        "How many." quantity: decimal(-1_000_000, 1_000_000) [required];
+        "Of what." unit: text(32);
+        "Price of one." unit_price: money() [required];
+        "Discount on the line." discount: money();
+        "Whether it is taxed." taxed: flag();
+        "What kind of cost." cost_group: choice(COST_GROUPS);
+        "Division number." division: text(2);
+    }
+    "Material used on a job and assembly."
+    "use" Use uses {
+        "Short name to type." label: text(32);
+        "The material." material: reference("material") [required];
+        "Where." site: reference("site") [required];
+        "The job." job: reference("job") [required];
+        "The assembly." assembly: reference("assembly");
+        "How many." quantity: decimal(0, 1_000_000) [required];
+        "Of what." unit: text(32);
+        "Day." date: date() [required];
+        "Anything else." note: text(500);
+    }
+    "Material thrown away."
+    "waste" Waste wastes {
+        "The material." material: reference("material") [required];
+        "Where." site: reference("site") [required];
+        "The job." job: reference("job") [required];
+        "How many." quantity: decimal(0, 1_000_000) [required];
+        "Of what." unit: text(32);
+        "Day." date: date() [required];
+        "Why." note: text(500);
+    }
+    "Material carried from one site or job to another."
+    "move" Move moves {
+        "Short name to type." label: text(32);
+        "The material." material: reference("material") [required];
+        "From which site." from_site: reference("site") [required];
+        "From which job." from_job: reference("job") [required];
+        "To which site." to_site: reference("site") [required];
+        "To which job." to_job: reference("job") [required];
+        "How many." quantity: decimal(0, 1_000_000) [required];
+        "Of what." unit: text(32);
+        "Day." date: date() [required];
+        "Anything else." note: text(500);
+    }
+    "An instrument."
+    "meter" Meter meters {
+        "Short name to type." label: text(32) [required];
+        "What it is." meter_kind: text(120) [required];
+        "Class." class: choice(&["1", "2", "none"]);
+        "Serial number. Never leaves the notebook." serial: text(64);
+    }
+    "A calibration check of a meter with its drift."
+    "check" Check checks {
+        "The meter." meter: reference("meter") [required];
+        "The set it frames." set: reference("set");
+        "Day." date: date() [required];
+        "What the calibrator should give." nominal: quantity();
+        "Reading before." before: quantity();
+        "Reading after." after: quantity();
+        "Anything else." note: text(500);
+    }
+    "The test sound."
+    "signal" Signal signals {
+        "Short name to type." label: text(32) [required];
+        "What it is." description: text(500) [required];
+        "Its file." hash: hash();
+        "How long it plays, s." duration_s: decimal(0, 86_400);
+    }
+    "A question asked of assemblies with conditions held constant."
+    "test" Test tests {
+        "Short name to type." label: text(32) [required];
+        "The question in one line." question: text(300) [required];
+        "What is measured." measures: choice(TEST_QUANTITIES);
+        "The job that planned it." job: reference("job");
+        "Whether it is a bench rig with a small panel: runs in place of positions, never pooled with walls."
+            bench_rig: flag();
+        "Day it was planned." planned: date();
+        "How it was done." method: text(4000);
+        "Anything else." note: text(4000);
+    }
+    "One round of readings."
+    "set" Set sets {
+        "Short name to type." label: text(32) [required];
+        "Its test." test: reference("test") [required];
+        "The job it was taken in." job: reference("job");
+        "What stage." stage: choice(STAGES) [required reason];
+        "The assembly version under test." assembly: reference("assembly") [required reason];
+        "Room of the source." from_room: reference("room") [reason];
+        "Room of the receiver." to_room: reference("room") [reason];
+        "The meter." meter: reference("meter") [reason];
+        "The test sound." signal: reference("signal") [reason];
+        "Who took it." operator: reference("person");
+        "Day." date: date() [required];
+        "When it began." started_at: moment();
+        "A person includes it in results in spite of its flags; the reason stands in the history."
+            included: flag() [reason];
+        "A person leaves it out of results; the reason stands in the history." left_out: flag() [reason];
+        "Anything else." note: text(2000);
+    }
+    "A variable to hold constant."
+    "condition" Condition conditions {
+        "Its test." test: reference("test") [required];
+        "What is held." variable: text(80) [required];
+        "How much it weighs." class: choice(CONDITION_CLASSES) [required reason];
+        "What is wanted." wanted: text(500) [reason];
+    }
+    "A condition as found in one set."
+    "found" Found founds {
+        "The condition." condition: reference("condition") [required];
+        "The set." set: reference("set") [required];
+        "As found." value: text(500) [required reason];
+        "Whether it held." status: choice(FOUND_STATES) [required reason];
+    }
+    "Where source or meter stand."
+    "position" Position positions {
+        "Its test." test: reference("test") [required];
+        "Its room." room: reference("room");
+        "Short name to type." label: text(32) [required];
+        "Whether the source or the meter stands there." side: choice(&["source", "receive"]);
+        "From the left wall." x: length();
+        "From the tested wall." y: length();
+        "Above the floor." z: length();
+        "Anything else." note: text(500);
+    }
+    "One number with its unit."
+    "reading" Reading readings {
+        "Its set." set: reference("set") [required];
+        "Its position." position: reference("position") [reason];
+        "What it is of." role: choice(ROLES) [required reason];
+        "What the number is." subject: choice(SUBJECTS) [reason];
+        "The number with its unit." value: quantity() [required reason];
+        "How the meter averaged." response: choice(RESPONSES) [reason];
+        "Averaging time, s." duration_s: decimal(0, 86_400) [reason];
+        "Which repeat." replicate: integer(1, 1_000) [reason];
+        "When." taken_at: moment();
+        "Photo of the display." photo: reference("photo");
+        "Anything else." note: text(500);
+    }
+    "File, time and subject noted while filming."
+    "clip" Clip clips {
+        "The file." file: text(200) [required];
+        "Time in the file, s." at_s: decimal(0, 1_000_000) [required];
+        "What is shown." subject: text(200) [required];
+        "The record it shows." about: reference("");
+        "The job." job: reference("job");
+        "Day." date: date();
+    }
+    "A picture or file pinned to a record."
+    "photo" Photo photos {
+        "The record it is pinned to." about: reference("") [required];
+        "Its content." hash: hash() [required];
+        "Its size in bytes." bytes: integer(0, 1_099_511_627_776) [required];
+        "Its media type." media_type: text(100);
+        "Its file name." name: text(200);
+        "What it shows." caption: text(500);
+        "Whether it was taken before a wall was closed." cover_up: flag();
+        "When it was taken, as the file says." taken_at: moment();
+    }
+    "A person has read a caution."
+    "acknowledgement" Acknowledgement acknowledgements {
+        "Which caution." caution: text(64) [required];
+        "What it was shown for." about: reference("") [required];
+        "Who." person: reference("person") [required];
+        "Facts it was shown for, so that it comes back when they change." facts: text(500);
+        "A note." note: text(500);
+    }
+    "A published summary."
+    "writeup" WriteUp writeups {
+        "Short name to type." label: text(32);
+        "Job or test it is about." about: reference("") [required];
+        "Title." title: text(200);
+        "Opening." intro: text(4000);
+        "What the author concludes." conclusion: text(4000);
+        "Disclosure of gifts and ties." disclosure: text(1000);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_and_fields_are_named_once_and_refer_to_kinds() {
+        for (index, kind) in KINDS.iter().enumerate() {
+            assert!(KINDS[..index].iter().all(|other| other.name != kind.name), "{} twice", kind.name);
+            for (place, field) in kind.fields.iter().enumerate() {
+                assert!(kind.fields[..place].iter().all(|other| other.name != field.name));
+                if let FieldType::Reference(to) = field.takes {
+                    assert!(to.is_empty() || KindSpec::find(to).is_some(), "{}.{}", kind.name, field.name);
+                }
+            }
+        }
+    }
+}
