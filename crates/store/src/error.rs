@@ -1,0 +1,76 @@
+//! Why the database could not do it. Every message says what to do next.
+
+use std::path::PathBuf;
+
+use storypole_journal::{DeviceId, DraftId, DraftError, SeriesError};
+
+/// A failure of the store.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The file is not a notebook of this program.
+    #[error("{path} is not a Storypole notebook: check the data folder, or start a new one with `storypole init`")]
+    NotANotebook { path: PathBuf },
+    /// The file was made by a newer version.
+    #[error("{path} was written by a newer version of the program (format {found}, this one reads up to {known}): update this one")]
+    Newer { path: PathBuf, found: i64, known: i64 },
+    /// The file is damaged.
+    #[error("{path} is damaged: keep the folder as it is, and restore a backup or sync into a new folder from another device")]
+    Damaged { path: PathBuf, source: rusqlite::Error },
+    /// The database has no copy row yet, or already has one.
+    #[error("there is already a notebook in {path}: choose another folder")]
+    AlreadyThere { path: PathBuf },
+    /// The disk is full. The transaction was undone.
+    #[error("the disk is full: free some space and send it again; nothing was written by this attempt")]
+    DiskFull { source: rusqlite::Error },
+    /// Another process holds the database.
+    #[error("another program is writing to this notebook: close it and try again")]
+    Busy { source: rusqlite::Error },
+    /// Any other failure of SQLite.
+    #[error("the database failed")]
+    Database { source: rusqlite::Error },
+    /// Something stored cannot be decoded.
+    #[error("{what} stored in the database cannot be read: run `storypole verify`")]
+    Undecodable { what: &'static str },
+    /// Files beside the database failed.
+    #[error("{path} could not be read or written")]
+    File { path: PathBuf, source: std::io::Error },
+}
+
+impl From<rusqlite::Error> for StoreError {
+    fn from(source: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode;
+        match source.sqlite_error_code() {
+            Some(ErrorCode::DiskFull) => Self::DiskFull { source },
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Busy { source },
+            _ => Self::Database { source },
+        }
+    }
+}
+
+/// Why a draft is not taken into this device's series.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum TakeError {
+    /// The draft itself is not legal.
+    #[error(transparent)]
+    Draft(#[from] DraftError),
+    /// The id is held already with other content.
+    #[error("draft {0} is held already with other content: send this one under a new id")]
+    Reused(DraftId),
+    /// It was based on writes this device does not hold.
+    #[error("draft {0} was based on changes this device does not have yet: sync first, then send it again")]
+    SeenUnknown(DraftId),
+    /// This device may not write any more, or not at all.
+    #[error("this device may not write to the notebook (it is a viewer, or was revoked): ask a keeper")]
+    MayNotWrite,
+}
+
+/// Why a parcel of another device is not received; what came before it in the parcel is kept.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReceiveError {
+    /// A change does not continue its series.
+    #[error("a change of device {device} does not continue its series")]
+    Series { device: DeviceId, source: SeriesError },
+    /// A change cannot be decoded.
+    #[error("a change cannot be decoded")]
+    Undecodable,
+}

@@ -1,0 +1,22 @@
+//! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
+//!
+//! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
+//! drafts, receiving changes), [`project`] (how a change becomes rows), [`read`] (what readers ask),
+//! [`digest`], [`verify`], [`attachments`].
+//!
+//! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
+
+mod columns;
+mod project;
+
+pub mod attachments;
+pub mod digest;
+pub mod error;
+pub mod read;
+pub mod schema;
+pub mod store;
+pub mod verify;
+
+pub use error::StoreError;
+pub use read::Reader;
+pub use store::{Parcel, Received, Store, Taken};

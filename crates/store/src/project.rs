@@ -1,0 +1,594 @@
+//! How changes become rows: a pure fold of the set of changes that count, kept up change by change.
+//!
+//! Beside each row stands the state of its registers ([`RecordState`]), so that the next change needs one row
+//! and not the whole history. Where that is not enough (a draft that turns up in a second series, changes that
+//! membership sets aside or lets in again), the record is folded anew from the log; both give the same row.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use rusqlite::types::Value as Sql;
+use rusqlite::{Connection, OptionalExtension, params, params_from_iter};
+use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
+use storypole_journal::register::FieldState;
+use storypole_journal::{
+    Change, ChangeHash, DeviceId, DraftId, Name, NotebookId, Payload, Place, PublicKey, RecordId, RecordState,
+    SeriesSignature, Write, WriteId, WrittenAt,
+};
+use storypole_notebook::compose::STRUCK;
+use storypole_notebook::{KindSpec, Value};
+
+use crate::store::{decode, to_sql};
+use crate::{StoreError, columns, schema};
+
+/// One write with where it stands and who wrote it when.
+pub(crate) struct Placed {
+    pub(crate) id: WriteId,
+    pub(crate) place: Place,
+    pub(crate) written_at: WrittenAt,
+    pub(crate) author: RecordId,
+    pub(crate) write: Write,
+}
+
+/// Projects a change whose draft no other series carries.
+pub(crate) fn project_new(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
+    let place = Place { stamp: change.stamp, device: change.device };
+    touch(connection, no, change)?;
+    for (record, kind, writes) in by_record(change) {
+        let Some(spec) = KindSpec::find(kind.as_str()) else { continue };
+        apply(connection, spec, record, place, change, &writes)?;
+    }
+    Ok(())
+}
+
+/// Projects a change of any series: one whose draft is carried elsewhere too has its records folded anew.
+fn project_any(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
+    let twin: bool = connection
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM changes c JOIN standing s ON s.series = c.series
+             WHERE c.draft = ?1 AND c.no <> ?2 AND c.seq < s.projected)",
+        )?
+        .query_row(params![change.draft.id.as_bytes(), no], |row| row.get(0))?;
+    if !twin {
+        return project_new(connection, no, change);
+    }
+    touch(connection, no, change)?;
+    refold_all(connection, records_of(change))
+}
+
+type Touched = BTreeMap<RecordId, BTreeSet<Name>>;
+
+fn records_of(change: &Change) -> Touched {
+    let mut touched = Touched::new();
+    for write in &change.draft.writes {
+        touched.entry(write.record).or_default().insert(write.kind.clone());
+    }
+    touched
+}
+
+fn touch(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
+    let mut statement = connection.prepare_cached("INSERT OR IGNORE INTO touched (record, no) VALUES (?1, ?2)")?;
+    let mut last = None;
+    for write in &change.draft.writes {
+        if last != Some(write.record) {
+            statement.execute(params![write.record.as_bytes(), no])?;
+            last = Some(write.record);
+        }
+    }
+    Ok(())
+}
+
+/// The writes of a change by record and kind, each with its index in the draft, in the order they stand.
+fn by_record(change: &Change) -> Vec<(RecordId, &Name, Vec<(u32, &Write)>)> {
+    let mut groups: Vec<(RecordId, &Name, Vec<(u32, &Write)>)> = Vec::new();
+    for (index, write) in (0_u32..).zip(&change.draft.writes) {
+        match groups.last_mut() {
+            Some((record, kind, writes)) if *record == write.record && **kind == write.kind => {
+                writes.push((index, write));
+            }
+            _ => groups.push((write.record, &write.kind, vec![(index, write)])),
+        }
+    }
+    groups
+}
+
+/// Applies the writes of one change to one row.
+fn apply(
+    connection: &Connection,
+    spec: &'static KindSpec,
+    record: RecordId,
+    place: Place,
+    change: &Change,
+    writes: &[(u32, &Write)],
+) -> Result<(), StoreError> {
+    let held = read_state(connection, spec, record)?;
+    let is_new = held.is_none();
+    let mut row = held.unwrap_or_default();
+    let draft = &change.draft;
+    for (index, write) in writes {
+        let id = WriteId { draft: draft.id, index: *index };
+        row.state.apply(id, place, draft.written_at, draft.author, write);
+    }
+    let in_hand = |id: WriteId| {
+        writes.iter().find(|(index, _)| id.draft == draft.id && id.index == *index).map(|(_, write)| write.value.clone())
+    };
+    let changed = writes.iter().map(|(_, write)| write.field.as_str());
+    let lookup = |id: WriteId| match in_hand(id) {
+        Some(payload) => Ok(payload),
+        None => payload_of(connection, id),
+    };
+    if is_new { insert_row(connection, spec, record, &row.state, &lookup) } else { update_row(connection, spec, record, row, changed, &lookup) }
+}
+
+/// The value of a write, from the log.
+pub(crate) fn payload_of(connection: &Connection, id: WriteId) -> Result<Payload, StoreError> {
+    let draft = carrier(connection, id.draft)?;
+    let write = draft.and_then(|change| change.draft.writes.into_iter().nth(id.index as usize));
+    write.map(|write| write.value).ok_or(StoreError::Undecodable { what: "a write named by a head" })
+}
+
+/// The projected change with the least place that carries a draft.
+pub(crate) fn carrier(connection: &Connection, draft: DraftId) -> Result<Option<Change>, StoreError> {
+    let body: Option<Vec<u8>> = connection
+        .prepare_cached(
+            "SELECT c.body FROM changes c JOIN standing s ON s.series = c.series JOIN series d ON d.no = c.series
+             WHERE c.draft = ?1 AND c.seq < s.projected ORDER BY c.stamp, d.device LIMIT 1",
+        )?
+        .query_row([draft.as_bytes()], |row| row.get(0))
+        .optional()?;
+    body.map(|body| decode(&body)).transpose()
+}
+
+/// A row's register states, and the lists kept beside them.
+#[derive(Default)]
+struct Held {
+    state: RecordState,
+    conflict: BTreeSet<String>,
+    unreadable: BTreeSet<String>,
+}
+
+fn read_state(connection: &Connection, spec: &KindSpec, record: RecordId) -> Result<Option<Held>, StoreError> {
+    let sql = format!("SELECT heads, conflict, unreadable FROM \"{}\" WHERE record = ?1", spec.name);
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query([record.as_bytes()])?;
+    let Some(row) = rows.next()? else { return Ok(None) };
+    let state = RecordState::decode(row.get_ref(0)?.as_blob().unwrap_or_default())
+        .map_err(|_| StoreError::Undecodable { what: "the heads of a record" })?;
+    let list = |text: Option<String>| text.unwrap_or_default().split_whitespace().map(str::to_owned).collect();
+    Ok(Some(Held { state, conflict: list(row.get(1)?), unreadable: list(row.get(2)?) }))
+}
+
+/// What a register shows.
+struct Shown {
+    value: Option<Value>,
+    in_conflict: bool,
+    unreadable: bool,
+}
+
+fn show(
+    field: &FieldState,
+    takes: Option<&storypole_notebook::FieldType>,
+    lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
+) -> Result<Shown, StoreError> {
+    let mut payloads: Vec<Payload> = Vec::with_capacity(1);
+    for head in &field.heads {
+        let payload = lookup(head.write)?;
+        if !payloads.contains(&payload) {
+            payloads.push(payload);
+        }
+    }
+    // Heads stand with the greatest place first: that one is shown.
+    let decoded = payloads.first().map(Value::from_payload);
+    let legal = |value: &Value| takes.is_none_or(|takes| takes.check(value).is_ok());
+    let (value, unreadable) = match decoded {
+        None | Some(Ok(None)) => (None, false),
+        Some(Ok(Some(value))) if legal(&value) => (Some(value), false),
+        Some(_) => (None, true),
+    };
+    Ok(Shown { value, in_conflict: payloads.len() > 1, unreadable })
+}
+
+fn list(names: &BTreeSet<String>) -> Sql {
+    if names.is_empty() {
+        return Sql::Null;
+    }
+    Sql::Text(names.iter().map(String::as_str).collect::<Vec<_>>().join(" "))
+}
+
+fn corrected(state: &RecordState) -> Sql {
+    list(&state.fields.iter().filter(|(_, field)| field.corrected).map(|(name, _)| name.as_str().to_owned()).collect())
+}
+
+fn insert_row(
+    connection: &Connection,
+    spec: &'static KindSpec,
+    record: RecordId,
+    state: &RecordState,
+    lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
+) -> Result<(), StoreError> {
+    let (mut conflict, mut unreadable) = (BTreeSet::new(), BTreeSet::new());
+    let mut resolve = |name: &str, takes: Option<&storypole_notebook::FieldType>| -> Result<Option<Value>, StoreError> {
+        let Some(field) = state.field(name) else { return Ok(None) };
+        let shown = show(field, takes, lookup)?;
+        if shown.in_conflict {
+            conflict.insert(name.to_owned());
+        }
+        if shown.unreadable {
+            unreadable.insert(name.to_owned());
+        }
+        Ok(shown.value)
+    };
+    let struck = resolve(STRUCK, None)?.map_or(Sql::Null, |value| Sql::Text(value.to_string()));
+    let mut fields: Vec<Sql> = Vec::with_capacity(spec.fields.len() + 4);
+    for field in spec.fields {
+        columns::push(&field.takes, resolve(field.name, Some(&field.takes))?.as_ref(), &mut fields);
+    }
+    let (written_ms, offset_min, author) = first_written(state);
+    let common = [
+        Sql::Blob(record.as_bytes().to_vec()),
+        struck,
+        corrected(state),
+        list(&conflict),
+        list(&unreadable),
+        written_ms,
+        offset_min,
+        author,
+        Sql::Blob(state.encode()),
+    ];
+    connection
+        .prepare_cached(insert_sql(spec))?
+        .execute(params_from_iter(common.into_iter().chain(fields)))?;
+    Ok(())
+}
+
+/// The statement that writes a whole row, made once per kind.
+fn insert_sql(spec: &'static KindSpec) -> &'static str {
+    use std::sync::OnceLock;
+    static SQL: OnceLock<HashMap<&'static str, String>> = OnceLock::new();
+    let all = SQL.get_or_init(|| {
+        let statement = |kind: &KindSpec| {
+            let names = schema::column_names(kind);
+            let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
+            let marks: Vec<String> = (1..=names.len()).map(|index| format!("?{index}")).collect();
+            format!("INSERT OR REPLACE INTO \"{}\" ({}) VALUES ({})", kind.name, quoted.join(", "), marks.join(", "))
+        };
+        storypole_notebook::kinds::KINDS.iter().map(|kind| (kind.name, statement(kind))).collect()
+    });
+    &all[spec.name]
+}
+
+fn first_written(state: &RecordState) -> (Sql, Sql, Sql) {
+    match state.first {
+        None => (Sql::Null, Sql::Null, Sql::Null),
+        Some((_, written_at, author)) => (
+            Sql::Integer(written_at.unix_ms),
+            Sql::Integer(i64::from(written_at.offset_min)),
+            Sql::Blob(author.as_bytes().to_vec()),
+        ),
+    }
+}
+
+fn update_row<'a>(
+    connection: &Connection,
+    spec: &'static KindSpec,
+    record: RecordId,
+    row: Held,
+    changed: impl Iterator<Item = &'a str>,
+    lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
+) -> Result<(), StoreError> {
+    let Held { state, mut conflict, mut unreadable } = row;
+    let mut sets = String::new();
+    let mut values: Vec<Sql> = Vec::new();
+    for name in changed {
+        let Some(field) = state.field(name) else { continue };
+        let spec_field = spec.field(name).map(|(_, field)| field);
+        let shown = show(field, spec_field.map(|field| &field.takes), lookup)?;
+        mark(&mut conflict, name, shown.in_conflict);
+        mark(&mut unreadable, name, shown.unreadable);
+        if name == STRUCK {
+            sets.push_str("struck = ?, ");
+            values.push(shown.value.map_or(Sql::Null, |value| Sql::Text(value.to_string())));
+        } else if let Some(field) = spec_field {
+            for (column, _) in schema::columns_of(field.name, &field.takes) {
+                sets.push_str(&format!("\"{column}\" = ?, "));
+            }
+            columns::push(&field.takes, shown.value.as_ref(), &mut values);
+        }
+    }
+    let (written_ms, offset_min, author) = first_written(&state);
+    let sql = format!(
+        "UPDATE \"{}\" SET {sets}corrected = ?, conflict = ?, unreadable = ?, written_ms = ?, written_offset_min = ?,
+         author = ?, heads = ? WHERE record = ?",
+        spec.name
+    );
+    values.extend([
+        corrected(&state),
+        list(&conflict),
+        list(&unreadable),
+        written_ms,
+        offset_min,
+        author,
+        Sql::Blob(state.encode()),
+        Sql::Blob(record.as_bytes().to_vec()),
+    ]);
+    connection.prepare_cached(&sql)?.execute(params_from_iter(values))?;
+    Ok(())
+}
+
+fn mark(names: &mut BTreeSet<String>, name: &str, on: bool) {
+    if on {
+        names.insert(name.to_owned());
+    } else {
+        names.remove(name);
+    }
+}
+
+/// Folds records anew from every projected change that touches them.
+fn refold_all(connection: &Connection, touched: Touched) -> Result<(), StoreError> {
+    touched.into_iter().try_for_each(|(record, kinds)| refold(connection, record, &kinds))
+}
+
+fn refold(connection: &Connection, record: RecordId, kinds: &BTreeSet<Name>) -> Result<(), StoreError> {
+    let placed = placed_writes(connection, record)?;
+    for kind in kinds {
+        let Some(spec) = KindSpec::find(kind.as_str()) else { continue };
+        let of_kind: Vec<&Placed> = placed.iter().filter(|placed| placed.write.kind == *kind).collect();
+        if of_kind.is_empty() {
+            connection
+                .prepare_cached(&format!("DELETE FROM \"{}\" WHERE record = ?1", spec.name))?
+                .execute([record.as_bytes()])?;
+            continue;
+        }
+        let state = RecordState::fold(
+            of_kind.iter().map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
+        );
+        let payloads: HashMap<WriteId, &Payload> =
+            of_kind.iter().map(|placed| (placed.id, &placed.write.value)).collect();
+        let lookup = |id: WriteId| {
+            let payload = payloads.get(&id).map(|payload| (*payload).clone());
+            payload.ok_or(StoreError::Undecodable { what: "a write named by a head" })
+        };
+        insert_row(connection, spec, record, &state, &lookup)?;
+    }
+    Ok(())
+}
+
+/// Every projected write on a record, each draft once at its least place.
+pub(crate) fn placed_writes(connection: &Connection, record: RecordId) -> Result<Vec<Placed>, StoreError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT c.body FROM touched t JOIN changes c ON c.no = t.no WHERE t.record = ?1 ORDER BY c.stamp",
+    )?;
+    let mut carriers: BTreeMap<DraftId, Change> = BTreeMap::new();
+    let mut rows = statement.query([record.as_bytes()])?;
+    while let Some(row) = rows.next()? {
+        let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+        let place = |change: &Change| Place { stamp: change.stamp, device: change.device };
+        match carriers.get(&change.draft.id) {
+            Some(held) if place(held) <= place(&change) => (),
+            _ => {
+                carriers.insert(change.draft.id, change);
+            }
+        }
+    }
+    let mut placed = Vec::new();
+    for change in carriers.into_values() {
+        let place = Place { stamp: change.stamp, device: change.device };
+        let (id, written_at, author) = (change.draft.id, change.draft.written_at, change.draft.author);
+        for (index, write) in (0_u32..).zip(change.draft.writes) {
+            if write.record == record {
+                placed.push(Placed { id: WriteId { draft: id, index }, place, written_at, author, write });
+            }
+        }
+    }
+    Ok(placed)
+}
+
+/// Every membership write that a verified signature covers.
+fn membership_writes(connection: &Connection) -> Result<Vec<MembershipWrite>, StoreError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT c.body FROM membership_changes m JOIN changes c ON c.no = m.no JOIN series d ON d.no = c.series
+         WHERE c.seq < d.covered",
+    )?;
+    let mut writes = Vec::new();
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+        let (at, draft) = ((change.device, change.seq), change.draft.id);
+        let place = Place { stamp: change.stamp, device: change.device };
+        for (index, write) in (0_u32..).zip(change.draft.writes) {
+            if write.kind.as_str() == membership::KIND {
+                writes.push(MembershipWrite { at, place, write_id: WriteId { draft, index }, write });
+            }
+        }
+    }
+    Ok(writes)
+}
+
+/// Who may write what, as judged from the membership held here.
+pub(crate) fn standing(connection: &Connection, notebook: NotebookId) -> Result<Standing, StoreError> {
+    Ok(membership::judge(notebook, &membership_writes(connection)?))
+}
+
+fn allowed(standing: &Standing, device: DeviceId) -> i64 {
+    match standing.limit(device) {
+        Limit::NotMember | Limit::Viewer => 0,
+        Limit::Upto(count, _) => to_sql(count),
+        Limit::Whole => i64::MAX,
+    }
+}
+
+/// Judges membership anew and brings the tables to what it allows.
+pub(crate) fn settle_standing(
+    connection: &Connection,
+    notebook: NotebookId,
+    series: &HashMap<DeviceId, i64>,
+) -> Result<Standing, StoreError> {
+    let standing = standing(connection, notebook)?;
+    let mut to_add: Vec<(i64, i64, i64)> = Vec::new();
+    let mut removed = Touched::new();
+    for (device, no) in series {
+        let allowed = allowed(&standing, *device);
+        let (covered, projected): (i64, i64) = connection
+            .prepare_cached(
+                "SELECT d.covered, s.projected FROM series d JOIN standing s ON s.series = d.no WHERE d.no = ?1",
+            )?
+            .query_row([no], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        let target = covered.min(allowed);
+        if target < projected {
+            set_aside(connection, *no, target, projected, &mut removed)?;
+        } else if target > projected {
+            to_add.push((*no, projected, target));
+        }
+        connection
+            .prepare_cached("UPDATE standing SET allowed = ?2, projected = min(projected, ?3) WHERE series = ?1")?
+            .execute(params![no, allowed, target])?;
+    }
+    if !removed.is_empty() {
+        refold_all(connection, removed)?;
+        connection.execute("UPDATE projection SET generation = generation + 1", [])?;
+    }
+    add_in_order(connection, &to_add)?;
+    Ok(standing)
+}
+
+fn set_aside(
+    connection: &Connection,
+    series: i64,
+    from: i64,
+    to: i64,
+    removed: &mut Touched,
+) -> Result<(), StoreError> {
+    let mut statement =
+        connection.prepare_cached("SELECT no, body FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
+    let mut forget = connection.prepare_cached("DELETE FROM touched WHERE record = ?1 AND no = ?2")?;
+    let mut rows = statement.query([series, from, to])?;
+    while let Some(row) = rows.next()? {
+        let no: i64 = row.get(0)?;
+        for (record, kinds) in records_of(&decode(row.get_ref(1)?.as_blob().unwrap_or_default())?) {
+            forget.execute(params![record.as_bytes(), no])?;
+            removed.entry(record).or_default().extend(kinds);
+        }
+    }
+    Ok(())
+}
+
+/// Projects the spans `(series, from, to)`, merged by stamp.
+fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<(), StoreError> {
+    let mut pending: Vec<(i64, i64, i64, i64)> = Vec::new();
+    for (series, from, to) in spans {
+        let mut statement = connection
+            .prepare_cached("SELECT stamp, no, seq FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
+        let mut rows = statement.query([series, from, to])?;
+        while let Some(row) = rows.next()? {
+            pending.push((row.get(0)?, row.get(1)?, *series, row.get(2)?));
+        }
+    }
+    pending.sort_unstable();
+    for (_, no, series, seq) in pending {
+        let body: Vec<u8> = connection
+            .prepare_cached("SELECT body FROM changes WHERE no = ?1")?
+            .query_row([no], |row| row.get(0))?;
+        project_any(connection, no, &decode(&body)?)?;
+        connection
+            .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
+            .execute([series, seq + 1])?;
+    }
+    Ok(())
+}
+
+/// Keeps new signatures, verifies what can be verified, projects what they cover, until nothing moves.
+pub(crate) fn verify_and_settle(
+    connection: &Connection,
+    notebook: NotebookId,
+    founder_key: PublicKey,
+    series: &HashMap<DeviceId, i64>,
+    signatures: &[SeriesSignature],
+) -> Result<(), StoreError> {
+    for signature in signatures {
+        let Some(no) = series.get(&signature.device) else { continue };
+        connection
+            .prepare_cached("INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)")?
+            .execute(params![no, to_sql(signature.count), signature.encode()])?;
+    }
+    loop {
+        let standing = settle_standing(connection, notebook, series)?;
+        let key_of = |device: DeviceId| {
+            if device == notebook.founder() { Some(founder_key) } else { standing.key(device) }
+        };
+        if !verify_pending(connection, notebook, &key_of)? {
+            return Ok(());
+        }
+    }
+}
+
+/// Verifies the signatures that wait for a key or for changes; true when any series is covered further.
+fn verify_pending(
+    connection: &Connection,
+    notebook: NotebookId,
+    key_of: &dyn Fn(DeviceId) -> Option<PublicKey>,
+) -> Result<bool, StoreError> {
+    let mut moved = false;
+    let waiting: Vec<(i64, i64, Vec<u8>)> = connection
+        .prepare_cached("SELECT series, count, bytes FROM signatures WHERE verified = 0")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    for (no, count, bytes) in waiting {
+        let hash: Option<[u8; 32]> = connection
+            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
+            .query_row([no, count - 1], |row| row.get(0))
+            .optional()?;
+        let Some(hash) = hash else { continue };
+        let Ok(signature) = SeriesSignature::decode(&bytes) else {
+            forget_signature(connection, no, count)?;
+            continue;
+        };
+        let Some(key) = key_of(signature.device) else { continue };
+        if signature.hash != ChangeHash(hash) || signature.verify(notebook, &key).is_err() {
+            forget_signature(connection, no, count)?;
+            continue;
+        }
+        connection.execute("UPDATE signatures SET verified = 1 WHERE series = ?1 AND count = ?2", [no, count])?;
+        moved |=
+            connection.execute("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2", [no, count])? > 0;
+    }
+    Ok(moved)
+}
+
+fn forget_signature(connection: &Connection, series: i64, count: i64) -> Result<(), StoreError> {
+    connection.execute("DELETE FROM signatures WHERE series = ?1 AND count = ?2", [series, count])?;
+    Ok(())
+}
+
+/// Projects the whole log into empty tables.
+pub(crate) fn rebuild(
+    connection: &Connection,
+    notebook: NotebookId,
+    series: &HashMap<DeviceId, i64>,
+    progress: &mut dyn FnMut(u64),
+) -> Result<(), StoreError> {
+    let standing = standing(connection, notebook)?;
+    let mut limits: HashMap<i64, i64> = HashMap::new();
+    for (device, no) in series {
+        let allowed = allowed(&standing, *device);
+        let covered: i64 = connection.query_row("SELECT covered FROM series WHERE no = ?1", [no], |row| row.get(0))?;
+        connection.execute("INSERT INTO standing (series, projected, allowed) VALUES (?1, 0, ?2)", params![no, allowed])?;
+        limits.insert(*no, covered.min(allowed));
+    }
+    let mut statement = connection.prepare("SELECT no, series, seq, body FROM changes ORDER BY no")?;
+    let mut rows = statement.query([])?;
+    let mut done = 0;
+    while let Some(row) = rows.next()? {
+        let (no, series, seq): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        if seq < limits.get(&series).copied().unwrap_or(0) {
+            project_any(connection, no, &decode(row.get_ref(3)?.as_blob().unwrap_or_default())?)?;
+            connection
+                .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
+                .execute([series, seq + 1])?;
+        }
+        done += 1;
+        if done % 1000 == 0 {
+            progress(done);
+        }
+    }
+    progress(done);
+    Ok(())
+}

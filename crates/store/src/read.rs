@@ -1,0 +1,458 @@
+//! What readers ask: rows, heads, history, conflicts, what another device lacks.
+//!
+//! A reader has its own connection and never waits for the writer (WAL). Each call sees one state.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
+use storypole_journal::{
+    Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, PublicKey, RecordId, RecordState,
+    SeriesSignature, Vector, WriteId, WrittenAt, membership,
+};
+use storypole_notebook::kinds::KINDS;
+use storypole_notebook::{Book, KindSpec, Meta, Row, Value};
+
+use crate::store::{Parcel, decode, from_sql, to_sql};
+use crate::{StoreError, columns, project, schema};
+
+/// A connection that only reads.
+pub struct Reader {
+    connection: Connection,
+}
+
+/// Where the log stands; a derived file that names another position or generation is behind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Position {
+    /// Which database this is.
+    pub instance: [u8; 16],
+    /// Number of the last change held.
+    pub last: i64,
+    /// How often rows changed for another reason than a new change.
+    pub generation: i64,
+}
+
+/// One write in the history of a record.
+#[derive(Debug, Clone)]
+pub struct HistoryItem {
+    /// Which write.
+    pub id: WriteId,
+    /// The device whose series carries it.
+    pub device: DeviceId,
+    /// The kind of record.
+    pub kind: String,
+    /// The field.
+    pub field: String,
+    /// What was written; `None` cleared the field.
+    pub payload: Payload,
+    /// Why, where a reason was given.
+    pub reason: Option<String>,
+    /// Who.
+    pub author: RecordId,
+    /// When, by the writer's own clock.
+    pub written_at: WrittenAt,
+    /// Whether it is a head: no other write has seen it.
+    pub is_head: bool,
+    /// What its form showed.
+    pub seen: Vec<WriteId>,
+}
+
+/// A field whose heads differ.
+#[derive(Debug, Clone)]
+pub struct Conflict {
+    /// The record.
+    pub record: RecordId,
+    /// Its kind.
+    pub kind: String,
+    /// The field.
+    pub field: String,
+    /// The heads, the one shown first.
+    pub heads: Vec<HistoryItem>,
+}
+
+/// A change that is kept but does not count.
+#[derive(Debug, Clone)]
+pub struct SetAside {
+    /// Whose.
+    pub device: DeviceId,
+    /// Its number in the series.
+    pub seq: u64,
+    /// Its hash.
+    pub hash: ChangeHash,
+    /// Why.
+    pub why: WhyAside,
+}
+
+/// Why a change does not count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WhyAside {
+    /// No signature covers it yet.
+    Unsigned,
+    /// Its device is no member, a viewer, or was revoked before it.
+    Membership,
+    /// Its series forked; the other branch came first.
+    Forked,
+}
+
+impl Reader {
+    /// Opens a reader on a database that a writer has prepared.
+    ///
+    /// # Errors
+    /// Fails when the file cannot be opened.
+    pub fn open(path: &Path) -> Result<Self, StoreError> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = Connection::open_with_flags(path, flags)?;
+        crate::store::configure(&connection)?;
+        Ok(Self { connection })
+    }
+
+    /// The notebook and this device.
+    ///
+    /// # Errors
+    /// Fails when SQLite does, as every method here.
+    pub fn identity(&self) -> Result<(NotebookId, DeviceId), StoreError> {
+        Ok(self.connection.query_row("SELECT notebook, device FROM copy", [], |row| {
+            Ok((NotebookId::from_bytes(row.get(0)?), DeviceId::from_bytes(row.get(1)?)))
+        })?)
+    }
+
+    /// The founding device's public key.
+    pub fn founder_key(&self) -> Result<PublicKey, StoreError> {
+        crate::store::founder_key(&self.connection)
+    }
+
+    /// Where the log stands.
+    pub fn position(&self) -> Result<Position, StoreError> {
+        let instance = self.connection.query_row("SELECT instance FROM copy", [], |row| row.get(0))?;
+        let last = self
+            .connection
+            .prepare_cached("SELECT coalesce(max(no), 0) FROM changes")?
+            .query_row([], |row| row.get(0))?;
+        Ok(Position { instance, last, generation: schema::generation(&self.connection)? })
+    }
+
+    /// Every record of every kind, in one state of the log.
+    pub fn book(&self) -> Result<Book, StoreError> {
+        let snapshot = self.connection.unchecked_transaction()?;
+        let mut book = Book::default();
+        for kind in KINDS {
+            each_row(&snapshot, kind, "", [], |row| book.insert(row))?;
+        }
+        Ok(book)
+    }
+
+    /// Every record of one kind, oldest first, struck ones too.
+    pub fn rows(&self, kind: &'static KindSpec) -> Result<Vec<Row>, StoreError> {
+        let mut rows = Vec::new();
+        each_row(&self.connection, kind, "", [], |row| rows.push(row))?;
+        Ok(rows)
+    }
+
+    /// One record of a kind.
+    pub fn row(&self, kind: &'static KindSpec, id: RecordId) -> Result<Option<Row>, StoreError> {
+        let mut found = None;
+        each_row(&self.connection, kind, "WHERE record = ?1", [id.as_bytes().to_vec()], |row| found = Some(row))?;
+        Ok(found)
+    }
+
+    /// The kind of a record, when it is known here.
+    pub fn kind_of(&self, id: RecordId) -> Result<Option<&'static KindSpec>, StoreError> {
+        for kind in KINDS {
+            let sql = format!("SELECT EXISTS (SELECT 1 FROM \"{}\" WHERE record = ?1)", kind.name);
+            if self.connection.prepare_cached(&sql)?.query_row([id.as_bytes()], |row| row.get(0))? {
+                return Ok(Some(kind));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Records of a kind whose field holds this text; struck ones left out.
+    pub fn with_text(&self, kind: &'static KindSpec, field: &str, text: &str) -> Result<Vec<RecordId>, StoreError> {
+        if kind.field(field).is_none() {
+            return Ok(Vec::new());
+        }
+        let sql = format!(
+            "SELECT record FROM \"{}\" WHERE struck IS NULL AND \"{field}\" = ?1 COLLATE NOCASE ORDER BY record",
+            kind.name
+        );
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let ids = statement.query_map([text], |row| Ok(RecordId::from_bytes(row.get(0)?)))?;
+        Ok(ids.collect::<Result<_, _>>()?)
+    }
+
+    /// Records of a kind whose fields hold these values; struck ones left out.
+    pub fn matching(&self, kind: &'static KindSpec, fields: &[(&str, Value)]) -> Result<Vec<RecordId>, StoreError> {
+        let mut conditions = vec!["struck IS NULL".to_owned()];
+        let mut values = Vec::new();
+        for (name, value) in fields {
+            let Some((_, field)) = kind.field(name) else { return Ok(Vec::new()) };
+            for (column, _) in schema::columns_of(field.name, &field.takes) {
+                conditions.push(format!("\"{column}\" IS ?{}", conditions.len()));
+            }
+            columns::push(&field.takes, Some(value), &mut values);
+        }
+        let sql =
+            format!("SELECT record FROM \"{}\" WHERE {} ORDER BY record", kind.name, conditions.join(" AND "));
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let ids = statement
+            .query_map(rusqlite::params_from_iter(values), |row| Ok(RecordId::from_bytes(row.get(0)?)))?;
+        Ok(ids.collect::<Result<_, _>>()?)
+    }
+
+    /// The heads of a register, for the `seen` of a form.
+    pub fn heads(&self, record: RecordId, kind: &KindSpec, field: &str) -> Result<Vec<WriteId>, StoreError> {
+        let sql = format!("SELECT heads FROM \"{}\" WHERE record = ?1", kind.name);
+        let bytes: Option<Vec<u8>> =
+            self.connection.prepare_cached(&sql)?.query_row([record.as_bytes()], |row| row.get(0)).optional()?;
+        let Some(bytes) = bytes else { return Ok(Vec::new()) };
+        let state = RecordState::decode(&bytes)
+            .map_err(|_| StoreError::Undecodable { what: "the heads of a record" })?;
+        let heads = state.field(field).map(|field| field.heads.iter().map(|head| head.write).collect());
+        Ok(heads.unwrap_or_default())
+    }
+
+    /// Whether a draft is held, whether or not it counts.
+    pub fn holds(&self, draft: DraftId) -> Result<bool, StoreError> {
+        Ok(self
+            .connection
+            .prepare_cached("SELECT EXISTS (SELECT 1 FROM changes WHERE draft = ?1)")?
+            .query_row([draft.as_bytes()], |row| row.get(0))?)
+    }
+
+    /// Every write on a record that counts, oldest first.
+    pub fn history(&self, record: RecordId) -> Result<Vec<HistoryItem>, StoreError> {
+        let mut placed = project::placed_writes(&self.connection, record)?;
+        placed.sort_by_key(|placed| (placed.place, placed.id));
+        let state = RecordState::fold(
+            placed.iter().map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
+        );
+        Ok(placed
+            .into_iter()
+            .map(|placed| HistoryItem {
+                is_head: state
+                    .field(placed.write.field.as_str())
+                    .is_some_and(|field| field.heads.iter().any(|head| head.write == placed.id)),
+                id: placed.id,
+                device: placed.place.device,
+                kind: placed.write.kind.as_str().to_owned(),
+                field: placed.write.field.as_str().to_owned(),
+                payload: placed.write.value,
+                reason: placed.write.reason,
+                author: placed.author,
+                written_at: placed.written_at,
+                seen: placed.write.seen,
+            })
+            .collect())
+    }
+
+    /// Every field whose heads differ, oldest record first.
+    pub fn conflicts(&self) -> Result<Vec<Conflict>, StoreError> {
+        let mut conflicts = Vec::new();
+        for kind in KINDS {
+            let sql = format!("SELECT record, conflict FROM \"{}\" WHERE conflict IS NOT NULL ORDER BY record", kind.name);
+            let mut statement = self.connection.prepare_cached(&sql)?;
+            let found: Vec<([u8; 16], String)> =
+                statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+            for (record, fields) in found {
+                let record = RecordId::from_bytes(record);
+                let history = self.history(record)?;
+                for field in fields.split_whitespace() {
+                    let mut heads: Vec<HistoryItem> =
+                        history.iter().filter(|item| item.is_head && item.field == field).cloned().collect();
+                    heads.reverse();
+                    conflicts.push(Conflict { record, kind: kind.name.to_owned(), field: field.to_owned(), heads });
+                }
+            }
+        }
+        Ok(conflicts)
+    }
+
+    /// How much of each series is held.
+    pub fn vector(&self) -> Result<Vector, StoreError> {
+        vector(&self.connection)
+    }
+
+    /// What another device lacks, in stamp order, at most about `max_bytes` of it, with the signatures that cover it.
+    ///
+    /// Only what a signature covers here is passed on.
+    pub fn since(&self, theirs: &Vector, max_bytes: usize) -> Result<Parcel, StoreError> {
+        let snapshot = self.connection.unchecked_transaction()?;
+        let mut waiting: BTreeMap<(i64, [u8; 16]), (i64, i64, i64)> = BTreeMap::new();
+        let series: Vec<(i64, [u8; 16], i64)> = snapshot
+            .prepare_cached("SELECT no, device, covered FROM series")?
+            .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+            .collect::<Result<_, _>>()?;
+        for (no, device, covered) in series {
+            let from = to_sql(theirs.count(DeviceId::from_bytes(device)));
+            if let Some(stamp) = stamp_at(&snapshot, no, from, covered)? {
+                waiting.insert((stamp, device), (no, from, covered));
+            }
+        }
+        let mut parcel = Parcel::default();
+        let mut sent: BTreeMap<i64, i64> = BTreeMap::new();
+        let mut bytes = 0;
+        while let Some(((_, device), (no, seq, covered))) = waiting.pop_first() {
+            if bytes >= max_bytes {
+                break;
+            }
+            let body: Vec<u8> = snapshot
+                .prepare_cached("SELECT body FROM changes WHERE series = ?1 AND seq = ?2")?
+                .query_row([no, seq], |row| row.get(0))?;
+            bytes += body.len();
+            parcel.changes.push(body);
+            sent.insert(no, seq + 1);
+            if let Some(stamp) = stamp_at(&snapshot, no, seq + 1, covered)? {
+                waiting.insert((stamp, device), (no, seq + 1, covered));
+            }
+        }
+        for (no, count) in sent {
+            parcel.signatures.extend(signature_for(&snapshot, no, count)?);
+        }
+        Ok(parcel)
+    }
+
+    /// Changes that are kept but do not count.
+    pub fn set_aside(&self) -> Result<Vec<SetAside>, StoreError> {
+        let mut statement = self.connection.prepare_cached(
+            "SELECT d.device, c.seq, c.hash, c.seq >= d.covered FROM changes c JOIN series d ON d.no = c.series
+             JOIN standing s ON s.series = c.series WHERE c.seq >= s.projected ORDER BY c.stamp, d.device",
+        )?;
+        let listed = statement.query_map([], |row| {
+            let unsigned: bool = row.get(3)?;
+            let why = if unsigned { WhyAside::Unsigned } else { WhyAside::Membership };
+            aside(row, why)
+        })?;
+        let mut all: Vec<SetAside> = listed.collect::<Result<_, _>>()?;
+        let mut statement =
+            self.connection.prepare_cached("SELECT device, seq, hash FROM forked_changes ORDER BY device, seq")?;
+        let forked = statement.query_map([], |row| aside(row, WhyAside::Forked))?;
+        all.extend(forked.collect::<Result<Vec<_>, _>>()?);
+        Ok(all)
+    }
+
+    /// Membership as judged from what is held here.
+    pub fn standing(&self) -> Result<membership::Standing, StoreError> {
+        let (notebook, _) = self.identity()?;
+        project::standing(&self.connection, notebook)
+    }
+
+    /// The changes after a number of arrival, oldest first, at most `limit`: for what follows the log.
+    pub fn changes_after(&self, no: i64, limit: usize) -> Result<Vec<(i64, Change)>, StoreError> {
+        let mut statement =
+            self.connection.prepare_cached("SELECT no, body FROM changes WHERE no > ?1 ORDER BY no LIMIT ?2")?;
+        let mut rows = statement.query(params![no, i64::try_from(limit).unwrap_or(i64::MAX)])?;
+        let mut changes = Vec::new();
+        while let Some(row) = rows.next()? {
+            changes.push((row.get(0)?, decode(row.get_ref(1)?.as_blob().unwrap_or_default())?));
+        }
+        Ok(changes)
+    }
+
+    /// How many changes are held.
+    pub fn change_count(&self) -> Result<u64, StoreError> {
+        Ok(from_sql(self.connection.query_row("SELECT count(*) FROM changes", [], |row| row.get(0))?))
+    }
+
+    pub(crate) fn connection(&self) -> &Connection {
+        &self.connection
+    }
+}
+
+fn aside(row: &rusqlite::Row<'_>, why: WhyAside) -> rusqlite::Result<SetAside> {
+    Ok(SetAside {
+        device: DeviceId::from_bytes(row.get(0)?),
+        seq: from_sql(row.get(1)?),
+        hash: ChangeHash(row.get(2)?),
+        why,
+    })
+}
+
+fn stamp_at(connection: &Connection, series: i64, seq: i64, covered: i64) -> Result<Option<i64>, StoreError> {
+    if seq >= covered {
+        return Ok(None);
+    }
+    Ok(connection
+        .prepare_cached("SELECT stamp FROM changes WHERE series = ?1 AND seq = ?2")?
+        .query_row([series, seq], |row| row.get(0))
+        .optional()?)
+}
+
+/// The least signature that covers `count` changes of a series: its hash may lie beyond what was sent, and is
+/// then verified once the rest has come.
+fn signature_for(connection: &Connection, series: i64, count: i64) -> Result<Option<SeriesSignature>, StoreError> {
+    let within: Option<Vec<u8>> = connection
+        .prepare_cached(
+            "SELECT bytes FROM signatures WHERE series = ?1 AND count <= ?2 AND verified = 1 ORDER BY count DESC LIMIT 1",
+        )?
+        .query_row([series, count], |row| row.get(0))
+        .optional()?;
+    within
+        .map(|bytes| {
+            SeriesSignature::decode(&bytes).map_err(|_| StoreError::Undecodable { what: "a signature" })
+        })
+        .transpose()
+}
+
+pub(crate) fn vector(connection: &Connection) -> Result<Vector, StoreError> {
+    let mut vector = Vector::new();
+    let mut statement = connection.prepare_cached("SELECT device, count, hash FROM series WHERE count > 0")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let entry = Entry { count: from_sql(row.get(1)?), hash: ChangeHash(row.get(2)?) };
+        vector.set(DeviceId::from_bytes(row.get(0)?), entry);
+    }
+    Ok(vector)
+}
+
+/// Calls `each` with the rows of a kind in the order of their ids.
+fn each_row<const N: usize>(
+    connection: &Connection,
+    kind: &'static KindSpec,
+    condition: &str,
+    parameters: [Vec<u8>; N],
+    mut each: impl FnMut(Row),
+) -> Result<(), StoreError> {
+    let fields: Vec<String> = kind
+        .fields
+        .iter()
+        .flat_map(|field| schema::columns_of(field.name, &field.takes))
+        .map(|(name, _)| format!("\"{name}\""))
+        .collect();
+    let sql = format!(
+        "SELECT record, struck, corrected, conflict, written_ms, written_offset_min, author, unreadable, {} FROM \"{}\" {condition}
+         ORDER BY record",
+        fields.join(", "),
+        kind.name
+    );
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query(rusqlite::params_from_iter(parameters))?;
+    while let Some(row) = rows.next()? {
+        each(read_row(kind, row)?);
+    }
+    Ok(())
+}
+
+fn read_row(kind: &'static KindSpec, row: &rusqlite::Row<'_>) -> Result<Row, StoreError> {
+    let names = |text: Option<String>| -> Vec<&'static str> {
+        let text = text.unwrap_or_default();
+        text.split_whitespace().filter_map(|name| kind.field(name)).map(|(_, field)| field.name).collect()
+    };
+    let unix_ms: Option<i64> = row.get(4)?;
+    let offset_min: Option<i16> = row.get(5)?;
+    let author: Option<[u8; 16]> = row.get(6)?;
+    let meta = Meta {
+        struck: row.get(1)?,
+        corrected: names(row.get(2)?),
+        conflict: names(row.get(3)?),
+        unreadable: names(row.get(7)?),
+        written_at: unix_ms.zip(offset_min).map(|(unix_ms, offset_min)| WrittenAt { unix_ms, offset_min }),
+        author: author.map(RecordId::from_bytes),
+    };
+    let mut at = 8;
+    let mut values = Vec::with_capacity(kind.fields.len());
+    for field in kind.fields {
+        values.push(columns::pull(&field.takes, row, at)?);
+        at += columns::width(&field.takes);
+    }
+    Ok(Row { id: RecordId::from_bytes(row.get(0)?), kind, values, meta })
+}
