@@ -1,0 +1,431 @@
+//! The open notebook: what CLI and server work with.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use storypole_journal::membership::{self, Role};
+use storypole_journal::{DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Vector, WriteId, WrittenAt};
+use storypole_notebook::compose::{ComposeError, Composer};
+use storypole_notebook::door::{self, DoorError};
+use storypole_notebook::{Book, KindSpec, Value};
+use storypole_search::{Index, SearchError};
+use storypole_store::attachments::{AttachmentError, Attachments, Kept};
+use storypole_store::digest::Digest;
+use storypole_store::error::TakeError;
+use storypole_store::read::Position;
+use storypole_store::verify::Verification;
+use storypole_store::{Parcel, Reader, Received, Store, StoreError, Taken};
+use storypole_units::Currency;
+
+use crate::folder::{DataFolder, FolderError};
+use crate::writer::Writer;
+use crate::{Known, edge};
+
+/// An open notebook on this device. Cheap to share behind an [`Arc`].
+pub struct Desk {
+    folder: DataFolder,
+    notebook: NotebookId,
+    device: DeviceId,
+    author: RecordId,
+    writer: Writer,
+    reader: Mutex<Reader>,
+    attachments: Attachments,
+    book: Mutex<Option<(Position, Arc<Book>)>>,
+}
+
+/// A failure of the desk.
+#[derive(Debug, thiserror::Error)]
+pub enum DeskError {
+    /// The data folder.
+    #[error(transparent)]
+    Folder(#[from] FolderError),
+    /// The database.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// A draft that is refused for a value.
+    #[error("nothing was written: draft {draft} is refused")]
+    Door { draft: DraftId, source: DoorError },
+    /// A draft that is refused for another reason.
+    #[error("nothing was written")]
+    Take(#[from] TakeError),
+    /// A draft that cannot be composed.
+    #[error("nothing was written")]
+    Compose(#[from] ComposeError),
+    /// A file.
+    #[error(transparent)]
+    Attachment(#[from] AttachmentError),
+    /// The index.
+    #[error(transparent)]
+    Search(#[from] SearchError),
+}
+
+/// What a new notebook starts with.
+#[derive(Debug, Clone)]
+pub struct Founding {
+    /// Its name.
+    pub name: String,
+    /// Currency of its prices.
+    pub currency: Currency,
+    /// Role of the person who starts it.
+    pub role: String,
+    /// Short name of that person.
+    pub label: String,
+    /// Short name of this device.
+    pub device_label: String,
+    /// Now, by the person's clock.
+    pub written_at: WrittenAt,
+}
+
+/// What a copy needs to know of the notebook it joins.
+#[derive(Debug, Clone, Copy)]
+pub struct Joining {
+    /// The notebook.
+    pub notebook: NotebookId,
+    /// Public key of its founding device.
+    pub founder_key: PublicKey,
+    /// The person who works at this device.
+    pub author: RecordId,
+}
+
+impl Desk {
+    /// Starts a new notebook in a folder; this device is its founder and keeper.
+    ///
+    /// # Errors
+    /// [`FolderError::AlreadyThere`] when the folder holds one; nothing of it is touched.
+    pub fn found(path: &Path, founding: &Founding) -> Result<Self, DeskError> {
+        let device = edge::device_id();
+        let notebook = NotebookId::founded_by(device);
+        let author = edge::record_id();
+        let desk = Self::make(path, notebook, device, None, author)?;
+        let key = desk.folder.read_key()?;
+        let mut compose = Composer::new(edge::draft_id(), author, founding.written_at);
+        let settings = edge::record_id();
+        let text = |text: &str| Value::Text(text.to_owned());
+        compose.set(settings, "notebook", "name", &text(&founding.name))?;
+        compose.set(settings, "notebook", "currency", &text(founding.currency.code()))?;
+        compose.set(author, "person", "label", &text(&founding.label))?;
+        compose.set(author, "person", "role", &text(&founding.role))?;
+        compose.set(author, "person", "crew", &Value::Flag(true))?;
+        let own = edge::record_id();
+        compose.set(own, "device", "label", &text(&founding.device_label))?;
+        compose.set(own, "device", "device", &text(&device.to_string()))?;
+        compose.set(own, "device", "person", &Value::Record(author))?;
+        let mut draft = compose.finish();
+        door::check(&draft).map_err(|source| DeskError::Door { draft: draft.id, source })?;
+        draft.writes.splice(0..0, membership::invite(device, key.public(), Role::Keeper, device));
+        desk.take_unchecked(draft)?;
+        Ok(desk)
+    }
+
+    /// Makes an empty copy of a notebook in a folder, to be filled by [`Self::receive`]; a keeper must invite
+    /// its device before it can write.
+    ///
+    /// # Errors
+    /// As [`Self::found`].
+    pub fn join(path: &Path, joining: &Joining) -> Result<Self, DeskError> {
+        Self::make(path, joining.notebook, edge::device_id(), Some(joining.founder_key), joining.author)
+    }
+
+    fn make(
+        path: &Path,
+        notebook: NotebookId,
+        device: DeviceId,
+        founder_key: Option<PublicKey>,
+        author: RecordId,
+    ) -> Result<Self, DeskError> {
+        let folder = DataFolder::take(path)?;
+        if folder.holds_notebook() {
+            return Err(FolderError::AlreadyThere(path.to_owned()).into());
+        }
+        let key = match folder.read_key() {
+            // Left by a start that did not get as far as the database.
+            Ok(key) => key,
+            Err(FolderError::NoKey(_)) => {
+                let key = edge::device_key();
+                folder.write_key(&key)?;
+                key
+            }
+            Err(error) => return Err(error.into()),
+        };
+        let founder_key = founder_key.unwrap_or_else(|| key.public());
+        let store = Store::create(&folder.database(), notebook, device, key, founder_key, edge::random())?;
+        Self::start(folder, store, Some(author))
+    }
+
+    /// Opens the notebook in a folder.
+    ///
+    /// # Errors
+    /// No notebook, in use by another process, key missing, database damaged or of a newer version.
+    pub fn open(path: &Path) -> Result<Self, DeskError> {
+        if !path.join("notebook.db").exists() {
+            return Err(FolderError::NoNotebook(path.to_owned()).into());
+        }
+        let folder = DataFolder::take(path)?;
+        let key = folder.read_key()?;
+        let store = Store::open(&folder.database(), key)?;
+        Self::start(folder, store, None)
+    }
+
+    fn start(folder: DataFolder, store: Store, author: Option<RecordId>) -> Result<Self, DeskError> {
+        let (notebook, device) = (store.notebook(), store.device());
+        let reader = store.reader()?;
+        let author = match author {
+            Some(author) => author,
+            None => own_author(&reader, device)?,
+        };
+        let attachments = Attachments::open(&folder.attachments())?;
+        Ok(Self {
+            folder,
+            notebook,
+            device,
+            author,
+            writer: Writer::start(store),
+            reader: Mutex::new(reader),
+            attachments,
+            book: Mutex::new(None),
+        })
+    }
+
+    /// The notebook.
+    pub fn notebook(&self) -> NotebookId {
+        self.notebook
+    }
+
+    /// This device.
+    pub fn device(&self) -> DeviceId {
+        self.device
+    }
+
+    /// The person who works at this device.
+    pub fn author(&self) -> RecordId {
+        self.author
+    }
+
+    /// The data folder.
+    pub fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Whether others than the owner can read the device's key.
+    pub fn key_is_open(&self) -> bool {
+        self.folder.key_is_open()
+    }
+
+    /// This device's public key, for a keeper of another device to invite.
+    ///
+    /// # Errors
+    /// The key file cannot be read.
+    pub fn public_key(&self) -> Result<PublicKey, DeskError> {
+        Ok(self.folder.read_key().map(|key: DeviceKey| key.public())?)
+    }
+
+    /// Takes a draft: on disk, projected and readable when this returns.
+    ///
+    /// # Errors
+    /// The reason, with a next step; nothing was written.
+    pub fn take(&self, draft: Draft) -> Result<Taken, DeskError> {
+        door::check(&draft).map_err(|source| DeskError::Door { draft: draft.id, source })?;
+        self.take_unchecked(draft)
+    }
+
+    fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
+        let outcome = self.writer.take(vec![draft])?.into_iter().next();
+        Ok(outcome.expect("one outcome for one draft")?)
+    }
+
+    /// Takes many drafts in as few transactions as their number allows; each has its own outcome.
+    ///
+    /// # Errors
+    /// The outer error: the database failed, and what this call had not acknowledged is not written.
+    pub fn take_all(&self, drafts: Vec<Draft>) -> Result<Vec<Result<Taken, DeskError>>, DeskError> {
+        let mut outcomes: Vec<Option<DeskError>> = Vec::with_capacity(drafts.len());
+        let mut legal = Vec::with_capacity(drafts.len());
+        for draft in drafts {
+            match door::check(&draft) {
+                Ok(()) => {
+                    outcomes.push(None);
+                    legal.push(draft);
+                }
+                Err(source) => outcomes.push(Some(DeskError::Door { draft: draft.id, source })),
+            }
+        }
+        let mut taken = self.writer.take(legal)?.into_iter();
+        Ok(outcomes
+            .into_iter()
+            .map(|refused| match refused {
+                Some(error) => Err(error),
+                None => Ok(taken.next().expect("one outcome for each legal draft")?),
+            })
+            .collect())
+    }
+
+    /// Receives the changes of another device.
+    ///
+    /// # Errors
+    /// The database failed; nothing of the parcel is written.
+    pub fn receive(&self, parcel: Parcel) -> Result<Received, DeskError> {
+        Ok(self.writer.receive(parcel)?)
+    }
+
+    /// What another device lacks, up to about `max_bytes`.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn since(&self, theirs: &Vector, max_bytes: usize) -> Result<Parcel, DeskError> {
+        self.read(|reader| reader.since(theirs, max_bytes))
+    }
+
+    /// Invites a device into the notebook.
+    ///
+    /// # Errors
+    /// This device may not write.
+    pub fn invite(&self, device: DeviceId, key: PublicKey, role: Role, written_at: WrittenAt) -> Result<Taken, DeskError> {
+        let writes = membership::invite(device, key, role, self.device);
+        self.take_unchecked(Draft { id: edge::draft_id(), author: self.author, written_at, writes })
+    }
+
+    /// Reads with this desk's reader, in turn with other readers of the desk.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn read<T>(&self, read: impl FnOnce(&Reader) -> Result<T, StoreError>) -> Result<T, DeskError> {
+        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(read(&reader)?)
+    }
+
+    /// A reader of its own, for long reads beside others.
+    ///
+    /// # Errors
+    /// The database cannot be opened again.
+    pub fn reader(&self) -> Result<Reader, DeskError> {
+        Ok(Reader::open(&self.folder.database())?)
+    }
+
+    /// Every record as it stands now. Kept until the log moves.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn book(&self) -> Result<Arc<Book>, DeskError> {
+        let mut kept = self.book.lock().unwrap_or_else(PoisonError::into_inner);
+        let position = self.read(Reader::position)?;
+        if let Some((at, book)) = &*kept
+            && *at == position
+        {
+            return Ok(Arc::clone(book));
+        }
+        let book = Arc::new(self.read(Reader::book)?);
+        *kept = Some((position, Arc::clone(&book)));
+        Ok(book)
+    }
+
+    /// The index, brought to where the log stands.
+    ///
+    /// # Errors
+    /// The index cannot be written; it can be deleted and is made anew.
+    pub fn index(&self) -> Result<Index, DeskError> {
+        let book = self.book()?;
+        let mut index = Index::open(&self.folder.index())?;
+        let reader = self.reader()?;
+        index.follow(&reader, &book)?;
+        Ok(index)
+    }
+
+    /// Digest of log and tables.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn digest(&self) -> Result<Digest, DeskError> {
+        self.read(Reader::digest)
+    }
+
+    /// Makes every projected table anew from the log; `progress` hears how many changes are done.
+    ///
+    /// # Errors
+    /// The database failed; the tables are as before.
+    pub fn rebuild(&self, progress: &mut dyn FnMut(u64)) -> Result<(), DeskError> {
+        Ok(self.writer.rebuild(progress)?)
+    }
+
+    /// Checks chain, signatures and tables.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn verify(&self) -> Result<Verification, DeskError> {
+        Ok(self.writer.verify()?)
+    }
+
+    /// Keeps a file; pinning it to a record is a draft of its own.
+    ///
+    /// # Errors
+    /// [`AttachmentError`]; nothing is left behind.
+    pub fn keep_file(&self, source: &mut dyn std::io::Read) -> Result<Kept, DeskError> {
+        Ok(self.attachments.keep(source)?)
+    }
+
+    /// The files kept here.
+    pub fn attachments(&self) -> &Attachments {
+        &self.attachments
+    }
+
+    /// Where the database lies, for messages.
+    pub fn database(&self) -> PathBuf {
+        self.folder.database()
+    }
+
+    /// Starts a draft by the person at this device.
+    pub fn compose(&self, written_at: WrittenAt) -> Composer {
+        Composer::new(edge::draft_id(), self.author, written_at)
+    }
+}
+
+/// The person whom the notebook names for this device; the oldest person of the crew where none is named.
+fn own_author(reader: &Reader, device: DeviceId) -> Result<RecordId, StoreError> {
+    let kind = |name| KindSpec::find(name).expect("a kind of this version");
+    let named = reader.with_text(kind("device"), "device", &device.to_string())?;
+    for id in named {
+        let row = reader.row(kind("device"), id)?;
+        if let Some(Value::Record(person)) = row.as_ref().and_then(|row| row.value("person")) {
+            return Ok(*person);
+        }
+    }
+    let people = reader.rows(kind("person"))?;
+    Ok(people.first().map_or_else(|| device.membership_record(), |row| row.id))
+}
+
+/// The questions of importer and command line, answered from the tables. A database that fails while it is
+/// asked answers as if nothing were held; the draft that follows then fails with the database's own reason.
+impl Known for Desk {
+    fn labelled(&self, kind: &str, label: &str) -> Vec<RecordId> {
+        let Some(kind) = KindSpec::find(kind) else { return Vec::new() };
+        for field in ["label", "name", "role", "title"] {
+            let found = self.read(|reader| reader.with_text(kind, field, label)).unwrap_or_default();
+            if !found.is_empty() {
+                return found;
+            }
+        }
+        Vec::new()
+    }
+
+    fn matching(&self, kind: &str, fields: &[(&str, Value)]) -> Vec<RecordId> {
+        let Some(kind) = KindSpec::find(kind) else { return Vec::new() };
+        self.read(|reader| reader.matching(kind, fields)).unwrap_or_default()
+    }
+
+    fn value(&self, record: RecordId, kind: &str, field: &str) -> Option<Value> {
+        let kind = KindSpec::find(kind)?;
+        self.read(|reader| reader.row(kind, record)).ok()??.value(field).cloned()
+    }
+
+    fn heads(&self, record: RecordId, kind: &str, field: &str) -> Vec<WriteId> {
+        let Some(kind) = KindSpec::find(kind) else { return Vec::new() };
+        self.read(|reader| reader.heads(record, kind, field)).unwrap_or_default()
+    }
+
+    fn holds(&self, draft: DraftId) -> bool {
+        self.read(|reader| reader.holds(draft)).unwrap_or(false)
+    }
+
+    fn currency(&self) -> Currency {
+        self.book().map_or_else(|_| Book::default().currency(), |book| book.currency())
+    }
+}

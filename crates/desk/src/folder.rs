@@ -1,0 +1,182 @@
+//! The data folder: `notebook.db`, `attachments/`, `index/`, `device.key`, and the lock on it.
+//!
+//! One process at a time holds a folder. The key never leaves it and is in no backup.
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Read, Seek, Write};
+use std::path::{Path, PathBuf};
+
+use storypole_journal::DeviceKey;
+
+/// A data folder held by this process.
+#[derive(Debug)]
+pub struct DataFolder {
+    path: PathBuf,
+    // Held for its lock, which the system releases when the process ends, however it ends.
+    _lock: File,
+}
+
+/// Why a data folder cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum FolderError {
+    /// There is no notebook in it.
+    #[error("there is no notebook in {0}: start one with `storypole init`, or name another folder with --data")]
+    NoNotebook(PathBuf),
+    /// There is one already.
+    #[error("there is already a notebook in {0}: open it, or name another folder with --data")]
+    AlreadyThere(PathBuf),
+    /// Another process holds it.
+    #[error("{path} is in use by another process{holder}: close that one first")]
+    InUse { path: PathBuf, holder: String },
+    /// The key is missing.
+    #[error("{0} is missing: this copy cannot write without its key; join the notebook anew from another device, or restore a backup into a new folder")]
+    NoKey(PathBuf),
+    /// The key file is damaged.
+    #[error("{0} does not hold a device key: put the original back, or join the notebook anew")]
+    BadKey(PathBuf),
+    /// Reading or writing failed.
+    #[error("{path} could not be read or written")]
+    Io { path: PathBuf, source: io::Error },
+}
+
+impl DataFolder {
+    /// Takes a folder, making it when it is not there, and locks it.
+    ///
+    /// # Errors
+    /// [`FolderError::InUse`] when another process holds it.
+    pub fn take(path: &Path) -> Result<Self, FolderError> {
+        fs::create_dir_all(path).map_err(|source| failed(path, source))?;
+        let lock_path = path.join("lock");
+        let mut lock = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(&lock_path)
+            .map_err(|source| failed(&lock_path, source))?;
+        match lock.try_lock() {
+            Ok(()) => (),
+            Err(TryLockError::WouldBlock) => {
+                let mut holder = String::new();
+                // Who holds it is a courtesy; that it cannot be read does not change the answer.
+                let _ = lock.read_to_string(&mut holder);
+                let holder = holder.trim();
+                let holder = if holder.is_empty() { String::new() } else { format!(" (process {holder})") };
+                return Err(FolderError::InUse { path: path.to_owned(), holder });
+            }
+            Err(TryLockError::Error(source)) => return Err(failed(&lock_path, source)),
+        }
+        // The number helps the next one who asks; on a full disk the lock holds without it.
+        let _ = lock.set_len(0).and_then(|()| lock.rewind()).and_then(|()| write!(lock, "{}", std::process::id()));
+        Ok(Self { path: path.to_owned(), _lock: lock })
+    }
+
+    /// The folder.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The database.
+    pub fn database(&self) -> PathBuf {
+        self.path.join("notebook.db")
+    }
+
+    /// The attachments.
+    pub fn attachments(&self) -> PathBuf {
+        self.path.join("attachments")
+    }
+
+    /// The index, which can be deleted at any time.
+    pub fn index(&self) -> PathBuf {
+        self.path.join("index")
+    }
+
+    fn key_path(&self) -> PathBuf {
+        self.path.join("device.key")
+    }
+
+    /// Whether it holds a notebook.
+    pub fn holds_notebook(&self) -> bool {
+        self.database().exists()
+    }
+
+    /// Reads the device's key.
+    ///
+    /// # Errors
+    /// [`FolderError::NoKey`], [`FolderError::BadKey`].
+    pub fn read_key(&self) -> Result<DeviceKey, FolderError> {
+        let path = self.key_path();
+        match fs::read(&path) {
+            Ok(bytes) => {
+                let secret: [u8; 32] = bytes.try_into().map_err(|_| FolderError::BadKey(path))?;
+                Ok(DeviceKey::from_bytes(&secret))
+            }
+            Err(source) if source.kind() == io::ErrorKind::NotFound => Err(FolderError::NoKey(path)),
+            Err(source) => Err(failed(&path, source)),
+        }
+    }
+
+    /// Writes a new device's key, readable by its owner only, and syncs it.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`]; a key that is there is never overwritten.
+    pub fn write_key(&self, key: &DeviceKey) -> Result<(), FolderError> {
+        let path = self.key_path();
+        let mut options = OpenOptions::new();
+        options.write(true).create_new(true);
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::OpenOptionsExt;
+            options.mode(0o600);
+        }
+        let mut file = options.open(&path).map_err(|source| failed(&path, source))?;
+        file.write_all(&key.to_bytes()).and_then(|()| file.sync_all()).map_err(|source| failed(&path, source))?;
+        File::open(&self.path).and_then(|folder| folder.sync_all()).map_err(|source| failed(&self.path, source))
+    }
+
+    /// Whether others than the owner can read the key.
+    #[cfg(unix)]
+    pub fn key_is_open(&self) -> bool {
+        use std::os::unix::fs::PermissionsExt;
+        fs::metadata(self.key_path()).is_ok_and(|file| file.permissions().mode() & 0o077 != 0)
+    }
+
+    /// Whether others than the owner can read the key: not known on this system.
+    #[cfg(not(unix))]
+    pub fn key_is_open(&self) -> bool {
+        false
+    }
+}
+
+fn failed(path: &Path, source: io::Error) -> FolderError {
+    FolderError::Io { path: path.to_owned(), source }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_in_use_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let held = DataFolder::take(folder.path()).unwrap();
+        let refused = DataFolder::take(folder.path()).unwrap_err().to_string();
+        assert!(refused.contains("in use by another process") && refused.contains(&std::process::id().to_string()));
+        drop(held);
+        DataFolder::take(folder.path()).unwrap();
+    }
+
+    #[test]
+    fn the_key_is_kept_once_and_private() {
+        let folder = tempfile::tempdir().unwrap();
+        let held = DataFolder::take(folder.path()).unwrap();
+        assert!(matches!(held.read_key(), Err(FolderError::NoKey(_))));
+        let key = DeviceKey::from_bytes(&[7; 32]);
+        held.write_key(&key).unwrap();
+        assert_eq!(held.read_key().unwrap().to_bytes(), [7; 32]);
+        assert!(!held.key_is_open());
+        assert!(held.write_key(&key).is_err(), "a key that is there is never overwritten");
+        fs::write(folder.path().join("device.key"), b"short").unwrap();
+        assert!(matches!(held.read_key(), Err(FolderError::BadKey(_))));
+    }
+}

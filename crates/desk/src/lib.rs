@@ -1,0 +1,19 @@
+//! One open notebook on this device: taking drafts, receiving changes, reading, attachments, the index.
+//!
+//! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
+//! `writer` (the one thread that writes), [`edge`] (the clock and random numbers, which nothing below sees),
+//! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote).
+//!
+//! Left out on purpose: HTTP, printing, and every rule of the trade.
+
+pub mod desk;
+pub mod edge;
+pub mod folder;
+pub mod intake;
+pub mod known;
+pub mod names;
+mod writer;
+
+pub use desk::{Desk, DeskError, Founding};
+pub use folder::{DataFolder, FolderError};
+pub use known::Known;
