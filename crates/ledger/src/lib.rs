@@ -1,0 +1,28 @@
+//! Stock, job money and marks: what a notebook's records add up to, and what a person should look at.
+//!
+//! Reading order: [`amount`] (which numbers count, and the rounding), [`receipt`] (lines, tax, whether it adds
+//! up), [`movement`] (everything that moves stock, in order, with its cost), [`mod@stock`] (what is left where, and
+//! what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`mark`] (what looks wrong).
+//!
+//! Money is an exact decimal from end to end, never floating point; it is rounded half away from zero, tax once
+//! per receipt. Nothing here is stored: every number follows from the records and is computed again when they
+//! change. Left out on purpose: what a change in decibels is worth claiming (`findings`) and cautions.
+
+pub mod amount;
+pub mod area;
+pub mod job;
+pub mod mark;
+pub mod movement;
+pub mod receipt;
+pub mod stock;
+
+#[cfg(test)]
+mod fixture;
+
+pub use amount::Unread;
+pub use area::{per_db, per_ft2, per_m2, treated_area};
+pub use job::{JobMoney, JobTable, PersonHours, all_jobs, chain_money, job_money};
+pub use mark::{Mark, MarkKind, marks};
+pub use movement::UnitCost;
+pub use receipt::{LineSum, ReceiptSum, receipt_sum, receipt_sums};
+pub use stock::{MoveValue, StockRow, StockStep, move_values, stock, stock_over_time};

@@ -1,0 +1,363 @@
+//! Everything that moves stock, in the order in which it counts, and what the goods cost.
+//!
+//! A place is a site and a job. A line puts goods there (or, on a return, takes them back to the shop), a use
+//! and a waste take them away, a move takes them from one place and puts them at another.
+//!
+//! Only days are known, not hours. So on one day all that came in counts before anything that left: goods bought
+//! and used on one day are no fault. Within that, order is by record id.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+use storypole_notebook::kinds::{Line, Material, Move, Receipt, Use, Waste};
+use storypole_units::{Currency, Decimal, Money};
+
+use crate::amount::{self, Unread};
+use crate::receipt::{ReceiptSum, receipt_sums};
+
+/// Cost groups whose lines are goods.
+const GOODS: &[&str] = &["material", "credit"];
+
+/// Where one material lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Place {
+    /// The site.
+    pub site: Option<RecordId>,
+    /// The job it is booked to.
+    pub job: Option<RecordId>,
+    /// The material.
+    pub material: RecordId,
+}
+
+/// What happened to goods at a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Way {
+    /// A line with a quantity above zero.
+    Bought,
+    /// Carried here.
+    MovedIn,
+    /// A line with a quantity below zero.
+    Returned,
+    /// Used on the job.
+    Used,
+    /// Thrown away.
+    Wasted,
+    /// Carried to another place.
+    MovedOut,
+}
+
+impl Way {
+    /// Whether goods came in.
+    pub fn comes_in(self) -> bool {
+        matches!(self, Self::Bought | Self::MovedIn)
+    }
+
+    /// The kind of record that says so.
+    pub fn kind(self) -> &'static str {
+        match self {
+            Self::Bought | Self::Returned => Line::KIND,
+            Self::MovedIn | Self::MovedOut => Move::KIND,
+            Self::Used => Use::KIND,
+            Self::Wasted => Waste::KIND,
+        }
+    }
+}
+
+/// What goods cost: an amount, with tax, for a count of units. Kept as a fraction, because a pack of 11 has no
+/// finite price for a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct UnitCost {
+    /// Cost with tax, not rounded.
+    pub amount: Decimal,
+    /// Units of the material for that cost, above zero.
+    pub units: Decimal,
+}
+
+impl UnitCost {
+    /// The cost of one unit, to 28 digits.
+    pub fn per_unit(self) -> Option<Decimal> {
+        self.amount.checked_div(self.units)
+    }
+
+    /// The cost of a count of units, rounded once to the minor unit.
+    ///
+    /// # Errors
+    /// [`Unread::TooLarge`] past any amount that counts.
+    pub fn value(self, units: Decimal, currency: Currency) -> Result<Money, Unread> {
+        // Multiplying first keeps a tie a tie; past 28 digits the order no longer matters.
+        let exact = units.checked_mul(self.amount).and_then(|total| total.checked_div(self.units));
+        amount::to_money(exact.or_else(|| self.per_unit()?.checked_mul(units)), currency)
+    }
+}
+
+/// One movement at one place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Movement {
+    pub(crate) place: Place,
+    pub(crate) way: Way,
+    /// In the material's unit, not below zero.
+    pub(crate) units: Decimal,
+    pub(crate) day: Option<Date>,
+    pub(crate) record: RecordId,
+}
+
+impl Movement {
+    /// What it adds to the stock of its place.
+    pub(crate) fn signed(&self) -> Decimal {
+        if self.way.comes_in() { self.units } else { -self.units }
+    }
+
+    /// What came in without a day was always there; what left without a day leaves last.
+    fn order(&self) -> (Date, bool, RecordId) {
+        let comes_in = self.way.comes_in();
+        (self.day.unwrap_or(if comes_in { Date::MIN } else { Date::MAX }), !comes_in, self.record)
+    }
+}
+
+/// A move that can be read: what is carried, from where to where, at what cost.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Carried {
+    pub(crate) record: RecordId,
+    pub(crate) from: Place,
+    pub(crate) to: Place,
+    pub(crate) units: Decimal,
+    pub(crate) day: Option<Date>,
+    pub(crate) cost: Option<UnitCost>,
+}
+
+/// All movements of a book.
+#[derive(Debug, Clone)]
+pub(crate) struct Movements {
+    /// By place, each in order.
+    pub(crate) at: BTreeMap<Place, Vec<Movement>>,
+    /// Moves in order.
+    pub(crate) carried: Vec<Carried>,
+    /// What goods at a place cost last, by purchase or as carried along.
+    pub(crate) last_cost: BTreeMap<Place, UnitCost>,
+    /// Records whose quantity cannot be read, with the reason.
+    pub(crate) unread: Vec<(&'static str, RecordId, Unread)>,
+}
+
+impl Movements {
+    /// Reads every line, use, waste and move that is not struck.
+    pub(crate) fn of(book: &Book) -> Self {
+        Self::with_sums(book, &receipt_sums(book))
+    }
+
+    pub(crate) fn with_sums(book: &Book, sums: &[ReceiptSum]) -> Self {
+        let mut reader = Reader {
+            book,
+            movements: Vec::new(),
+            bought: Vec::new(),
+            carried: Vec::new(),
+            unread: Vec::new(),
+        };
+        reader.read_lines(sums);
+        reader.read_uses();
+        reader.read_moves();
+        let Reader { movements, bought, mut carried, unread, .. } = reader;
+        let last_cost = carry_costs(bought, &mut carried);
+        let mut at: BTreeMap<Place, Vec<Movement>> = BTreeMap::new();
+        for movement in movements {
+            at.entry(movement.place).or_default().push(movement);
+        }
+        for movements in at.values_mut() {
+            movements.sort_by_key(Movement::order);
+        }
+        Self { at, carried, last_cost, unread }
+    }
+}
+
+/// A purchase that sets a cost.
+struct Bought {
+    day: Option<Date>,
+    line: RecordId,
+    place: Place,
+    cost: UnitCost,
+}
+
+struct Reader<'a> {
+    book: &'a Book,
+    movements: Vec<Movement>,
+    bought: Vec<Bought>,
+    carried: Vec<Carried>,
+    unread: Vec<(&'static str, RecordId, Unread)>,
+}
+
+impl Reader<'_> {
+    fn read_lines(&mut self, sums: &[ReceiptSum]) {
+        for sum in sums {
+            let receipt = self.book.receipts.get(sum.receipt);
+            for line_sum in &sum.lines {
+                let Some(line) = self.book.lines.get(line_sum.line).filter(|line| is_goods(line)) else {
+                    continue;
+                };
+                let (Some(id), Some(material)) = (line.material, self.book.materials.of(line.material))
+                else {
+                    continue;
+                };
+                let units = match units_of(material, line.unit.as_deref(), line.quantity) {
+                    Ok(units) => units,
+                    Err(reason) => {
+                        self.unread.push((Line::KIND, line.id, reason));
+                        continue;
+                    }
+                };
+                let place = Place { site: self.site_of(line_sum.job), job: line_sum.job, material: id };
+                let day = receipt.and_then(|receipt: &Receipt| receipt.date);
+                let way = if units.is_negative() { Way::Returned } else { Way::Bought };
+                self.movements.push(Movement { place, way, units: units.abs(), day, record: line.id });
+                if way == Way::Bought
+                    && let Some(cost) = cost_of(sum, line_sum, units)
+                {
+                    self.bought.push(Bought { day, line: line.id, place, cost });
+                }
+            }
+        }
+    }
+
+    fn read_uses(&mut self) {
+        for used in self.book.uses.live() {
+            let place = self.place(used.site, used.job, used.material);
+            self.take(place, Way::Used, used.unit.as_deref(), used.quantity, used.date, used.id);
+        }
+        for wasted in self.book.wastes.live() {
+            let place = self.place(wasted.site, wasted.job, wasted.material);
+            self.take(place, Way::Wasted, wasted.unit.as_deref(), wasted.quantity, wasted.date, wasted.id);
+        }
+    }
+
+    fn read_moves(&mut self) {
+        for moved in self.book.moves.live() {
+            let from = self.place(moved.from_site, moved.from_job, moved.material);
+            let to = self.place(moved.to_site, moved.to_job, moved.material);
+            let (Some(from), Some(to)) = (from, to) else { continue };
+            let taken = self.take(
+                Some(from),
+                Way::MovedOut,
+                moved.unit.as_deref(),
+                moved.quantity,
+                moved.date,
+                moved.id,
+            );
+            let Some(units) = taken else { continue };
+            let (day, record) = (moved.date, moved.id);
+            self.movements.push(Movement { place: to, way: Way::MovedIn, units, day, record });
+            self.carried.push(Carried { record, from, to, units, day, cost: None });
+        }
+    }
+
+    /// Notes a movement and returns its units, or lists the record as unread.
+    fn take(
+        &mut self,
+        place: Option<Place>,
+        way: Way,
+        unit: Option<&str>,
+        quantity: Option<Decimal>,
+        day: Option<Date>,
+        record: RecordId,
+    ) -> Option<Decimal> {
+        let place = place?;
+        let material = self.book.materials.get(place.material)?;
+        match units_of(material, unit, quantity) {
+            Ok(units) if !units.is_negative() => {
+                self.movements.push(Movement { place, way, units, day, record });
+                Some(units)
+            }
+            // The door refuses it; a record that holds it came in another way.
+            Ok(_) => {
+                self.unread.push((way.kind(), record, Unread::BelowZero));
+                None
+            }
+            Err(reason) => {
+                self.unread.push((way.kind(), record, reason));
+                None
+            }
+        }
+    }
+
+    fn place(
+        &self,
+        site: Option<RecordId>,
+        job: Option<RecordId>,
+        material: Option<RecordId>,
+    ) -> Option<Place> {
+        let material = self.book.materials.of(material)?.id;
+        Some(Place { site: site.or_else(|| self.site_of(job)), job, material })
+    }
+
+    /// A line has no site of its own: its goods lie at the site of its job.
+    fn site_of(&self, job: Option<RecordId>) -> Option<RecordId> {
+        self.book.jobs.of(job)?.site
+    }
+}
+
+fn is_goods(line: &Line) -> bool {
+    line.cost_group.as_deref().is_none_or(|group| GOODS.contains(&group))
+}
+
+/// A quantity in the material's unit: as it stands, or times the pack size if it counts packs.
+fn units_of(material: &Material, unit: Option<&str>, quantity: Option<Decimal>) -> Result<Decimal, Unread> {
+    let quantity = amount::quantity(quantity)?;
+    let Some(unit) = unit else { return Ok(quantity) };
+    let is = |known: &Option<String>| known.as_deref().is_some_and(|known| same_unit(known, unit));
+    if is(&material.unit) {
+        return Ok(quantity);
+    }
+    if !is(&material.pack_unit) {
+        return Err(Unread::UnknownUnit);
+    }
+    let pack_size = amount::quantity(Some(material.pack_size.ok_or(Unread::NoPackSize)?))?;
+    quantity.checked_mul(pack_size).ok_or(Unread::TooLarge)
+}
+
+/// `pack`, `Pack` and `packs` are one unit; so are `box` and `boxes`.
+fn same_unit(known: &str, written: &str) -> bool {
+    let (known, written) = (known.trim().to_lowercase(), written.trim().to_lowercase());
+    let plural = |one: &str, many: &str| many.strip_prefix(one).is_some_and(|end| matches!(end, "s" | "es"));
+    known == written || plural(&known, &written) || plural(&written, &known)
+}
+
+fn cost_of(sum: &ReceiptSum, line: &crate::receipt::LineSum, units: Decimal) -> Option<UnitCost> {
+    let extension = line.extension.ok()?.amount;
+    let hundred = Decimal::from_int(100);
+    let rate_percent = if line.taxed { sum.rate_percent } else { Decimal::ZERO };
+    let amount = extension.checked_mul(hundred.checked_add(rate_percent)?)?.checked_div(hundred)?;
+    (!units.is_zero()).then_some(UnitCost { amount, units })
+}
+
+/// Gives every move the cost of what it carries, and returns the last cost at every place.
+///
+/// Goods cost what they were last bought for, with tax, by the job that bought them; a move carries that cost
+/// along, however often they move on. Day by day: purchases first, then moves by record id, and again while a
+/// move waits for goods that another one brings on the same day.
+fn carry_costs(mut bought: Vec<Bought>, carried: &mut [Carried]) -> BTreeMap<Place, UnitCost> {
+    bought.sort_by_key(|bought| (bought.day, bought.line));
+    carried.sort_by_key(|moved| (moved.day.unwrap_or(Date::MAX), moved.record));
+    let mut last_cost = BTreeMap::new();
+    let mut bought = bought.into_iter().peekable();
+    for of_one_day in carried.chunk_by_mut(|one, next| one.day == next.day) {
+        let day = of_one_day[0].day;
+        while let Some(bought) = bought.next_if(|bought| day.is_none() || bought.day <= day) {
+            last_cost.insert(bought.place, bought.cost);
+        }
+        let mut waiting: Vec<&mut Carried> = of_one_day.iter_mut().collect();
+        loop {
+            let count = waiting.len();
+            waiting.retain_mut(|moved| {
+                moved.cost = last_cost.get(&moved.from).copied();
+                if let Some(cost) = moved.cost {
+                    last_cost.insert(moved.to, cost);
+                }
+                moved.cost.is_none()
+            });
+            if waiting.is_empty() || waiting.len() == count {
+                break;
+            }
+        }
+    }
+    last_cost.extend(bought.map(|bought| (bought.place, bought.cost)));
+    last_cost
+}
