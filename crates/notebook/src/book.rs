@@ -18,6 +18,8 @@ pub struct Meta {
     pub corrected: Vec<&'static str>,
     /// Fields in conflict, by name; the value shown is the latest.
     pub conflict: Vec<&'static str>,
+    /// Fields that hold a value this version cannot read, by name.
+    pub unreadable: Vec<&'static str>,
     /// When its first write was written.
     pub written_at: Option<WrittenAt>,
     /// Who wrote it first.

@@ -150,7 +150,11 @@ impl FieldType {
         }
         let value = match self {
             Self::Text(_) => Value::Text(text.to_owned()),
-            Self::Choice(_) => Value::Text(text.to_lowercase().replace([' ', '_'], "-")),
+            Self::Choice(words) => {
+                let typed = text.to_lowercase();
+                let is_one = words.contains(&typed.as_str());
+                Value::Text(if is_one { typed } else { typed.replace([' ', '_'], "-") })
+            }
             Self::Integer(..) => {
                 Value::Integer(text.parse().map_err(|_| Refusal::NotANumber(text.to_owned()))?)
             }
@@ -313,6 +317,8 @@ mod tests {
         assert_eq!(refused(FieldType::Choice(WORDS), "later"), "\"later\" is not one of: to-do, done");
         let usd = Currency::parse("USD").unwrap();
         assert_eq!(FieldType::Choice(WORDS).parse("To do", usd), Ok(Value::Text("to-do".into())));
+        let rules = FieldType::Choice(crate::kinds::BACKGROUND_RULES);
+        assert_eq!(rules.parse("astm_e336", usd), Ok(Value::Text("astm_e336".into())));
     }
 
     #[test]

@@ -29,13 +29,22 @@ pub(crate) struct Placed {
     pub(crate) write: Write,
 }
 
-/// Projects a change whose draft no other series carries.
-pub(crate) fn project_new(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
+/// Projects a change whose draft no other series carries. A record beyond `greatest` is not held yet, since
+/// ids are time-ordered; `greatest` follows.
+pub(crate) fn project_new(
+    connection: &Connection,
+    no: i64,
+    change: &Change,
+    greatest: &mut RecordId,
+) -> Result<(), StoreError> {
     let place = Place { stamp: change.stamp, device: change.device };
     touch(connection, no, change)?;
     for (record, kind, writes) in by_record(change) {
         let Some(spec) = KindSpec::find(kind.as_str()) else { continue };
-        apply(connection, spec, record, place, change, &writes)?;
+        let may_be_held = record <= *greatest;
+        apply(connection, spec, record, place, change, &writes, may_be_held)?;
+        // A record of two kinds is looked up for the second, as it stands at the greatest id now.
+        *greatest = record.max(*greatest);
     }
     Ok(())
 }
@@ -49,7 +58,8 @@ fn project_any(connection: &Connection, no: i64, change: &Change) -> Result<(), 
         )?
         .query_row(params![change.draft.id.as_bytes(), no], |row| row.get(0))?;
     if !twin {
-        return project_new(connection, no, change);
+        let mut every_id_is_looked_up = RecordId::from_bytes([0xff; 16]);
+        return project_new(connection, no, change, &mut every_id_is_looked_up);
     }
     touch(connection, no, change)?;
     refold_all(connection, records_of(change))
@@ -99,8 +109,9 @@ fn apply(
     place: Place,
     change: &Change,
     writes: &[(u32, &Write)],
+    may_be_held: bool,
 ) -> Result<(), StoreError> {
-    let held = read_state(connection, spec, record)?;
+    let held = if may_be_held { read_state(connection, spec, record)? } else { None };
     let is_new = held.is_none();
     let mut row = held.unwrap_or_default();
     let draft = &change.draft;

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::{
-    Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, SeriesHead,
+    Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, SeriesHead,
     SeriesSignature, Stamp, Vector, membership,
 };
 
@@ -68,12 +68,17 @@ pub(crate) struct State {
     /// Number of each known series.
     pub(crate) series: HashMap<DeviceId, i64>,
     may_write: bool,
+    /// Greatest ids held: a greater one is new without asking the database.
+    greatest_draft: DraftId,
+    greatest_record: RecordId,
 }
 
 /// Sets what every connection of the notebook needs.
 pub(crate) fn configure(connection: &Connection) -> Result<(), StoreError> {
     connection.busy_timeout(std::time::Duration::from_secs(10))?;
     connection.set_prepared_statement_cache_capacity(256);
+    // Plans never depend on the values bound, so that a prepared statement stays prepared.
+    connection.set_db_config(rusqlite::config::DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
     connection.execute_batch(
         "PRAGMA foreign_keys = OFF; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -16384; PRAGMA trusted_schema = OFF;",
     )?;
@@ -131,6 +136,8 @@ impl Store {
                 own_no: 0,
                 series: HashMap::new(),
                 may_write: false,
+                greatest_draft: DraftId::from_bytes([0xff; 16]),
+                greatest_record: RecordId::from_bytes([0xff; 16]),
             },
             connection,
             path: path.to_owned(),
@@ -142,6 +149,7 @@ impl Store {
         if !schema::projection_is_current(&store.connection)? {
             store.rebuild(&mut |_| ())?;
         }
+        store.load_greatest()?;
         store.state.may_write = may_write(&store.connection, &store.state, notebook.founder() == device)?;
         Ok(store)
     }
@@ -171,6 +179,17 @@ impl Store {
         Ok(())
     }
 
+    /// Reads the greatest ids held; until then every id is looked up.
+    fn load_greatest(&mut self) -> Result<(), StoreError> {
+        let greatest = |sql: &str| -> Result<[u8; 16], StoreError> {
+            let id: Option<[u8; 16]> = self.connection.query_row(sql, [], |row| row.get(0))?;
+            Ok(id.unwrap_or([0; 16]))
+        };
+        self.state.greatest_draft = DraftId::from_bytes(greatest("SELECT max(draft) FROM changes")?);
+        self.state.greatest_record = RecordId::from_bytes(greatest("SELECT max(record) FROM touched")?);
+        Ok(())
+    }
+
     /// The notebook.
     pub fn notebook(&self) -> NotebookId {
         self.notebook
@@ -190,7 +209,7 @@ impl Store {
     ///
     /// # Errors
     /// Per draft a [`TakeError`]; the outer error means that nothing was written.
-    pub fn take(&mut self, drafts: &[Draft], now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
+    pub fn take(&mut self, drafts: Vec<Draft>, now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
         let before = self.state.clone();
         let result = self.take_all(drafts, now_ms);
         if result.is_err() {
@@ -199,7 +218,7 @@ impl Store {
         result
     }
 
-    fn take_all(&mut self, drafts: &[Draft], now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
+    fn take_all(&mut self, drafts: Vec<Draft>, now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
         let transaction = self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         // Whatever this call adds is projected as it is inserted; the exact number is set below.
         let upper = self.state.own.count + drafts.len() as u64;
@@ -208,9 +227,9 @@ impl Store {
         let mut wrote = false;
         let mut membership = false;
         for draft in drafts {
+            membership |= holds_membership(&draft);
             let outcome = take_one(&transaction, &mut self.state, self.device, draft, now_ms)?;
             wrote |= matches!(outcome, Ok(Taken::New { .. }));
-            membership |= draft.writes.iter().any(|write| write.kind.as_str() == membership::KIND);
             outcomes.push(outcome);
         }
         if wrote {
@@ -266,6 +285,7 @@ impl Store {
         project::verify_and_settle(&transaction, self.notebook, founder_key, &self.state.series, &parcel.signatures)?;
         self.state.may_write = may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
         transaction.commit()?;
+        self.load_greatest()?;
         Ok(received)
     }
 
@@ -411,13 +431,16 @@ fn take_one(
     transaction: &Transaction<'_>,
     state: &mut State,
     device: DeviceId,
-    draft: &Draft,
+    draft: Draft,
     now_ms: u64,
 ) -> Result<Result<Taken, TakeError>, StoreError> {
     if let Err(error) = draft.check() {
         return Ok(Err(error.into()));
     }
-    if let Some(held) = held_draft(transaction, draft.id)? {
+    // Ids are time-ordered: one beyond the greatest held cannot be held.
+    if draft.id <= state.greatest_draft
+        && let Some(held) = held_draft(transaction, draft.id)?
+    {
         if held.content_hash() != draft.content_hash() {
             return Ok(Err(TakeError::Reused(draft.id)));
         }
@@ -429,15 +452,16 @@ fn take_one(
     if !state.may_write {
         return Ok(Err(TakeError::MayNotWrite));
     }
-    if !all_seen_held(transaction, draft)? {
+    if !all_seen_held(transaction, &draft)? {
         return Ok(Err(TakeError::SeenUnknown(draft.id)));
     }
     let stamp = state.clock.tick(now_ms);
-    let change = Change { device, seq: state.own.count, stamp, prev: state.own.hash, draft: draft.clone() };
+    let change = Change { device, seq: state.own.count, stamp, prev: state.own.hash, draft };
     let body = change.encode();
     let hash = ChangeHash::of(&body);
     let no = insert_change(transaction, state.own_no, &change, &hash, &body)?;
-    project::project_new(transaction, no, &change)?;
+    project::project_new(transaction, no, &change, &mut state.greatest_record)?;
+    state.greatest_draft = state.greatest_draft.max(change.draft.id);
     state.own = SeriesHead { count: state.own.count + 1, hash, stamp };
     Ok(Ok(Taken::New { seq: change.seq }))
 }
@@ -460,10 +484,14 @@ fn insert_change(
             body
         ])?;
     let no = connection.last_insert_rowid();
-    if change.draft.writes.iter().any(|write| write.kind.as_str() == membership::KIND) {
+    if holds_membership(&change.draft) {
         connection.execute("INSERT INTO membership_changes (no) VALUES (?1)", [no])?;
     }
     Ok(no)
+}
+
+fn holds_membership(draft: &Draft) -> bool {
+    draft.writes.iter().any(|write| write.kind.as_str() == membership::KIND)
 }
 
 fn held_draft(connection: &Connection, id: DraftId) -> Result<Option<Draft>, StoreError> {
@@ -475,8 +503,12 @@ fn held_draft(connection: &Connection, id: DraftId) -> Result<Option<Draft>, Sto
 }
 
 fn all_seen_held(connection: &Connection, draft: &Draft) -> Result<bool, StoreError> {
+    let mut all_seen = draft.writes.iter().flat_map(|write| &write.seen).peekable();
+    if all_seen.peek().is_none() {
+        return Ok(true);
+    }
     let mut statement = connection.prepare_cached("SELECT EXISTS (SELECT 1 FROM changes WHERE draft = ?1)")?;
-    for seen in draft.writes.iter().flat_map(|write| &write.seen) {
+    for seen in all_seen {
         if !statement.query_row([seen.draft.as_bytes()], |row| row.get::<_, bool>(0))? {
             return Ok(false);
         }

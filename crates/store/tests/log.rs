@@ -52,7 +52,7 @@ fn invite(keeper: &mut Store, number: u8) {
 }
 
 fn take(store: &mut Store, draft: Draft) -> Taken {
-    store.take(&[draft], AT.unix_ms as u64).unwrap().remove(0).unwrap()
+    store.take(vec![draft], AT.unix_ms as u64).unwrap().remove(0).unwrap()
 }
 
 fn everything(from: &Store, to: &Store) -> Parcel {
@@ -98,7 +98,7 @@ fn a_draft_is_readable_once_taken_and_a_repeat_changes_nothing() {
     let digest = store.reader().unwrap().digest().unwrap();
     assert_eq!(take(&mut store, site(10, "Millrace house")), Taken::AlreadyHeld);
     assert_eq!(store.reader().unwrap().digest().unwrap(), digest);
-    let other = store.take(&[site(10, "Another house")], 0).unwrap().remove(0);
+    let other = store.take(vec![site(10, "Another house")], 0).unwrap().remove(0);
     assert_eq!(other, Err(TakeError::Reused(draft_id(10))));
     assert_eq!(store.reader().unwrap().digest().unwrap(), digest);
 }
@@ -164,7 +164,7 @@ fn a_draft_based_on_what_is_not_here_is_refused_with_a_next_step() {
     let mut store = store(folder.path(), 1);
     take(&mut store, site(10, "old"));
     let unseen = WriteId { draft: draft_id(99), index: 0 };
-    let refused = store.take(&[rename(11, 10, "new", &[unseen])], 0).unwrap().remove(0).unwrap_err();
+    let refused = store.take(vec![rename(11, 10, "new", &[unseen])], 0).unwrap().remove(0).unwrap_err();
     assert!(refused.to_string().contains("sync first"));
 }
 
@@ -260,7 +260,7 @@ fn a_revoked_devices_later_changes_are_set_aside_everywhere_and_can_be_let_in() 
     carry(&one, &mut two);
     assert_eq!(shown_name(&two, 10).as_deref(), Some("before"));
     assert_eq!(one.reader().unwrap().digest().unwrap(), two.reader().unwrap().digest().unwrap());
-    let refused = two.take(&[site(12, "late")], 0).unwrap().remove(0);
+    let refused = two.take(vec![site(12, "late")], 0).unwrap().remove(0);
     assert_eq!(refused, Err(TakeError::MayNotWrite));
     let seen = vec![WriteId { draft: draft_id(50), index: 0 }];
     let writes = membership::let_in(device(2), seen, "tablet found".to_owned());

@@ -1,0 +1,10 @@
+//! Generated worlds for tests and benchmarks: seeded, so that a number replays a run.
+//!
+//! [`chance`] is the source of chance, [`drafts`] an endless stream of what a crew might write.
+//! Imported by `tests` and `bench` only.
+
+pub mod chance;
+pub mod drafts;
+
+pub use chance::Chance;
+pub use drafts::Drafts;
