@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::change::{Change, ChangeHash};
+use crate::change::{Change, ChangeHash, first_prev};
 use crate::draft::{Draft, DraftError, Write, WriteId};
 use crate::ids::{DeviceId, DraftId, NotebookId, RecordId};
 use crate::membership::{self, Limit, MembershipWrite, Role, Standing, judge_signed};
@@ -204,8 +204,12 @@ impl MemoryLog {
         self.series.iter().map(|(device, series)| (*device, entry(series))).collect()
     }
 
-    /// Returns the hash of the last of the first `count` changes of a device, if so many are held.
+    /// Returns the hash of the last of the first `count` changes of a device, if so many are held; of none,
+    /// what its first change names as its predecessor.
     pub fn hash_at(&self, device: DeviceId, count: u64) -> Option<ChangeHash> {
+        if count == 0 {
+            return Some(first_prev(self.notebook, device));
+        }
         self.series.get(&device)?.hash_at(count)
     }
 

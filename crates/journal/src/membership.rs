@@ -56,7 +56,8 @@ impl Role {
 pub struct Revocation {
     /// How many changes stay.
     pub count: u64,
-    /// The hash of the last of them, as the revoking device held it.
+    /// The hash of the last of them, as the revoking device held it; of none,
+    /// [`first_prev`](crate::first_prev).
     pub hash: ChangeHash,
 }
 
@@ -185,18 +186,27 @@ mod tests {
             expected.assert_eq(&writes.iter().map(shown).collect::<String>());
         };
         let inviter = DeviceId::from_bytes([0xD0; 16]);
-        check(invite(DEVICE, PublicKey([0xAA; 32]), Role::Crew, inviter), expect![[r#"
+        check(
+            invite(DEVICE, PublicKey([0xAA; 32]), Role::Crew, inviter),
+            expect![[r#"
             key Payload(5820aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa)
             role Payload(6463726577)
             invited_by Payload(50d0d0d0d0d0d0d0d0d0d0d0d0d0d0d0d0)
-        "#]]);
+        "#]],
+        );
         let revocation = Revocation { count: 1000, hash: ChangeHash([0xBB; 32]) };
-        check(revoke(DEVICE, revocation, vec![], "lost".into()), expect![[r#"
+        check(
+            revoke(DEVICE, revocation, vec![], "lost".into()),
+            expect![[r#"
             revoked Payload(821903e85820bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb)
-        "#]]);
-        check(let_in(DEVICE, vec![], "found".into()), expect![[r#"
+        "#]],
+        );
+        check(
+            let_in(DEVICE, vec![], "found".into()),
+            expect![[r#"
             revoked Payload(f6)
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]

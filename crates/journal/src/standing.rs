@@ -58,11 +58,11 @@ impl Limit {
 
     /// Says whether the keeper who set this limit held another series than this copy does.
     ///
-    /// `hash_at(count)` is the hash of the last of the first `count` changes held here, if so many are.
-    /// What lies beyond the count is set aside all the same.
+    /// `hash_at(count)` is the hash of the last of the first `count` changes held here, if so many are; of
+    /// none, it is [`first_prev`](crate::first_prev). What lies beyond the count is set aside all the same.
     pub fn mismatches(self, hash_at: impl FnOnce(u64) -> Option<ChangeHash>) -> bool {
         match self {
-            Self::Upto(count, hash) if count > 0 => hash_at(count).is_some_and(|held| held != hash),
+            Self::Upto(count, hash) => hash_at(count).is_some_and(|held| held != hash),
             _ => false,
         }
     }
