@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
 //! `writer` (the one thread that writes), [`edge`] (the clock and random numbers, which nothing below sees),
-//! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote).
+//! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
+//! [`view`] (what the notebook shows, as JSON).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
@@ -12,6 +13,7 @@ pub mod folder;
 pub mod intake;
 pub mod known;
 pub mod names;
+pub mod view;
 mod writer;
 
 pub use desk::{Desk, DeskError, Founding};

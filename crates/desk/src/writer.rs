@@ -132,7 +132,7 @@ fn answer<T>(reply: &Sender<T>, value: T) {
 fn take_group(store: &mut Store, mut group: Vec<(Vec<Draft>, Sender<Outcomes>)>) {
     if group.len() > 1 {
         let all: Vec<Draft> = group.iter().flat_map(|(drafts, _)| drafts.iter().cloned()).collect();
-        if let Ok(outcomes) = store.take(&all, edge::now_ms()) {
+        if let Ok(outcomes) = store.take(all, edge::now_ms()) {
             let mut outcomes = outcomes.into_iter();
             for (drafts, reply) in group {
                 answer(&reply, Ok(outcomes.by_ref().take(drafts.len()).collect()));
@@ -142,6 +142,6 @@ fn take_group(store: &mut Store, mut group: Vec<(Vec<Draft>, Sender<Outcomes>)>)
     }
     // Alone, or the group failed as a whole: each by itself, so that each hears its own reason.
     for (drafts, reply) in group.drain(..) {
-        answer(&reply, store.take(&drafts, edge::now_ms()));
+        answer(&reply, store.take(drafts, edge::now_ms()));
     }
 }

@@ -1,0 +1,93 @@
+//! What lies between two sets.
+
+use serde_json::{Value, json};
+use storypole_findings::change::{Change, Claim, SetRef};
+use storypole_findings::grade::Grade;
+use storypole_findings::paths::Prediction;
+use storypole_findings::{Budget, budget};
+use storypole_notebook::Book;
+
+use super::{called, estimate, flags, interval, number, signed};
+
+/// A change as JSON.
+pub fn json(book: &Book, change: &Change) -> Value {
+    json!({
+        "from": set_ref(book, &change.from),
+        "to": set_ref(book, &change.to),
+        "direction": change.direction.words,
+        "unit": change.unit.map(|unit| unit.symbol()),
+        "before": change.before.as_ref().map(|before| estimate(before, false)),
+        "after": change.after.as_ref().map(|after| estimate(after, false)),
+        "change": change.value.as_ref().map(|value| estimate(value, true)),
+        "absent": change.absent.map(|absent| absent.to_string()),
+        "mean_of_position_differences": change.position_mean_db.map(|mean| signed(mean, 1)),
+        "averages_differ": change.averages_differ(),
+        "compared_on": change.compared_on,
+        "left_off": change.left_off,
+        "runs": change.runs.map(|(before, after)| json!({ "before": before, "after": after })),
+        "scatter": change.scatter_db.map(|scatter| number(scatter, 2)),
+        "interval_of_positions_alone": change.position_interval.as_ref().map(interval),
+        "interval": change.interval.as_ref().map(interval),
+        "uncertainty": uncertainty(&change.budget),
+        "least_claimed": number(change.limit_db, 1),
+        "claim": change.claim.word(),
+        "no_claim_because": reasons(&change.claim),
+        "receive_level_only": change.receive_only,
+        "open_studs": change.open_studs,
+        "parts_changed": change.bundle.iter().map(|part| json!({
+            "part": part.part, "before": part.before, "after": part.after,
+        })).collect::<Value>(),
+        "formula": { "before": change.predicted.0.map(prediction), "after": change.predicted.1.map(prediction) },
+        "opening_limited": change.is_apart(),
+        "flags": flags(&change.flags),
+        "grade": grade(&change.grade),
+        "sentence": change.sentence,
+        "numbers": change.numbers,
+        "beside": change.beside,
+    })
+}
+
+fn set_ref(book: &Book, set: &SetRef) -> Value {
+    json!({
+        "set": called::json(book, "set", Some(set.set)),
+        "assembly": called::json(book, "assembly", set.assembly),
+        "job": called::json(book, "job", set.job),
+    })
+}
+
+fn uncertainty(budget: &Budget) -> Value {
+    let share = |share: &budget::Share| {
+        json!({ "name": share.name, "u": number(share.u_db, 2), "share": share.share })
+    };
+    json!({
+        "u": budget.u_db.map(|u| number(u, 2)),
+        "degrees_of_freedom": budget.dof.map(|dof| number(dof, 1)),
+        "scatter_is_pooled": budget.pooled,
+        "own_repeats": budget.own_repeats,
+        "shares": budget.shares.iter().map(share).collect::<Value>(),
+    })
+}
+
+fn reasons(claim: &Claim) -> Vec<String> {
+    match claim {
+        Claim::NoClaim(reasons) => reasons.iter().map(ToString::to_string).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// What the formula for wall and openings gives.
+pub fn prediction(predicted: Prediction) -> Value {
+    json!({
+        "low": number(predicted.low_db, 1),
+        "typical": number(predicted.typical_db, 1),
+        "high": number(predicted.high_db, 1),
+    })
+}
+
+/// A grade with every row it was made from.
+pub fn grade(grade: &Grade) -> Value {
+    let rows = grade.criteria.iter().map(|row| {
+        json!({ "name": row.name, "letter": row.letter.to_string(), "why": row.why })
+    });
+    json!({ "letter": grade.letter.to_string(), "reasons": grade.reasons(), "rows": rows.collect::<Value>() })
+}

@@ -1,0 +1,175 @@
+//! What was written on a record, by whom, when, why and over what; and what stands in conflict.
+
+use serde_json::{Value as Json, json};
+use storypole_journal::{DeviceId, Payload, RecordId, WriteId, WrittenAt};
+use storypole_notebook::compose::STRUCK;
+use storypole_notebook::field::FieldType;
+use storypole_notebook::kinds::KINDS;
+use storypole_notebook::value::print_moment;
+use storypole_notebook::{Book, KindSpec, Value};
+use storypole_store::read::{Conflict, HistoryItem};
+
+use super::{Called, called};
+
+/// One write, with everything named as people name it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// Which write.
+    pub id: WriteId,
+    /// When, by the writer's own clock.
+    pub written_at: WrittenAt,
+    /// Who.
+    pub author: Called,
+    /// Short name of the device whose series carries it.
+    pub device: String,
+    /// The field.
+    pub field: String,
+    /// What was written; `None` cleared the field.
+    pub value: Option<String>,
+    /// Why, where a reason was given.
+    pub reason: Option<String>,
+    /// Whether no other write has seen it.
+    pub stands: bool,
+    /// The values its form showed; empty for a first value.
+    pub over: Vec<String>,
+}
+
+/// A field whose heads differ.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InConflict {
+    /// The record.
+    pub record: Called,
+    /// The field.
+    pub field: String,
+    /// The values that stand, the one shown first.
+    pub values: Vec<Step>,
+    /// Whether picking one needs a reason.
+    pub needs_reason: bool,
+}
+
+/// The word for a cleared field.
+pub const CLEARED: &str = "(cleared)";
+
+/// What was written on a record, oldest first.
+pub fn steps(book: &Book, history: &[HistoryItem]) -> Vec<Step> {
+    history.iter().map(|item| step(book, history, item)).collect()
+}
+
+/// What stands in conflict. `history` gives the writes of a record, for what the values were written over.
+pub fn conflict(book: &Book, conflict: &Conflict, history: &[HistoryItem]) -> InConflict {
+    let spec = KindSpec::find(&conflict.kind).and_then(|kind| kind.field(&conflict.field));
+    InConflict {
+        record: called(book, &conflict.kind, conflict.record),
+        field: conflict.field.clone(),
+        values: conflict.heads.iter().map(|head| step(book, history, head)).collect(),
+        needs_reason: spec.is_some_and(|(_, field)| field.reason_on_change),
+    }
+}
+
+fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
+    let text = |item: &HistoryItem| printed(book, &item.kind, &item.field, &item.payload);
+    let seen = history.iter().filter(|other| item.seen.contains(&other.id));
+    Step {
+        id: item.id,
+        written_at: item.written_at,
+        author: called(book, "person", item.author),
+        device: device(book, item.device),
+        field: item.field.clone(),
+        value: text(item),
+        reason: item.reason.clone(),
+        stands: item.is_head,
+        over: seen.map(|other| text(other).unwrap_or_else(|| CLEARED.to_owned())).collect(),
+    }
+}
+
+/// Short name of a device, or its id.
+pub fn device(book: &Book, id: DeviceId) -> String {
+    let own = id.to_string();
+    let record = book.devices.live().find(|device| device.device.as_deref() == Some(own.as_str()));
+    record.and_then(|device| device.label.clone()).unwrap_or(own)
+}
+
+/// A stored value as people read it; `None` for a cleared field.
+pub fn printed(book: &Book, kind: &str, field: &str, payload: &Payload) -> Option<String> {
+    match Value::from_payload(payload) {
+        Ok(value) => value.map(|value| words(book, kind, field, &value)),
+        Err(unreadable) => Some(format!("({unreadable})")),
+    }
+}
+
+/// A value as people read it: records by name, all else as it is written.
+pub fn words(book: &Book, kind: &str, field: &str, value: &Value) -> String {
+    match value {
+        Value::Record(id) => target(book, kind, field, *id).full(),
+        other => other.to_string(),
+    }
+}
+
+/// A value as JSON: whole numbers, flags and records as such, all else as it is written.
+pub fn value(book: &Book, kind: &str, field: &str, value: &Value) -> Json {
+    match value {
+        Value::Integer(number) => json!(number),
+        Value::Flag(flag) => json!(flag),
+        Value::Record(id) => target(book, kind, field, *id).json(),
+        other => json!(other.to_string()),
+    }
+}
+
+/// The record a field points to.
+fn target(book: &Book, kind: &str, field: &str, id: RecordId) -> Called {
+    match KindSpec::find(kind).and_then(|kind| kind.field(field)).map(|(_, field)| field.takes) {
+        Some(FieldType::Reference(of)) if !of.is_empty() => called(book, of, id),
+        _ => anywhere(book, id),
+    }
+}
+
+/// A record of whatever kind; called by its id where it is not known here.
+pub fn anywhere(book: &Book, id: RecordId) -> Called {
+    let known = |called: &Called| called.label.is_some() || called.words.is_some();
+    let found = KINDS.iter().map(|kind| called(book, kind.name, id)).find(known);
+    found.unwrap_or_else(|| called(book, "record", id))
+}
+
+impl Step {
+    /// The value, or the word for none.
+    pub fn text(&self) -> &str {
+        self.value.as_deref().unwrap_or(CLEARED)
+    }
+
+    /// The moment as people read it: `2025-05-10 17:10`, by the writer's own clock.
+    pub fn when(&self) -> String {
+        print_moment(self.written_at).replace('T', " ").chars().take(16).collect()
+    }
+
+    /// What the write did to the record: its field, or that it was struck.
+    pub fn what(&self) -> &str {
+        if self.field == STRUCK { "struck" } else { &self.field }
+    }
+
+    /// As JSON.
+    pub fn json(&self) -> Json {
+        json!({
+            "write": format!("{}/{}", self.id.draft, self.id.index),
+            "written_at": print_moment(self.written_at),
+            "author": self.author.json(),
+            "device": self.device,
+            "field": self.field,
+            "value": self.value,
+            "reason": self.reason,
+            "stands": self.stands,
+            "written_over": self.over,
+        })
+    }
+}
+
+impl InConflict {
+    /// As JSON; values are numbered from 1 in this order.
+    pub fn json(&self) -> Json {
+        json!({
+            "record": self.record.json(),
+            "field": self.field,
+            "needs_reason": self.needs_reason,
+            "values": self.values.iter().map(Step::json).collect::<Json>(),
+        })
+    }
+}
