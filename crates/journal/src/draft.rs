@@ -70,6 +70,9 @@ impl Draft {
     /// The first [`DraftError`] found.
     pub fn check(&self) -> Result<(), DraftError> {
         self.check_shape()?;
+        if self.bytes_at_most() <= Self::MAX_BYTES {
+            return Ok(());
+        }
         let bytes = self.encode().len();
         if bytes > Self::MAX_BYTES { Err(DraftError::TooLarge { bytes }) } else { Ok(()) }
     }
@@ -115,6 +118,17 @@ impl Draft {
         self.writes.chunk_by(|a, b| a.record == b.record && a.kind == b.kind)
     }
 
+    /// An upper bound of the size of the encoding, without encoding.
+    fn bytes_at_most(&self) -> usize {
+        // Record, kind, field and heads of items take less than 200 bytes; a seen write less than 32.
+        let of_write = |write: &Write| {
+            200 + write.value.as_bytes().len()
+                + 32 * write.seen.len()
+                + write.reason.as_ref().map_or(0, String::len)
+        };
+        200 + self.writes.iter().map(of_write).sum::<usize>()
+    }
+
     pub(crate) fn check_shape(&self) -> Result<(), DraftError> {
         let count = self.writes.len();
         if count == 0 || count > Self::MAX_WRITES {
@@ -128,6 +142,15 @@ impl Draft {
 
     fn check_registers(&self) -> Result<(), DraftError> {
         let register = |index: usize| (self.writes[index].record, &self.writes[index].field);
+        if self.writes.len() <= 16 {
+            // Few enough to compare each with each, which needs no memory.
+            for second in 1..self.writes.len() {
+                if let Some(first) = (0..second).find(|first| register(*first) == register(second)) {
+                    return Err(DraftError::SameRegister { first, second });
+                }
+            }
+            return Ok(());
+        }
         let mut order: Vec<usize> = (0..self.writes.len()).collect();
         order.sort_by_key(|index| register(*index));
         match order.windows(2).find(|pair| register(pair[0]) == register(pair[1])) {

@@ -306,6 +306,15 @@ impl RecordState {
         }
     }
 
+    /// Returns the drafts that wrote to the record, and no others, sorted: enough to find its whole history.
+    pub fn drafts(&self) -> std::collections::BTreeSet<DraftId> {
+        self.fields
+            .values()
+            .flat_map(|field| field.heads.iter().map(|head| head.write).chain(field.replaced.iter().copied()))
+            .map(|write| write.draft)
+            .collect()
+    }
+
     /// Returns the state of a field, if it was ever written.
     pub fn field(&self, name: &str) -> Option<&FieldState> {
         self.fields.get(name)
@@ -313,6 +322,14 @@ impl RecordState {
 }
 
 impl FieldState {
+    /// The one head of a field that nothing else was ever written to.
+    pub(crate) fn plain_head(&self) -> Option<&Head> {
+        match self.heads.as_slice() {
+            [head] if self.replaced.is_empty() && self.open.is_empty() => Some(head),
+            _ => None,
+        }
+    }
+
     fn mentions(&self, draft: DraftId) -> bool {
         let heads = self.heads.iter().map(|head| head.write);
         heads.chain(self.replaced.iter().copied()).any(|write| write.draft == draft)

@@ -66,6 +66,11 @@ struct Drafts {
 impl Drafts {
     fn of(state: &RecordState) -> Self {
         let fields = || state.fields.values();
+        // Most records are written once, by one draft: no sorting then.
+        let only = fields().next().and_then(|field| field.plain_head()).map(key);
+        if only.is_some() && fields().all(|field| field.plain_head().map(key) == only) {
+            return Self { placed: only.into_iter().collect(), bare: Vec::new() };
+        }
         let heads = fields().flat_map(|field| field.heads.iter());
         let open = fields().flat_map(|field| field.open.iter());
         let placed = sorted(heads.chain(open.clone().map(|open| &open.head)).map(key));
@@ -104,7 +109,7 @@ impl Drafts {
     }
 
     fn encode_field(&self, name: &Name, field: &FieldState, bytes: &mut Vec<u8>) {
-        let is_plain = field.heads.len() == 1 && field.replaced.is_empty() && field.open.is_empty();
+        let is_plain = field.plain_head().is_some();
         let flags = if is_plain { PLAIN } else { 0 } | if field.corrected { CORRECTED } else { 0 };
         bytes.push(flags | (name.as_str().len() - 1) as u8);
         bytes.extend(name.as_str().as_bytes());

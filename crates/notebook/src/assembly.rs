@@ -190,8 +190,16 @@ pub enum Frame {
 
 /// Fills by name, as stored.
 pub const FILLS: &[&str] = &[
-    "glass fibre", "stone wool", "cellulose", "cotton", "polystyrene foam", "polyiso foam", "open-cell foam",
-    "closed-cell foam", "sand", "other",
+    "glass fibre",
+    "stone wool",
+    "cellulose",
+    "cotton",
+    "polystyrene foam",
+    "polyiso foam",
+    "open-cell foam",
+    "closed-cell foam",
+    "sand",
+    "other",
 ];
 
 /// What fills a cavity.

@@ -38,7 +38,13 @@ impl Composer {
     ///
     /// # Errors
     /// [`ComposeError`]: unknown kind or field, or a value the field refuses.
-    pub fn set(&mut self, record: RecordId, kind: &str, field: &str, value: &Value) -> Result<&mut Self, ComposeError> {
+    pub fn set(
+        &mut self,
+        record: RecordId,
+        kind: &str,
+        field: &str,
+        value: &Value,
+    ) -> Result<&mut Self, ComposeError> {
         self.change(record, kind, field, Some(value), Vec::new(), None)
     }
 
@@ -77,7 +83,15 @@ impl Composer {
         self
     }
 
-    fn push(&mut self, record: RecordId, kind: &str, field: &str, value: Payload, seen: Vec<WriteId>, reason: Option<String>) {
+    fn push(
+        &mut self,
+        record: RecordId,
+        kind: &str,
+        field: &str,
+        value: Payload,
+        seen: Vec<WriteId>,
+        reason: Option<String>,
+    ) {
         let kind = Name::new(kind).expect("kinds known here are legal names");
         let field = Name::new(field).expect("fields known here are legal names");
         self.draft.writes.push(Write { record, kind, field, value, seen, reason });

@@ -13,10 +13,14 @@ use crate::value::{Value, ValueError};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum DoorError {
     /// The kind is not known to this version.
-    #[error("write {index}: there is no kind of record called \"{kind}\" in this version; update the program, or correct the kind")]
+    #[error(
+        "write {index}: there is no kind of record called \"{kind}\" in this version; update the program, or correct the kind"
+    )]
     UnknownKind { index: usize, kind: String },
     /// The kind has no such field.
-    #[error("write {index}: {kind} has no field \"{field}\" in this version; update the program, or correct the field")]
+    #[error(
+        "write {index}: {kind} has no field \"{field}\" in this version; update the program, or correct the field"
+    )]
     UnknownField { index: usize, kind: String, field: String },
     /// The value cannot be read.
     #[error("write {index}: {kind}.{field} holds a value that cannot be read")]
@@ -25,7 +29,9 @@ pub enum DoorError {
     #[error("write {index}: {kind}.{field} is refused")]
     Refused { index: usize, kind: String, field: String, source: Refusal },
     /// A change of a value that stands needs a reason.
-    #[error("write {index}: changing {kind}.{field} needs a reason; say why, the old value stays in the history")]
+    #[error(
+        "write {index}: changing {kind}.{field} needs a reason; say why, the old value stays in the history"
+    )]
     MissingReason { index: usize, kind: String, field: String },
 }
 
@@ -43,7 +49,11 @@ fn check_write(index: usize, write: &Write) -> Result<(), DoorError> {
     let spec = KindSpec::find(kind).ok_or_else(|| DoorError::UnknownKind { index, kind: kind.to_owned() })?;
     if field == STRUCK {
         let (kind, field) = named();
-        return if write.reason.is_some() { Ok(()) } else { Err(DoorError::MissingReason { index, kind, field }) };
+        return if write.reason.is_some() {
+            Ok(())
+        } else {
+            Err(DoorError::MissingReason { index, kind, field })
+        };
     }
     let Some((_, field_spec)) = spec.field(field) else {
         let (kind, field) = named();

@@ -42,35 +42,87 @@ impl KindSpec {
 }
 
 macro_rules! rust_type {
-    (text) => { String };
-    (choice) => { String };
-    (part) => { String };
-    (integer) => { i64 };
-    (decimal) => { Decimal };
-    (length) => { Length };
-    (money) => { Money };
-    (quantity) => { Quantity };
-    (date) => { jiff::civil::Date };
-    (moment) => { storypole_journal::WrittenAt };
-    (flag) => { bool };
-    (reference) => { RecordId };
-    (hash) => { [u8; 32] };
+    (text) => {
+        String
+    };
+    (choice) => {
+        String
+    };
+    (part) => {
+        String
+    };
+    (integer) => {
+        i64
+    };
+    (decimal) => {
+        Decimal
+    };
+    (length) => {
+        Length
+    };
+    (money) => {
+        Money
+    };
+    (quantity) => {
+        Quantity
+    };
+    (date) => {
+        jiff::civil::Date
+    };
+    (moment) => {
+        storypole_journal::WrittenAt
+    };
+    (flag) => {
+        bool
+    };
+    (reference) => {
+        RecordId
+    };
+    (hash) => {
+        [u8; 32]
+    };
 }
 
 macro_rules! field_type {
-    (text($limit:expr)) => { FieldType::Text($limit) };
-    (choice($words:expr)) => { FieldType::Choice($words) };
-    (part($part:expr)) => { FieldType::Part($part) };
-    (integer($low:expr, $high:expr)) => { FieldType::Integer($low, $high) };
-    (decimal($low:expr, $high:expr)) => { FieldType::Decimal($low, $high) };
-    (length()) => { FieldType::Length };
-    (money()) => { FieldType::Money };
-    (quantity()) => { FieldType::Quantity };
-    (date()) => { FieldType::Date };
-    (moment()) => { FieldType::Moment };
-    (flag()) => { FieldType::Flag };
-    (reference($kind:expr)) => { FieldType::Reference($kind) };
-    (hash()) => { FieldType::Hash };
+    (text($limit:expr)) => {
+        FieldType::Text($limit)
+    };
+    (choice($words:expr)) => {
+        FieldType::Choice($words)
+    };
+    (part($part:expr)) => {
+        FieldType::Part($part)
+    };
+    (integer($low:expr, $high:expr)) => {
+        FieldType::Integer($low, $high)
+    };
+    (decimal($low:expr, $high:expr)) => {
+        FieldType::Decimal($low, $high)
+    };
+    (length()) => {
+        FieldType::Length
+    };
+    (money()) => {
+        FieldType::Money
+    };
+    (quantity()) => {
+        FieldType::Quantity
+    };
+    (date()) => {
+        FieldType::Date
+    };
+    (moment()) => {
+        FieldType::Moment
+    };
+    (flag()) => {
+        FieldType::Flag
+    };
+    (reference($kind:expr)) => {
+        FieldType::Reference($kind)
+    };
+    (hash()) => {
+        FieldType::Hash
+    };
 }
 
 macro_rules! has_flag {
@@ -175,15 +227,34 @@ pub const ENTRY_KINDS: &[&str] =
 pub const STAGES: &[&str] = &["before", "open-studs", "filled", "boarded", "finished", "after", "repeat"];
 /// Cost groups of a receipt's lines.
 pub const COST_GROUPS: &[&str] = &[
-    "material", "rental", "tool", "subcontract", "permit", "disposal", "delivery", "testing", "travel",
-    "overhead", "credit",
+    "material",
+    "rental",
+    "tool",
+    "subcontract",
+    "permit",
+    "disposal",
+    "delivery",
+    "testing",
+    "travel",
+    "overhead",
+    "credit",
 ];
 /// What a reading is of.
 pub const ROLES: &[&str] = &["source", "receive", "background", "direct"];
 /// What a number is.
 pub const SUBJECTS: &[&str] = &[
-    "level", "level-difference", "inside-air", "outside-air", "surface", "moisture", "smoke-paths", "flow",
-    "pressure", "light", "humidity", "reverberation",
+    "level",
+    "level-difference",
+    "inside-air",
+    "outside-air",
+    "surface",
+    "moisture",
+    "smoke-paths",
+    "flow",
+    "pressure",
+    "light",
+    "humidity",
+    "reverberation",
 ];
 /// How the meter averaged.
 pub const RESPONSES: &[&str] = &["leq", "fast-max", "slow-max", "fast", "slow", "spot"];

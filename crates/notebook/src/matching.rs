@@ -109,7 +109,8 @@ impl Parts {
     /// How the leaves are tied, a missing leaf, channel and clips counted.
     pub fn coupling(&self) -> Coupling {
         let vias = [&self.leaf_a, &self.leaf_b].map(via);
-        if [&self.leaf_a, &self.leaf_b].iter().any(|leaf| **leaf == Leaf::None) && self.frame != Frame::Solid {
+        if [&self.leaf_a, &self.leaf_b].iter().any(|leaf| **leaf == Leaf::None) && self.frame != Frame::Solid
+        {
             return Coupling::Open;
         }
         let frame = match &self.frame {
@@ -200,7 +201,8 @@ impl MatchKey {
         let turned = self.turned().differences(other);
         let mirrored = turned.len() < straight.len();
         let differences = if mirrored { turned } else { straight };
-        let near = !differences.iter().any(|what| matches!(*what, "leaf A mass" | "leaf B mass" | "filled or not"));
+        let near =
+            !differences.iter().any(|what| matches!(*what, "leaf A mass" | "leaf B mass" | "filled or not"));
         let level = match (differences.is_empty(), near) {
             (true, _) => MatchLevel::Same,
             (false, true) => MatchLevel::Near,
@@ -266,15 +268,31 @@ mod tests {
         assert_eq!(level(heavy), Some(MatchLevel::Family));
         let bare = parts(THIN, STUDS, "89 clear, cellulose 89", THIN, "none", "boarded-both");
         assert_eq!(level(bare), None, "states are never mixed");
-        let channel = parts(THIN, STUDS, "89 clear, cellulose 89", "gypsum 12.7 x1, 8.1 kg/m2, channel 13@566", "none", "finished");
+        let channel = parts(
+            THIN,
+            STUDS,
+            "89 clear, cellulose 89",
+            "gypsum 12.7 x1, 8.1 kg/m2, channel 13@566",
+            "none",
+            "finished",
+        );
         assert_eq!(level(channel), None, "another coupling is another family");
-        let door = parts(THIN, STUDS, "89 clear, cellulose 89", THIN, "door hollow-core 1.65 m2, unsealed", "finished");
+        let door = parts(
+            THIN,
+            STUDS,
+            "89 clear, cellulose 89",
+            THIN,
+            "door hollow-core 1.65 m2, unsealed",
+            "finished",
+        );
         assert_eq!(level(door), Some(MatchLevel::Near));
     }
 
     #[test]
     fn coupling_counts_channel_clips_and_missing_leaves() {
-        let of = |a: &str, frame: &str, b: &str| parts(a, frame, "89 clear, empty", b, "none", "finished").coupling();
+        let of = |a: &str, frame: &str, b: &str| {
+            parts(a, frame, "89 clear, empty", b, "none", "finished").coupling()
+        };
         assert_eq!(of(THIN, STUDS, THIN), Coupling::SingleWood);
         assert_eq!(of(THIN, STUDS, "none"), Coupling::Open);
         assert_eq!(of(THIN, STUDS, "gypsum 15.9 x2, channel 13@566"), Coupling::Resilient);
@@ -285,7 +303,8 @@ mod tests {
 
     #[test]
     fn bands_are_half_open_and_cover_everything() {
-        let bands = [0.0, 5.99, 6.0, 9.99, 10.0, 16.0, 25.9, 26.0, 400.0].map(|mass| band(mass, MASS_BANDS_KG_M2));
+        let bands =
+            [0.0, 5.99, 6.0, 9.99, 10.0, 16.0, 25.9, 26.0, 400.0].map(|mass| band(mass, MASS_BANDS_KG_M2));
         assert_eq!(bands, [0, 0, 1, 1, 2, 3, 3, 4, 4]);
         assert_eq!([406.0, 430.0, 610.0].map(|spacing| band(spacing, SPACING_BANDS_MM)), [1, 2, 3]);
     }

@@ -67,7 +67,9 @@ const UNITS: &[(Unit, &str, &[&str], i64, i64)] = &[
 
 /// Text that names no unit known here.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("\"{0}\" is not a unit known here: use one of dBA dBC dBZ dB °F °C % cfm m3/h Pa lx W/m2 m2K/W s m/s count")]
+#[error(
+    "\"{0}\" is not a unit known here: use one of dBA dBC dBZ dB °F °C % cfm m3/h Pa lx W/m2 m2K/W s m/s count"
+)]
 pub struct UnknownUnit(pub String);
 
 impl Unit {
@@ -167,8 +169,7 @@ impl Quantity {
             .find(|letter: char| !(letter.is_ascii_digit() || matches!(letter, '.' | '-' | '+')))
             .unwrap_or(text.len());
         let (number, unit) = text.split_at(end);
-        let number =
-            Decimal::parse(number).map_err(|_| QuantityError::NotANumber(text.to_owned()))?;
+        let number = Decimal::parse(number).map_err(|_| QuantityError::NotANumber(text.to_owned()))?;
         if unit.trim().is_empty() {
             return Err(QuantityError::NoUnit(text.to_owned()));
         }
@@ -203,9 +204,13 @@ mod tests {
 
     #[test]
     fn reads_and_prints() {
-        for (input, expected) in
-            [("69.1 dBA", "69.1 dBA"), ("68F", "68 °F"), ("17.5 %", "17.5 %"), ("-3 °C", "-3 °C"), ("29.0 dB", "29.0 dB")]
-        {
+        for (input, expected) in [
+            ("69.1 dBA", "69.1 dBA"),
+            ("68F", "68 °F"),
+            ("17.5 %", "17.5 %"),
+            ("-3 °C", "-3 °C"),
+            ("29.0 dB", "29.0 dB"),
+        ] {
             assert_eq!(Quantity::parse(input).unwrap().to_string(), expected);
         }
     }

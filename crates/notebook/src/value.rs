@@ -68,7 +68,10 @@ impl Value {
         Payload::new(bytes).expect("values encode deterministically and within the limit checked at the door")
     }
 
-    fn encode(&self, e: &mut Encoder<&mut Vec<u8>>) -> Result<(), minicbor::encode::Error<std::convert::Infallible>> {
+    fn encode(
+        &self,
+        e: &mut Encoder<&mut Vec<u8>>,
+    ) -> Result<(), minicbor::encode::Error<std::convert::Infallible>> {
         match self {
             Self::Text(text) => e.str(text)?.ok(),
             Self::Integer(number) => e.i64(*number)?.ok(),
@@ -85,9 +88,7 @@ impl Value {
                 e.str(quantity.unit().symbol())?.ok()
             }
             Self::Date(date) => e.tag(tag(TAG_DATE))?.str(&date.to_string())?.ok(),
-            Self::Moment(at) => {
-                e.tag(tag(TAG_MOMENT))?.array(2)?.i64(at.unix_ms)?.i16(at.offset_min)?.ok()
-            }
+            Self::Moment(at) => e.tag(tag(TAG_MOMENT))?.array(2)?.i64(at.unix_ms)?.i16(at.offset_min)?.ok(),
             Self::Flag(flag) => e.bool(*flag)?.ok(),
             Self::Record(id) => e.tag(tag(TAG_UUID))?.bytes(id.as_bytes())?.ok(),
             Self::Hash(hash) => e.bytes(hash)?.ok(),
@@ -172,8 +173,7 @@ fn decode_tagged(d: &mut Decoder<'_>) -> Result<Value, ValueError> {
         }
         TAG_MONEY => {
             let (amount, code) = decode_pair(d, "amount of money")?;
-            let currency =
-                Currency::parse(code).map_err(|_| ValueError::Illegal { form: "currency" })?;
+            let currency = Currency::parse(code).map_err(|_| ValueError::Illegal { form: "currency" })?;
             Ok(Value::Money(Money::new(amount, currency)))
         }
         TAG_QUANTITY => {

@@ -29,7 +29,9 @@ pub enum AttachmentError {
     #[error("the file is not on this device yet: sync with a device that has it")]
     Missing,
     /// Its content is not what its hash says.
-    #[error("the file has changed on the disk since it was kept: fetch it again from another device or a backup")]
+    #[error(
+        "the file has changed on the disk since it was kept: fetch it again from another device or a backup"
+    )]
     Altered,
     /// Reading or writing failed.
     #[error("{path} could not be read or written")]
@@ -165,7 +167,8 @@ impl Attachments {
             Err(source) if source.kind() == io::ErrorKind::NotFound => return Err(AttachmentError::Missing),
             opened => opened.map_err(|source| failed(&path, source))?,
         };
-        let (actual, bytes) = copy_hashed(&mut file, &mut io::sink()).map_err(|source| failed(&path, source))?;
+        let (actual, bytes) =
+            copy_hashed(&mut file, &mut io::sink()).map_err(|source| failed(&path, source))?;
         if actual == *hash { Ok(bytes) } else { Err(AttachmentError::Altered) }
     }
 }
@@ -206,7 +209,11 @@ mod tests {
         // BLAKE3 of "abc", from the algorithm's published test vectors as other implementations list it.
         let expected = "6437b3ac38465133ffb63b75273a8db548c558465d79db03fd359c6cd5bd9d85";
         assert_eq!(blake3::Hash::from_bytes(kept.hash).to_hex().as_str(), expected);
-        assert_eq!(attachments.keep(&mut &b"abc"[..]).unwrap(), kept, "the same content again changes nothing");
+        assert_eq!(
+            attachments.keep(&mut &b"abc"[..]).unwrap(),
+            kept,
+            "the same content again changes nothing"
+        );
         let mut given = Vec::new();
         attachments.give(&kept.hash, &mut given).unwrap();
         assert_eq!(given, b"abc");

@@ -6,7 +6,7 @@ use storypole_notebook::{FieldType, Quantity, Value};
 use storypole_units::{Currency, Decimal, Length, Money};
 
 /// Pushes the columns of one field: as many as [`crate::schema::columns_of`] names.
-pub(crate) fn push(takes: &FieldType, value: Option<&Value>, into: &mut Vec<Sql>) {
+pub(crate) fn push(takes: &FieldType, value: Option<Value>, into: &mut Vec<Sql>) {
     let text = |text: &dyn ToString| Sql::Text(text.to_string());
     match value {
         None => {
@@ -15,9 +15,9 @@ pub(crate) fn push(takes: &FieldType, value: Option<&Value>, into: &mut Vec<Sql>
                 into.push(Sql::Null);
             }
         }
-        Some(Value::Text(words)) => into.push(Sql::Text(words.clone())),
-        Some(Value::Integer(number)) => into.push(Sql::Integer(*number)),
-        Some(Value::Decimal(number)) => into.push(text(number)),
+        Some(Value::Text(words)) => into.push(Sql::Text(words)),
+        Some(Value::Integer(number)) => into.push(Sql::Integer(number)),
+        Some(Value::Decimal(number)) => into.push(text(&number)),
         Some(Value::Length(length)) => into.push(Sql::Integer(length.nm())),
         Some(Value::Money(money)) => {
             into.push(text(&money.amount));
@@ -27,12 +27,12 @@ pub(crate) fn push(takes: &FieldType, value: Option<&Value>, into: &mut Vec<Sql>
             into.push(text(&quantity.number()));
             into.push(text(&quantity.unit()));
         }
-        Some(Value::Date(date)) => into.push(text(date)),
+        Some(Value::Date(date)) => into.push(text(&date)),
         Some(Value::Moment(at)) => {
             into.push(Sql::Integer(at.unix_ms));
             into.push(Sql::Integer(i64::from(at.offset_min)));
         }
-        Some(Value::Flag(flag)) => into.push(Sql::Integer(i64::from(*flag))),
+        Some(Value::Flag(flag)) => into.push(Sql::Integer(i64::from(flag))),
         Some(Value::Record(id)) => into.push(Sql::Blob(id.as_bytes().to_vec())),
         Some(Value::Hash(hash)) => into.push(Sql::Blob(hash.to_vec())),
     }
@@ -62,13 +62,14 @@ pub(crate) fn pull(takes: &FieldType, row: &rusqlite::Row<'_>, at: usize) -> rus
         FieldType::Date => text().and_then(|date| date.parse().ok()).map(Value::Date),
         FieldType::Decimal(..) => text().and_then(|number| Decimal::parse(number).ok()).map(Value::Decimal),
         FieldType::Integer(..) => first.as_i64().ok().map(Value::Integer),
-        FieldType::Length => {
-            first.as_i64().ok().and_then(|nm| Length::from_nm(nm).ok()).map(Value::Length)
-        }
+        FieldType::Length => first.as_i64().ok().and_then(|nm| Length::from_nm(nm).ok()).map(Value::Length),
         FieldType::Flag => first.as_i64().ok().map(|flag| Value::Flag(flag != 0)),
-        FieldType::Reference(_) => {
-            first.as_blob().ok().and_then(|id| id.try_into().ok()).map(RecordId::from_bytes).map(Value::Record)
-        }
+        FieldType::Reference(_) => first
+            .as_blob()
+            .ok()
+            .and_then(|id| id.try_into().ok())
+            .map(RecordId::from_bytes)
+            .map(Value::Record),
         FieldType::Hash => first.as_blob().ok().and_then(|hash| hash.try_into().ok()).map(Value::Hash),
         FieldType::Money => {
             let amount = text().and_then(|amount| Decimal::parse(amount).ok());
@@ -83,7 +84,9 @@ pub(crate) fn pull(takes: &FieldType, row: &rusqlite::Row<'_>, at: usize) -> rus
         FieldType::Moment => {
             let unix_ms = first.as_i64().ok();
             let offset_min = row.get::<_, Option<i16>>(at + 1)?;
-            unix_ms.zip(offset_min).map(|(unix_ms, offset_min)| Value::Moment(WrittenAt { unix_ms, offset_min }))
+            unix_ms
+                .zip(offset_min)
+                .map(|(unix_ms, offset_min)| Value::Moment(WrittenAt { unix_ms, offset_min }))
         }
     })
 }

@@ -47,7 +47,8 @@ pub(crate) fn tables_digest(connection: &rusqlite::Connection) -> Result<String,
     let mut hasher = blake3::Hasher::new();
     for kind in KINDS {
         hasher.update(kind.name.as_bytes()).update(b"\n");
-        let names: Vec<String> = schema::column_names(kind).iter().map(|name| format!("\"{name}\"")).collect();
+        let names: Vec<String> =
+            schema::column_names(kind).iter().map(|name| format!("\"{name}\"")).collect();
         let sql = format!("SELECT {} FROM \"{}\" ORDER BY record", names.join(", "), kind.name);
         let mut statement = connection.prepare(&sql)?;
         let mut rows = statement.query([])?;
@@ -57,16 +58,24 @@ pub(crate) fn tables_digest(connection: &rusqlite::Connection) -> Result<String,
             }
         }
     }
+    hasher.update(b"other\n");
+    let mut statement = connection.prepare("SELECT record, kind, heads FROM other ORDER BY record, kind")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        (0..3).try_for_each(|index| Ok::<_, rusqlite::Error>(feed(&mut hasher, row.get_ref(index)?)))?;
+    }
     Ok(hasher.finalize().to_hex().to_string())
 }
 
 /// Feeds one value with its type and length, so that no two rows feed the same bytes.
 fn feed(hasher: &mut blake3::Hasher, value: ValueRef<'_>) {
-    match value {
+    let _ = match value {
         ValueRef::Null => hasher.update(b"n"),
         ValueRef::Integer(number) => hasher.update(b"i").update(&number.to_le_bytes()),
         ValueRef::Real(number) => hasher.update(b"r").update(&number.to_bits().to_le_bytes()),
         ValueRef::Text(text) => hasher.update(b"t").update(&(text.len() as u64).to_le_bytes()).update(text),
-        ValueRef::Blob(bytes) => hasher.update(b"b").update(&(bytes.len() as u64).to_le_bytes()).update(bytes),
+        ValueRef::Blob(bytes) => {
+            hasher.update(b"b").update(&(bytes.len() as u64).to_le_bytes()).update(bytes)
+        }
     };
 }

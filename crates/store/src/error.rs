@@ -2,19 +2,25 @@
 
 use std::path::PathBuf;
 
-use storypole_journal::{DeviceId, DraftId, DraftError, SeriesError};
+use storypole_journal::{DeviceId, DraftError, DraftId, SeriesError};
 
 /// A failure of the store.
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// The file is not a notebook of this program.
-    #[error("{path} is not a Storypole notebook: check the data folder, or start a new one with `storypole init`")]
+    #[error(
+        "{path} is not a Storypole notebook: check the data folder, or start a new one with `storypole init`"
+    )]
     NotANotebook { path: PathBuf },
     /// The file was made by a newer version.
-    #[error("{path} was written by a newer version of the program (format {found}, this one reads up to {known}): update this one")]
+    #[error(
+        "{path} was written by a newer version of the program (format {found}, this one reads up to {known}): update this one"
+    )]
     Newer { path: PathBuf, found: i64, known: i64 },
     /// The file is damaged.
-    #[error("{path} is damaged: keep the folder as it is, and restore a backup or sync into a new folder from another device")]
+    #[error(
+        "{path} is damaged: keep the folder as it is, and restore a backup or sync into a new folder from another device"
+    )]
     Damaged { path: PathBuf, source: rusqlite::Error },
     /// The database has no copy row yet, or already has one.
     #[error("there is already a notebook in {path}: choose another folder")]

@@ -5,14 +5,15 @@
 //! membership sets aside or lets in again), the record is folded anew from the log; both give the same row.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::LazyLock;
 
 use rusqlite::types::Value as Sql;
 use rusqlite::{Connection, OptionalExtension, params, params_from_iter};
 use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
 use storypole_journal::register::FieldState;
 use storypole_journal::{
-    Change, ChangeHash, DeviceId, DraftId, Name, NotebookId, Payload, Place, PublicKey, RecordId, RecordState,
-    SeriesSignature, Write, WriteId, WrittenAt,
+    Change, ChangeHash, DeviceId, DraftId, Name, NotebookId, Payload, Place, PublicKey, RecordId,
+    RecordState, SeriesSignature, Write, WriteId, WrittenAt,
 };
 use storypole_notebook::compose::STRUCK;
 use storypole_notebook::{KindSpec, Value};
@@ -33,16 +34,15 @@ pub(crate) struct Placed {
 /// ids are time-ordered; `greatest` follows.
 pub(crate) fn project_new(
     connection: &Connection,
-    no: i64,
     change: &Change,
     greatest: &mut RecordId,
 ) -> Result<(), StoreError> {
-    let place = Place { stamp: change.stamp, device: change.device };
-    touch(connection, no, change)?;
     for (record, kind, writes) in by_record(change) {
-        let Some(spec) = KindSpec::find(kind.as_str()) else { continue };
         let may_be_held = record <= *greatest;
-        apply(connection, spec, record, place, change, &writes, may_be_held)?;
+        match KindSpec::find(kind.as_str()) {
+            Some(spec) => apply(connection, spec, record, change, &writes, may_be_held)?,
+            None => apply_other(connection, kind, record, change, &writes)?,
+        }
         // A record of two kinds is looked up for the second, as it stands at the greatest id now.
         *greatest = record.max(*greatest);
     }
@@ -50,19 +50,28 @@ pub(crate) fn project_new(
 }
 
 /// Projects a change of any series: one whose draft is carried elsewhere too has its records folded anew.
+///
+/// The change must count as projected already, so that it is found as a carrier.
 fn project_any(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
-    let twin: bool = connection
+    let twins: Vec<Vec<u8>> = connection
         .prepare_cached(
-            "SELECT EXISTS (SELECT 1 FROM changes c JOIN standing s ON s.series = c.series
-             WHERE c.draft = ?1 AND c.no <> ?2 AND c.seq < s.projected)",
+            "SELECT c.body FROM changes c JOIN standing s ON s.series = c.series
+             WHERE c.draft = ?1 AND c.no <> ?2 AND c.seq < s.projected",
         )?
-        .query_row(params![change.draft.id.as_bytes(), no], |row| row.get(0))?;
-    if !twin {
+        .query_map(params![change.draft.id.as_bytes(), no], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    if twins.is_empty() {
         let mut every_id_is_looked_up = RecordId::from_bytes([0xff; 16]);
-        return project_new(connection, no, change, &mut every_id_is_looked_up);
+        return project_new(connection, change, &mut every_id_is_looked_up);
     }
-    touch(connection, no, change)?;
-    refold_all(connection, records_of(change))
+    // A twin may have other content under the same id: the records of both are folded anew.
+    let mut touched = records_of(change);
+    for body in twins {
+        for (record, kinds) in records_of(&decode(&body)?) {
+            touched.entry(record).or_default().extend(kinds);
+        }
+    }
+    refold_all(connection, touched, &[change.draft.id])
 }
 
 type Touched = BTreeMap<RecordId, BTreeSet<Name>>;
@@ -73,18 +82,6 @@ fn records_of(change: &Change) -> Touched {
         touched.entry(write.record).or_default().insert(write.kind.clone());
     }
     touched
-}
-
-fn touch(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
-    let mut statement = connection.prepare_cached("INSERT OR IGNORE INTO touched (record, no) VALUES (?1, ?2)")?;
-    let mut last = None;
-    for write in &change.draft.writes {
-        if last != Some(write.record) {
-            statement.execute(params![write.record.as_bytes(), no])?;
-            last = Some(write.record);
-        }
-    }
-    Ok(())
 }
 
 /// The writes of a change by record and kind, each with its index in the draft, in the order they stand.
@@ -106,7 +103,6 @@ fn apply(
     connection: &Connection,
     spec: &'static KindSpec,
     record: RecordId,
-    place: Place,
     change: &Change,
     writes: &[(u32, &Write)],
     may_be_held: bool,
@@ -114,20 +110,74 @@ fn apply(
     let held = if may_be_held { read_state(connection, spec, record)? } else { None };
     let is_new = held.is_none();
     let mut row = held.unwrap_or_default();
+    apply_writes(&mut row.state, change, writes);
     let draft = &change.draft;
-    for (index, write) in writes {
-        let id = WriteId { draft: draft.id, index: *index };
-        row.state.apply(id, place, draft.written_at, draft.author, write);
-    }
     let in_hand = |id: WriteId| {
-        writes.iter().find(|(index, _)| id.draft == draft.id && id.index == *index).map(|(_, write)| write.value.clone())
+        writes
+            .iter()
+            .find(|(index, _)| id.draft == draft.id && id.index == *index)
+            .map(|(_, write)| write.value.clone())
     };
     let changed = writes.iter().map(|(_, write)| write.field.as_str());
     let lookup = |id: WriteId| match in_hand(id) {
         Some(payload) => Ok(payload),
         None => payload_of(connection, id),
     };
-    if is_new { insert_row(connection, spec, record, &row.state, &lookup) } else { update_row(connection, spec, record, row, changed, &lookup) }
+    if is_new {
+        insert_row(connection, Insert::New, spec, record, &row.state, &lookup)
+    } else {
+        update_row(connection, spec, record, row, changed, &lookup)
+    }
+}
+
+fn apply_writes(state: &mut RecordState, change: &Change, writes: &[(u32, &Write)]) {
+    let place = Place { stamp: change.stamp, device: change.device };
+    let draft = &change.draft;
+    for (index, write) in writes {
+        let id = WriteId { draft: draft.id, index: *index };
+        state.apply(id, place, draft.written_at, draft.author, write);
+    }
+}
+
+/// Applies writes to a record of a kind that has no table: only its states are kept.
+fn apply_other(
+    connection: &Connection,
+    kind: &Name,
+    record: RecordId,
+    change: &Change,
+    writes: &[(u32, &Write)],
+) -> Result<(), StoreError> {
+    let mut state = read_other(connection, kind.as_str(), record)?.unwrap_or_default();
+    apply_writes(&mut state, change, writes);
+    write_other(connection, kind.as_str(), record, &state)
+}
+
+fn read_other(
+    connection: &Connection,
+    kind: &str,
+    record: RecordId,
+) -> Result<Option<RecordState>, StoreError> {
+    let bytes: Option<Vec<u8>> = connection
+        .prepare_cached("SELECT heads FROM other WHERE record = ?1 AND kind = ?2")?
+        .query_row(params![record.as_bytes(), kind], |row| row.get(0))
+        .optional()?;
+    bytes.map(|bytes| decode_state(&bytes)).transpose()
+}
+
+fn write_other(
+    connection: &Connection,
+    kind: &str,
+    record: RecordId,
+    state: &RecordState,
+) -> Result<(), StoreError> {
+    connection
+        .prepare_cached("INSERT OR REPLACE INTO other (record, kind, heads) VALUES (?1, ?2, ?3)")?
+        .execute(params![record.as_bytes(), kind, state.encode()])?;
+    Ok(())
+}
+
+fn decode_state(bytes: &[u8]) -> Result<RecordState, StoreError> {
+    RecordState::decode(bytes).map_err(|_| StoreError::Undecodable { what: "the heads of a record" })
 }
 
 /// The value of a write, from the log.
@@ -157,14 +207,18 @@ struct Held {
     unreadable: BTreeSet<String>,
 }
 
-fn read_state(connection: &Connection, spec: &KindSpec, record: RecordId) -> Result<Option<Held>, StoreError> {
+fn read_state(
+    connection: &Connection,
+    spec: &KindSpec,
+    record: RecordId,
+) -> Result<Option<Held>, StoreError> {
     let sql = format!("SELECT heads, conflict, unreadable FROM \"{}\" WHERE record = ?1", spec.name);
     let mut statement = connection.prepare_cached(&sql)?;
     let mut rows = statement.query([record.as_bytes()])?;
     let Some(row) = rows.next()? else { return Ok(None) };
-    let state = RecordState::decode(row.get_ref(0)?.as_blob().unwrap_or_default())
-        .map_err(|_| StoreError::Undecodable { what: "the heads of a record" })?;
-    let list = |text: Option<String>| text.unwrap_or_default().split_whitespace().map(str::to_owned).collect();
+    let state = decode_state(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+    let list =
+        |text: Option<String>| text.unwrap_or_default().split_whitespace().map(str::to_owned).collect();
     Ok(Some(Held { state, conflict: list(row.get(1)?), unreadable: list(row.get(2)?) }))
 }
 
@@ -180,7 +234,11 @@ fn show(
     takes: Option<&storypole_notebook::FieldType>,
     lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
 ) -> Result<Shown, StoreError> {
-    let mut payloads: Vec<Payload> = Vec::with_capacity(1);
+    if let [head] = field.heads.as_slice() {
+        let (value, unreadable) = read(&lookup(head.write)?, takes);
+        return Ok(Shown { value, in_conflict: false, unreadable });
+    }
+    let mut payloads: Vec<Payload> = Vec::with_capacity(2);
     for head in &field.heads {
         let payload = lookup(head.write)?;
         if !payloads.contains(&payload) {
@@ -188,14 +246,18 @@ fn show(
         }
     }
     // Heads stand with the greatest place first: that one is shown.
-    let decoded = payloads.first().map(Value::from_payload);
-    let legal = |value: &Value| takes.is_none_or(|takes| takes.check(value).is_ok());
-    let (value, unreadable) = match decoded {
-        None | Some(Ok(None)) => (None, false),
-        Some(Ok(Some(value))) if legal(&value) => (Some(value), false),
-        Some(_) => (None, true),
-    };
+    let (value, unreadable) = payloads.first().map_or((None, false), |payload| read(payload, takes));
     Ok(Shown { value, in_conflict: payloads.len() > 1, unreadable })
+}
+
+/// The value of a payload, and whether it cannot be read as what the field takes.
+fn read(payload: &Payload, takes: Option<&storypole_notebook::FieldType>) -> (Option<Value>, bool) {
+    let legal = |value: &Value| takes.is_none_or(|takes| takes.check(value).is_ok());
+    match Value::from_payload(payload) {
+        Ok(None) => (None, false),
+        Ok(Some(value)) if legal(&value) => (Some(value), false),
+        _ => (None, true),
+    }
 }
 
 fn list(names: &BTreeSet<String>) -> Sql {
@@ -206,32 +268,52 @@ fn list(names: &BTreeSet<String>) -> Sql {
 }
 
 fn corrected(state: &RecordState) -> Sql {
-    list(&state.fields.iter().filter(|(_, field)| field.corrected).map(|(name, _)| name.as_str().to_owned()).collect())
+    list(
+        &state
+            .fields
+            .iter()
+            .filter(|(_, field)| field.corrected)
+            .map(|(name, _)| name.as_str().to_owned())
+            .collect(),
+    )
+}
+
+/// Whether a row is new or stands in place of one.
+#[derive(Clone, Copy)]
+enum Insert {
+    New,
+    Replace,
 }
 
 fn insert_row(
     connection: &Connection,
+    how: Insert,
     spec: &'static KindSpec,
     record: RecordId,
     state: &RecordState,
     lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
 ) -> Result<(), StoreError> {
     let (mut conflict, mut unreadable) = (BTreeSet::new(), BTreeSet::new());
-    let mut resolve = |name: &str, takes: Option<&storypole_notebook::FieldType>| -> Result<Option<Value>, StoreError> {
-        let Some(field) = state.field(name) else { return Ok(None) };
-        let shown = show(field, takes, lookup)?;
-        if shown.in_conflict {
-            conflict.insert(name.to_owned());
+    let mut struck = Sql::Null;
+    let mut values: Vec<Option<Value>> = vec![None; spec.fields.len()];
+    for (name, field) in &state.fields {
+        let name = name.as_str();
+        let place = spec.field(name);
+        let shown = show(field, place.map(|(_, field)| &field.takes), lookup)?;
+        mark(&mut conflict, name, shown.in_conflict);
+        mark(&mut unreadable, name, shown.unreadable);
+        match place {
+            Some((index, _)) => values[index] = shown.value,
+            None if name == STRUCK => {
+                struck = shown.value.map_or(Sql::Null, |value| Sql::Text(value.to_string()))
+            }
+            // Of a field unknown to this version only the heads are kept, for when it is known.
+            None => (),
         }
-        if shown.unreadable {
-            unreadable.insert(name.to_owned());
-        }
-        Ok(shown.value)
-    };
-    let struck = resolve(STRUCK, None)?.map_or(Sql::Null, |value| Sql::Text(value.to_string()));
+    }
     let mut fields: Vec<Sql> = Vec::with_capacity(spec.fields.len() + 4);
-    for field in spec.fields {
-        columns::push(&field.takes, resolve(field.name, Some(&field.takes))?.as_ref(), &mut fields);
+    for (field, value) in spec.fields.iter().zip(values) {
+        columns::push(&field.takes, value, &mut fields);
     }
     let (written_ms, offset_min, author) = first_written(state);
     let common = [
@@ -246,25 +328,25 @@ fn insert_row(
         Sql::Blob(state.encode()),
     ];
     connection
-        .prepare_cached(insert_sql(spec))?
+        .prepare_cached(insert_sql(how, spec))?
         .execute(params_from_iter(common.into_iter().chain(fields)))?;
     Ok(())
 }
 
-/// The statement that writes a whole row, made once per kind.
-fn insert_sql(spec: &'static KindSpec) -> &'static str {
-    use std::sync::OnceLock;
-    static SQL: OnceLock<HashMap<&'static str, String>> = OnceLock::new();
-    let all = SQL.get_or_init(|| {
-        let statement = |kind: &KindSpec| {
-            let names = schema::column_names(kind);
-            let quoted: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
-            let marks: Vec<String> = (1..=names.len()).map(|index| format!("?{index}")).collect();
-            format!("INSERT OR REPLACE INTO \"{}\" ({}) VALUES ({})", kind.name, quoted.join(", "), marks.join(", "))
+/// The statement that writes a whole row, made once per kind. Columns stand in the order they were made in.
+fn insert_sql(how: Insert, spec: &'static KindSpec) -> &'static str {
+    static SQL: LazyLock<HashMap<&'static str, [String; 2]>> = LazyLock::new(|| {
+        let statements = |kind: &KindSpec| {
+            let marks = vec!["?"; schema::column_names(kind).len()].join(",");
+            ["INSERT", "REPLACE"].map(|verb| format!("{verb} INTO \"{}\" VALUES ({marks})", kind.name))
         };
-        storypole_notebook::kinds::KINDS.iter().map(|kind| (kind.name, statement(kind))).collect()
+        storypole_notebook::kinds::KINDS.iter().map(|kind| (kind.name, statements(kind))).collect()
     });
-    &all[spec.name]
+    let [insert, replace] = &SQL[spec.name];
+    match how {
+        Insert::New => insert,
+        Insert::Replace => replace,
+    }
 }
 
 fn first_written(state: &RecordState) -> (Sql, Sql, Sql) {
@@ -302,7 +384,7 @@ fn update_row<'a>(
             for (column, _) in schema::columns_of(field.name, &field.takes) {
                 sets.push_str(&format!("\"{column}\" = ?, "));
             }
-            columns::push(&field.takes, shown.value.as_ref(), &mut values);
+            columns::push(&field.takes, shown.value, &mut values);
         }
     }
     let (written_ms, offset_min, author) = first_written(&state);
@@ -328,69 +410,99 @@ fn update_row<'a>(
 fn mark(names: &mut BTreeSet<String>, name: &str, on: bool) {
     if on {
         names.insert(name.to_owned());
-    } else {
+    } else if !names.is_empty() {
         names.remove(name);
     }
 }
 
-/// Folds records anew from every projected change that touches them.
-fn refold_all(connection: &Connection, touched: Touched) -> Result<(), StoreError> {
-    touched.into_iter().try_for_each(|(record, kinds)| refold(connection, record, &kinds))
-}
-
-fn refold(connection: &Connection, record: RecordId, kinds: &BTreeSet<Name>) -> Result<(), StoreError> {
-    let placed = placed_writes(connection, record)?;
-    for kind in kinds {
-        let Some(spec) = KindSpec::find(kind.as_str()) else { continue };
-        let of_kind: Vec<&Placed> = placed.iter().filter(|placed| placed.write.kind == *kind).collect();
-        if of_kind.is_empty() {
-            connection
-                .prepare_cached(&format!("DELETE FROM \"{}\" WHERE record = ?1", spec.name))?
-                .execute([record.as_bytes()])?;
-            continue;
+/// Folds records anew from every projected draft that wrote to them, and those in `more`.
+fn refold_all(connection: &Connection, touched: Touched, more: &[DraftId]) -> Result<(), StoreError> {
+    for (record, kinds) in touched {
+        for kind in kinds {
+            refold(connection, record, &kind, more)?;
         }
-        let state = RecordState::fold(
-            of_kind.iter().map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
-        );
-        let payloads: HashMap<WriteId, &Payload> =
-            of_kind.iter().map(|placed| (placed.id, &placed.write.value)).collect();
-        let lookup = |id: WriteId| {
-            let payload = payloads.get(&id).map(|payload| (*payload).clone());
-            payload.ok_or(StoreError::Undecodable { what: "a write named by a head" })
-        };
-        insert_row(connection, spec, record, &state, &lookup)?;
     }
     Ok(())
 }
 
-/// Every projected write on a record, each draft once at its least place.
-pub(crate) fn placed_writes(connection: &Connection, record: RecordId) -> Result<Vec<Placed>, StoreError> {
-    let mut statement = connection.prepare_cached(
-        "SELECT c.body FROM touched t JOIN changes c ON c.no = t.no WHERE t.record = ?1 ORDER BY c.stamp",
-    )?;
-    let mut carriers: BTreeMap<DraftId, Change> = BTreeMap::new();
-    let mut rows = statement.query([record.as_bytes()])?;
-    while let Some(row) = rows.next()? {
-        let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
-        let place = |change: &Change| Place { stamp: change.stamp, device: change.device };
-        match carriers.get(&change.draft.id) {
-            Some(held) if place(held) <= place(&change) => (),
-            _ => {
-                carriers.insert(change.draft.id, change);
-            }
+fn refold(
+    connection: &Connection,
+    record: RecordId,
+    kind: &Name,
+    more: &[DraftId],
+) -> Result<(), StoreError> {
+    let placed = placed_writes(connection, record, kind.as_str(), more)?;
+    let state = RecordState::fold(
+        placed
+            .iter()
+            .map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
+    );
+    match (KindSpec::find(kind.as_str()), placed.is_empty()) {
+        (Some(spec), true) => {
+            let sql = format!("DELETE FROM \"{}\" WHERE record = ?1", spec.name);
+            connection.prepare_cached(&sql)?.execute([record.as_bytes()])?;
         }
+        (None, true) => {
+            connection
+                .prepare_cached("DELETE FROM other WHERE record = ?1 AND kind = ?2")?
+                .execute(params![record.as_bytes(), kind.as_str()])?;
+        }
+        (Some(spec), false) => {
+            let payloads: HashMap<WriteId, &Payload> =
+                placed.iter().map(|placed| (placed.id, &placed.write.value)).collect();
+            let lookup = |id: WriteId| {
+                let payload = payloads.get(&id).map(|payload| (*payload).clone());
+                payload.ok_or(StoreError::Undecodable { what: "a write named by a head" })
+            };
+            insert_row(connection, Insert::Replace, spec, record, &state, &lookup)?;
+        }
+        (None, false) => write_other(connection, kind.as_str(), record, &state)?,
     }
+    Ok(())
+}
+
+/// Every projected write on a record of a kind, each draft once at its least place: those of the drafts that
+/// its state names, and of `more`.
+pub(crate) fn placed_writes(
+    connection: &Connection,
+    record: RecordId,
+    kind: &str,
+    more: &[DraftId],
+) -> Result<Vec<Placed>, StoreError> {
+    let state = match KindSpec::find(kind) {
+        Some(spec) => read_state(connection, spec, record)?.map(|held| held.state),
+        None => read_other(connection, kind, record)?,
+    };
+    let mut drafts = state.map(|state| state.drafts()).unwrap_or_default();
+    drafts.extend(more);
     let mut placed = Vec::new();
-    for change in carriers.into_values() {
+    for draft in drafts {
+        let Some(change) = carrier(connection, draft)? else { continue };
         let place = Place { stamp: change.stamp, device: change.device };
-        let (id, written_at, author) = (change.draft.id, change.draft.written_at, change.draft.author);
+        let (written_at, author) = (change.draft.written_at, change.draft.author);
         for (index, write) in (0_u32..).zip(change.draft.writes) {
-            if write.record == record {
-                placed.push(Placed { id: WriteId { draft: id, index }, place, written_at, author, write });
+            if write.record == record && write.kind.as_str() == kind {
+                placed.push(Placed { id: WriteId { draft, index }, place, written_at, author, write });
             }
         }
     }
     Ok(placed)
+}
+
+/// The kinds under which a record is known, with or without a table.
+pub(crate) fn kinds_of(connection: &Connection, record: RecordId) -> Result<Vec<String>, StoreError> {
+    let mut kinds: Vec<String> = Vec::new();
+    for kind in storypole_notebook::kinds::KINDS {
+        let sql = format!("SELECT EXISTS (SELECT 1 FROM \"{}\" WHERE record = ?1)", kind.name);
+        if connection.prepare_cached(&sql)?.query_row([record.as_bytes()], |row| row.get(0))? {
+            kinds.push(kind.name.to_owned());
+        }
+    }
+    let mut statement =
+        connection.prepare_cached("SELECT kind FROM other WHERE record = ?1 ORDER BY kind")?;
+    let others = statement.query_map([record.as_bytes()], |row| row.get(0))?;
+    kinds.extend(others.collect::<Result<Vec<String>, _>>()?);
+    Ok(kinds)
 }
 
 /// Every membership write that a verified signature covers.
@@ -450,11 +562,13 @@ pub(crate) fn settle_standing(
             to_add.push((*no, projected, target));
         }
         connection
-            .prepare_cached("UPDATE standing SET allowed = ?2, projected = min(projected, ?3) WHERE series = ?1")?
+            .prepare_cached(
+                "UPDATE standing SET allowed = ?2, projected = min(projected, ?3) WHERE series = ?1",
+            )?
             .execute(params![no, allowed, target])?;
     }
     if !removed.is_empty() {
-        refold_all(connection, removed)?;
+        refold_all(connection, removed, &[])?;
         connection.execute("UPDATE projection SET generation = generation + 1", [])?;
     }
     add_in_order(connection, &to_add)?;
@@ -469,13 +583,10 @@ fn set_aside(
     removed: &mut Touched,
 ) -> Result<(), StoreError> {
     let mut statement =
-        connection.prepare_cached("SELECT no, body FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
-    let mut forget = connection.prepare_cached("DELETE FROM touched WHERE record = ?1 AND no = ?2")?;
+        connection.prepare_cached("SELECT body FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
     let mut rows = statement.query([series, from, to])?;
     while let Some(row) = rows.next()? {
-        let no: i64 = row.get(0)?;
-        for (record, kinds) in records_of(&decode(row.get_ref(1)?.as_blob().unwrap_or_default())?) {
-            forget.execute(params![record.as_bytes(), no])?;
+        for (record, kinds) in records_of(&decode(row.get_ref(0)?.as_blob().unwrap_or_default())?) {
             removed.entry(record).or_default().extend(kinds);
         }
     }
@@ -486,8 +597,9 @@ fn set_aside(
 fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<(), StoreError> {
     let mut pending: Vec<(i64, i64, i64, i64)> = Vec::new();
     for (series, from, to) in spans {
-        let mut statement = connection
-            .prepare_cached("SELECT stamp, no, seq FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
+        let mut statement = connection.prepare_cached(
+            "SELECT stamp, no, seq FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3",
+        )?;
         let mut rows = statement.query([series, from, to])?;
         while let Some(row) = rows.next()? {
             pending.push((row.get(0)?, row.get(1)?, *series, row.get(2)?));
@@ -498,10 +610,10 @@ fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<()
         let body: Vec<u8> = connection
             .prepare_cached("SELECT body FROM changes WHERE no = ?1")?
             .query_row([no], |row| row.get(0))?;
-        project_any(connection, no, &decode(&body)?)?;
         connection
             .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
             .execute([series, seq + 1])?;
+        project_any(connection, no, &decode(&body)?)?;
     }
     Ok(())
 }
@@ -517,7 +629,9 @@ pub(crate) fn verify_and_settle(
     for signature in signatures {
         let Some(no) = series.get(&signature.device) else { continue };
         connection
-            .prepare_cached("INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)")?
+            .prepare_cached(
+                "INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)",
+            )?
             .execute(params![no, to_sql(signature.count), signature.encode()])?;
     }
     loop {
@@ -557,9 +671,11 @@ fn verify_pending(
             forget_signature(connection, no, count)?;
             continue;
         }
-        connection.execute("UPDATE signatures SET verified = 1 WHERE series = ?1 AND count = ?2", [no, count])?;
-        moved |=
-            connection.execute("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2", [no, count])? > 0;
+        connection
+            .execute("UPDATE signatures SET verified = 1 WHERE series = ?1 AND count = ?2", [no, count])?;
+        moved |= connection
+            .execute("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2", [no, count])?
+            > 0;
     }
     Ok(moved)
 }
@@ -580,8 +696,12 @@ pub(crate) fn rebuild(
     let mut limits: HashMap<i64, i64> = HashMap::new();
     for (device, no) in series {
         let allowed = allowed(&standing, *device);
-        let covered: i64 = connection.query_row("SELECT covered FROM series WHERE no = ?1", [no], |row| row.get(0))?;
-        connection.execute("INSERT INTO standing (series, projected, allowed) VALUES (?1, 0, ?2)", params![no, allowed])?;
+        let covered: i64 =
+            connection.query_row("SELECT covered FROM series WHERE no = ?1", [no], |row| row.get(0))?;
+        connection.execute(
+            "INSERT INTO standing (series, projected, allowed) VALUES (?1, 0, ?2)",
+            params![no, allowed],
+        )?;
         limits.insert(*no, covered.min(allowed));
     }
     let mut statement = connection.prepare("SELECT no, series, seq, body FROM changes ORDER BY no")?;
@@ -590,10 +710,10 @@ pub(crate) fn rebuild(
     while let Some(row) = rows.next()? {
         let (no, series, seq): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
         if seq < limits.get(&series).copied().unwrap_or(0) {
-            project_any(connection, no, &decode(row.get_ref(3)?.as_blob().unwrap_or_default())?)?;
             connection
                 .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
                 .execute([series, seq + 1])?;
+            project_any(connection, no, &decode(row.get_ref(3)?.as_blob().unwrap_or_default())?)?;
         }
         done += 1;
         if done % 1000 == 0 {

@@ -151,23 +151,24 @@ impl Reader {
     /// One record of a kind.
     pub fn row(&self, kind: &'static KindSpec, id: RecordId) -> Result<Option<Row>, StoreError> {
         let mut found = None;
-        each_row(&self.connection, kind, "WHERE record = ?1", [id.as_bytes().to_vec()], |row| found = Some(row))?;
+        each_row(&self.connection, kind, "WHERE record = ?1", [id.as_bytes().to_vec()], |row| {
+            found = Some(row)
+        })?;
         Ok(found)
     }
 
     /// The kind of a record, when it is known here.
     pub fn kind_of(&self, id: RecordId) -> Result<Option<&'static KindSpec>, StoreError> {
-        for kind in KINDS {
-            let sql = format!("SELECT EXISTS (SELECT 1 FROM \"{}\" WHERE record = ?1)", kind.name);
-            if self.connection.prepare_cached(&sql)?.query_row([id.as_bytes()], |row| row.get(0))? {
-                return Ok(Some(kind));
-            }
-        }
-        Ok(None)
+        Ok(project::kinds_of(&self.connection, id)?.iter().find_map(|kind| KindSpec::find(kind)))
     }
 
     /// Records of a kind whose field holds this text; struck ones left out.
-    pub fn with_text(&self, kind: &'static KindSpec, field: &str, text: &str) -> Result<Vec<RecordId>, StoreError> {
+    pub fn with_text(
+        &self,
+        kind: &'static KindSpec,
+        field: &str,
+        text: &str,
+    ) -> Result<Vec<RecordId>, StoreError> {
         if kind.field(field).is_none() {
             return Ok(Vec::new());
         }
@@ -181,7 +182,11 @@ impl Reader {
     }
 
     /// Records of a kind whose fields hold these values; struck ones left out.
-    pub fn matching(&self, kind: &'static KindSpec, fields: &[(&str, Value)]) -> Result<Vec<RecordId>, StoreError> {
+    pub fn matching(
+        &self,
+        kind: &'static KindSpec,
+        fields: &[(&str, Value)],
+    ) -> Result<Vec<RecordId>, StoreError> {
         let mut conditions = vec!["struck IS NULL".to_owned()];
         let mut values = Vec::new();
         for (name, value) in fields {
@@ -189,10 +194,13 @@ impl Reader {
             for (column, _) in schema::columns_of(field.name, &field.takes) {
                 conditions.push(format!("\"{column}\" IS ?{}", conditions.len()));
             }
-            columns::push(&field.takes, Some(value), &mut values);
+            columns::push(&field.takes, Some(value.clone()), &mut values);
         }
-        let sql =
-            format!("SELECT record FROM \"{}\" WHERE {} ORDER BY record", kind.name, conditions.join(" AND "));
+        let sql = format!(
+            "SELECT record FROM \"{}\" WHERE {} ORDER BY record",
+            kind.name,
+            conditions.join(" AND ")
+        );
         let mut statement = self.connection.prepare_cached(&sql)?;
         let ids = statement
             .query_map(rusqlite::params_from_iter(values), |row| Ok(RecordId::from_bytes(row.get(0)?)))?;
@@ -202,8 +210,11 @@ impl Reader {
     /// The heads of a register, for the `seen` of a form.
     pub fn heads(&self, record: RecordId, kind: &KindSpec, field: &str) -> Result<Vec<WriteId>, StoreError> {
         let sql = format!("SELECT heads FROM \"{}\" WHERE record = ?1", kind.name);
-        let bytes: Option<Vec<u8>> =
-            self.connection.prepare_cached(&sql)?.query_row([record.as_bytes()], |row| row.get(0)).optional()?;
+        let bytes: Option<Vec<u8>> = self
+            .connection
+            .prepare_cached(&sql)?
+            .query_row([record.as_bytes()], |row| row.get(0))
+            .optional()?;
         let Some(bytes) = bytes else { return Ok(Vec::new()) };
         let state = RecordState::decode(&bytes)
             .map_err(|_| StoreError::Undecodable { what: "the heads of a record" })?;
@@ -221,10 +232,15 @@ impl Reader {
 
     /// Every write on a record that counts, oldest first.
     pub fn history(&self, record: RecordId) -> Result<Vec<HistoryItem>, StoreError> {
-        let mut placed = project::placed_writes(&self.connection, record)?;
+        let mut placed = Vec::new();
+        for kind in project::kinds_of(&self.connection, record)? {
+            placed.extend(project::placed_writes(&self.connection, record, &kind, &[])?);
+        }
         placed.sort_by_key(|placed| (placed.place, placed.id));
         let state = RecordState::fold(
-            placed.iter().map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
+            placed
+                .iter()
+                .map(|placed| (placed.id, placed.place, placed.written_at, placed.author, &placed.write)),
         );
         Ok(placed
             .into_iter()
@@ -249,7 +265,10 @@ impl Reader {
     pub fn conflicts(&self) -> Result<Vec<Conflict>, StoreError> {
         let mut conflicts = Vec::new();
         for kind in KINDS {
-            let sql = format!("SELECT record, conflict FROM \"{}\" WHERE conflict IS NOT NULL ORDER BY record", kind.name);
+            let sql = format!(
+                "SELECT record, conflict FROM \"{}\" WHERE conflict IS NOT NULL ORDER BY record",
+                kind.name
+            );
             let mut statement = self.connection.prepare_cached(&sql)?;
             let found: Vec<([u8; 16], String)> =
                 statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
@@ -260,7 +279,12 @@ impl Reader {
                     let mut heads: Vec<HistoryItem> =
                         history.iter().filter(|item| item.is_head && item.field == field).cloned().collect();
                     heads.reverse();
-                    conflicts.push(Conflict { record, kind: kind.name.to_owned(), field: field.to_owned(), heads });
+                    conflicts.push(Conflict {
+                        record,
+                        kind: kind.name.to_owned(),
+                        field: field.to_owned(),
+                        heads,
+                    });
                 }
             }
         }
@@ -323,8 +347,9 @@ impl Reader {
             aside(row, why)
         })?;
         let mut all: Vec<SetAside> = listed.collect::<Result<_, _>>()?;
-        let mut statement =
-            self.connection.prepare_cached("SELECT device, seq, hash FROM forked_changes ORDER BY device, seq")?;
+        let mut statement = self
+            .connection
+            .prepare_cached("SELECT device, seq, hash FROM forked_changes ORDER BY device, seq")?;
         let forked = statement.query_map([], |row| aside(row, WhyAside::Forked))?;
         all.extend(forked.collect::<Result<Vec<_>, _>>()?);
         Ok(all)
@@ -338,8 +363,9 @@ impl Reader {
 
     /// The changes after a number of arrival, oldest first, at most `limit`: for what follows the log.
     pub fn changes_after(&self, no: i64, limit: usize) -> Result<Vec<(i64, Change)>, StoreError> {
-        let mut statement =
-            self.connection.prepare_cached("SELECT no, body FROM changes WHERE no > ?1 ORDER BY no LIMIT ?2")?;
+        let mut statement = self
+            .connection
+            .prepare_cached("SELECT no, body FROM changes WHERE no > ?1 ORDER BY no LIMIT ?2")?;
         let mut rows = statement.query(params![no, i64::try_from(limit).unwrap_or(i64::MAX)])?;
         let mut changes = Vec::new();
         while let Some(row) = rows.next()? {
@@ -379,7 +405,11 @@ fn stamp_at(connection: &Connection, series: i64, seq: i64, covered: i64) -> Res
 
 /// The least signature that covers `count` changes of a series: its hash may lie beyond what was sent, and is
 /// then verified once the rest has come.
-fn signature_for(connection: &Connection, series: i64, count: i64) -> Result<Option<SeriesSignature>, StoreError> {
+fn signature_for(
+    connection: &Connection,
+    series: i64,
+    count: i64,
+) -> Result<Option<SeriesSignature>, StoreError> {
     let within: Option<Vec<u8>> = connection
         .prepare_cached(
             "SELECT bytes FROM signatures WHERE series = ?1 AND count <= ?2 AND verified = 1 ORDER BY count DESC LIMIT 1",
@@ -395,7 +425,8 @@ fn signature_for(connection: &Connection, series: i64, count: i64) -> Result<Opt
 
 pub(crate) fn vector(connection: &Connection) -> Result<Vector, StoreError> {
     let mut vector = Vector::new();
-    let mut statement = connection.prepare_cached("SELECT device, count, hash FROM series WHERE count > 0")?;
+    let mut statement =
+        connection.prepare_cached("SELECT device, count, hash FROM series WHERE count > 0")?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let entry = Entry { count: from_sql(row.get(1)?), hash: ChangeHash(row.get(2)?) };

@@ -69,9 +69,11 @@ pub const COMMON: &[(&str, &str)] = &[
 pub fn columns_of(name: &str, takes: &FieldType) -> Vec<(String, &'static str)> {
     let one = |kind| vec![(name.to_owned(), kind)];
     match takes {
-        FieldType::Text(_) | FieldType::Choice(_) | FieldType::Part(_) | FieldType::Date | FieldType::Decimal(..) => {
-            one("TEXT")
-        }
+        FieldType::Text(_)
+        | FieldType::Choice(_)
+        | FieldType::Part(_)
+        | FieldType::Date
+        | FieldType::Decimal(..) => one("TEXT"),
         FieldType::Integer(..) | FieldType::Length | FieldType::Flag => one("INTEGER"),
         FieldType::Reference(_) | FieldType::Hash => one("BLOB"),
         FieldType::Money => vec![(name.to_owned(), "TEXT"), (format!("{name}_currency"), "TEXT")],
@@ -88,9 +90,8 @@ pub fn column_names(kind: &KindSpec) -> Vec<String> {
 }
 
 /// Tables that hold the log and what only this copy knows; every other table is a projection.
-const KEPT: &[&str] = &[
-    "copy", "series", "changes", "membership_changes", "signatures", "forked_changes", "attachments",
-];
+const KEPT: &[&str] =
+    &["copy", "series", "changes", "membership_changes", "signatures", "forked_changes", "attachments"];
 
 /// Makes the projected tables anew, empty; tables of kinds that are gone are dropped.
 ///
@@ -113,9 +114,9 @@ pub fn recreate_projection(connection: &Connection) -> Result<(), StoreError> {
              -- Raised whenever rows change for another reason than a new change in the log.
              generation INTEGER NOT NULL
          ) STRICT;
-         -- Which change touches which record; only changes that are projected.
-         CREATE TABLE touched (
-             record BLOB NOT NULL, no INTEGER NOT NULL, PRIMARY KEY (record, no)
+         -- Register states of records of kinds that have no table: unknown ones, and membership.
+         CREATE TABLE other (
+             record BLOB NOT NULL, kind TEXT NOT NULL, heads BLOB NOT NULL, PRIMARY KEY (record, kind)
          ) STRICT, WITHOUT ROWID;
          -- How much of each series is projected, and how much membership allows.
          CREATE TABLE standing (

@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::{
-    Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, SeriesHead,
-    SeriesSignature, Stamp, Vector, membership,
+    Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId,
+    SeriesHead, SeriesSignature, Stamp, Vector, membership,
 };
 
 use crate::error::{ReceiveError, TakeError};
@@ -165,7 +165,8 @@ impl Store {
             let stamp = Stamp(from_sql(row.get(4)?));
             newest = newest.max(stamp.0);
             if device == self.device {
-                self.state.own = SeriesHead { count: from_sql(row.get(2)?), hash: ChangeHash(row.get(3)?), stamp };
+                self.state.own =
+                    SeriesHead { count: from_sql(row.get(2)?), hash: ChangeHash(row.get(3)?), stamp };
                 self.state.own_no = no;
             }
         }
@@ -181,12 +182,18 @@ impl Store {
 
     /// Reads the greatest ids held; until then every id is looked up.
     fn load_greatest(&mut self) -> Result<(), StoreError> {
-        let greatest = |sql: &str| -> Result<[u8; 16], StoreError> {
-            let id: Option<[u8; 16]> = self.connection.query_row(sql, [], |row| row.get(0))?;
+        let greatest = |column: &str, table: &str| -> Result<[u8; 16], StoreError> {
+            let sql = format!("SELECT max({column}) FROM \"{table}\"");
+            let id: Option<[u8; 16]> =
+                self.connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?;
             Ok(id.unwrap_or([0; 16]))
         };
-        self.state.greatest_draft = DraftId::from_bytes(greatest("SELECT max(draft) FROM changes")?);
-        self.state.greatest_record = RecordId::from_bytes(greatest("SELECT max(record) FROM touched")?);
+        self.state.greatest_draft = DraftId::from_bytes(greatest("draft", "changes")?);
+        let mut record = greatest("record", "other")?;
+        for kind in storypole_notebook::kinds::KINDS {
+            record = record.max(greatest("record", kind.name)?);
+        }
+        self.state.greatest_record = RecordId::from_bytes(record);
         Ok(())
     }
 
@@ -209,7 +216,11 @@ impl Store {
     ///
     /// # Errors
     /// Per draft a [`TakeError`]; the outer error means that nothing was written.
-    pub fn take(&mut self, drafts: Vec<Draft>, now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
+    pub fn take(
+        &mut self,
+        drafts: Vec<Draft>,
+        now_ms: u64,
+    ) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
         let before = self.state.clone();
         let result = self.take_all(drafts, now_ms);
         if result.is_err() {
@@ -218,8 +229,13 @@ impl Store {
         result
     }
 
-    fn take_all(&mut self, drafts: Vec<Draft>, now_ms: u64) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
-        let transaction = self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+    fn take_all(
+        &mut self,
+        drafts: Vec<Draft>,
+        now_ms: u64,
+    ) -> Result<Vec<Result<Taken, TakeError>>, StoreError> {
+        let transaction =
+            self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         // Whatever this call adds is projected as it is inserted; the exact number is set below.
         let upper = self.state.own.count + drafts.len() as u64;
         set_projected(&transaction, self.state.own_no, upper)?;
@@ -236,14 +252,17 @@ impl Store {
             let own = &self.state.own;
             let signature = self.key.sign(self.notebook, self.device, own.count, own.hash);
             transaction
-                .prepare_cached("INSERT INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)")?
+                .prepare_cached(
+                    "INSERT INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)",
+                )?
                 .execute(params![self.state.own_no, to_sql(own.count), signature.encode()])?;
             save_head(&transaction, self.state.own_no, own)?;
             cover(&transaction, self.state.own_no, own.count)?;
             set_projected(&transaction, self.state.own_no, own.count)?;
             if membership {
                 project::settle_standing(&transaction, self.notebook, &self.state.series)?;
-                self.state.may_write = may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
+                self.state.may_write =
+                    may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
             }
         }
         if !wrote {
@@ -268,7 +287,8 @@ impl Store {
     }
 
     fn receive_all(&mut self, parcel: &Parcel) -> Result<Received, StoreError> {
-        let transaction = self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let transaction =
+            self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         let mut received = Received::default();
         for bytes in &parcel.changes {
             match receive_one(&transaction, &mut self.state, self.notebook, bytes)? {
@@ -282,7 +302,13 @@ impl Store {
             }
         }
         let founder_key = founder_key(&transaction)?;
-        project::verify_and_settle(&transaction, self.notebook, founder_key, &self.state.series, &parcel.signatures)?;
+        project::verify_and_settle(
+            &transaction,
+            self.notebook,
+            founder_key,
+            &self.state.series,
+            &parcel.signatures,
+        )?;
         self.state.may_write = may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
         transaction.commit()?;
         self.load_greatest()?;
@@ -299,7 +325,8 @@ impl Store {
     /// # Errors
     /// Nothing is changed when it fails.
     pub fn rebuild(&mut self, progress: &mut dyn FnMut(u64)) -> Result<(), StoreError> {
-        let transaction = self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let transaction =
+            self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         schema::recreate_projection(&transaction)?;
         project::rebuild(&transaction, self.notebook, &self.state.series, progress)?;
         transaction.commit()?;
@@ -331,7 +358,9 @@ impl Store {
 fn prepare(connection: &mut Connection, path: &Path) -> Result<(), StoreError> {
     configure(connection)?;
     connection
-        .execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 4000;")
+        .execute_batch(
+            "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 4000;",
+        )
         .map_err(|source| damaged(path, source))?;
     schema::migrate(connection)
 }
@@ -350,7 +379,8 @@ fn check_header(connection: &Connection, path: &Path) -> Result<(), StoreError> 
     // A truncated file fails here rather than at the first read of a missing page.
     let pages = pragma("page_count")?;
     let size = pragma("page_size")? * pages;
-    let on_disk = std::fs::metadata(path).map_err(|source| StoreError::File { path: path.to_owned(), source })?.len();
+    let on_disk =
+        std::fs::metadata(path).map_err(|source| StoreError::File { path: path.to_owned(), source })?.len();
     if i64::try_from(on_disk).unwrap_or(i64::MAX) < size && !wal_holds_pages(path) {
         let source = rusqlite::Error::InvalidPath(path.to_owned());
         return Err(StoreError::Damaged { path: path.to_owned(), source });
@@ -384,7 +414,9 @@ pub(crate) fn from_sql(number: i64) -> u64 {
 
 fn open_series(connection: &Connection, head: &SeriesHead, device: DeviceId) -> Result<i64, StoreError> {
     connection
-        .prepare_cached("INSERT INTO series (device, count, hash, stamp, covered) VALUES (?1, ?2, ?3, ?4, 0)")?
+        .prepare_cached(
+            "INSERT INTO series (device, count, hash, stamp, covered) VALUES (?1, ?2, ?3, ?4, 0)",
+        )?
         .execute(params![device.as_bytes(), to_sql(head.count), head.hash.0, to_sql(head.stamp.0)])?;
     let no = connection.last_insert_rowid();
     if schema::projection_is_current(connection)? {
@@ -459,8 +491,8 @@ fn take_one(
     let change = Change { device, seq: state.own.count, stamp, prev: state.own.hash, draft };
     let body = change.encode();
     let hash = ChangeHash::of(&body);
-    let no = insert_change(transaction, state.own_no, &change, &hash, &body)?;
-    project::project_new(transaction, no, &change, &mut state.greatest_record)?;
+    insert_change(transaction, state.own_no, &change, &hash, &body)?;
+    project::project_new(transaction, &change, &mut state.greatest_record)?;
     state.greatest_draft = state.greatest_draft.max(change.draft.id);
     state.own = SeriesHead { count: state.own.count + 1, hash, stamp };
     Ok(Ok(Taken::New { seq: change.seq }))
@@ -472,9 +504,11 @@ fn insert_change(
     change: &Change,
     hash: &ChangeHash,
     body: &[u8],
-) -> Result<i64, StoreError> {
+) -> Result<(), StoreError> {
     connection
-        .prepare_cached("INSERT INTO changes (series, seq, stamp, draft, hash, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+        .prepare_cached(
+            "INSERT INTO changes (series, seq, stamp, draft, hash, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        )?
         .execute(params![
             series,
             to_sql(change.seq),
@@ -483,11 +517,11 @@ fn insert_change(
             hash.0,
             body
         ])?;
-    let no = connection.last_insert_rowid();
     if holds_membership(&change.draft) {
+        let no = connection.last_insert_rowid();
         connection.execute("INSERT INTO membership_changes (no) VALUES (?1)", [no])?;
     }
-    Ok(no)
+    Ok(())
 }
 
 fn holds_membership(draft: &Draft) -> bool {
@@ -507,7 +541,8 @@ fn all_seen_held(connection: &Connection, draft: &Draft) -> Result<bool, StoreEr
     if all_seen.peek().is_none() {
         return Ok(true);
     }
-    let mut statement = connection.prepare_cached("SELECT EXISTS (SELECT 1 FROM changes WHERE draft = ?1)")?;
+    let mut statement =
+        connection.prepare_cached("SELECT EXISTS (SELECT 1 FROM changes WHERE draft = ?1)")?;
     for seen in all_seen {
         if !statement.query_row([seen.draft.as_bytes()], |row| row.get::<_, bool>(0))? {
             return Ok(false);
@@ -574,23 +609,35 @@ fn receive_one(
 fn is_fork_continuation(connection: &Connection, change: &Change) -> Result<bool, StoreError> {
     let Some(before) = change.seq.checked_sub(1) else { return Ok(false) };
     Ok(connection
-        .prepare_cached("SELECT EXISTS (SELECT 1 FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3)")?
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3)",
+        )?
         .query_row(params![change.device.as_bytes(), to_sql(before), change.prev.0], |row| row.get(0))?)
 }
 
-fn keep_fork(connection: &Connection, change: &Change, hash: &ChangeHash, bytes: &[u8]) -> Result<(), StoreError> {
+fn keep_fork(
+    connection: &Connection,
+    change: &Change,
+    hash: &ChangeHash,
+    bytes: &[u8],
+) -> Result<(), StoreError> {
     connection
-        .prepare_cached("INSERT OR IGNORE INTO forked_changes (device, seq, hash, body) VALUES (?1, ?2, ?3, ?4)")?
+        .prepare_cached(
+            "INSERT OR IGNORE INTO forked_changes (device, seq, hash, body) VALUES (?1, ?2, ?3, ?4)",
+        )?
         .execute(params![change.device.as_bytes(), to_sql(change.seq), hash.0, bytes])?;
     Ok(())
 }
 
 pub(crate) fn read_head(connection: &Connection, no: i64) -> Result<SeriesHead, StoreError> {
-    Ok(connection.prepare_cached("SELECT count, hash, stamp FROM series WHERE no = ?1")?.query_row([no], |row| {
-        Ok(SeriesHead {
-            count: from_sql(row.get(0)?),
-            hash: ChangeHash(row.get(1)?),
-            stamp: Stamp(from_sql(row.get(2)?)),
-        })
-    })?)
+    Ok(connection.prepare_cached("SELECT count, hash, stamp FROM series WHERE no = ?1")?.query_row(
+        [no],
+        |row| {
+            Ok(SeriesHead {
+                count: from_sql(row.get(0)?),
+                hash: ChangeHash(row.get(1)?),
+                stamp: Stamp(from_sql(row.get(2)?)),
+            })
+        },
+    )?)
 }

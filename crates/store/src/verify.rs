@@ -103,7 +103,8 @@ fn check_chains(
     for (no, device, count, hash) in series {
         let device = DeviceId::from_bytes(device);
         let mut head = SeriesHead::empty(notebook, device);
-        let mut statement = connection.prepare_cached("SELECT body, hash FROM changes WHERE series = ?1 ORDER BY seq")?;
+        let mut statement =
+            connection.prepare_cached("SELECT body, hash FROM changes WHERE series = ?1 ORDER BY seq")?;
         let mut rows = statement.query([no])?;
         while let Some(row) = rows.next()? {
             let body = row.get_ref(0)?.as_blob().unwrap_or_default();

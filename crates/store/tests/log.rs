@@ -4,7 +4,8 @@ use std::path::Path;
 
 use storypole_journal::membership::{self, Revocation, Role};
 use storypole_journal::{
-    Change, DeviceId, DeviceKey, Draft, DraftId, Name, NotebookId, Payload, RecordId, Vector, Write, WriteId, WrittenAt,
+    Change, DeviceId, DeviceKey, Draft, DraftId, Name, NotebookId, Payload, RecordId, Vector, Write, WriteId,
+    WrittenAt,
 };
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Quantity, Value};
@@ -38,7 +39,8 @@ fn key(number: u8) -> DeviceKey {
 fn store(folder: &Path, number: u8) -> Store {
     let notebook = NotebookId::founded_by(device(1));
     let path = folder.join(format!("{number}.db"));
-    let mut store = Store::create(&path, notebook, device(number), key(number), key(1).public(), [number; 16]).unwrap();
+    let mut store =
+        Store::create(&path, notebook, device(number), key(number), key(1).public(), [number; 16]).unwrap();
     if number == 1 {
         let writes = membership::invite(device(1), key(1).public(), Role::Keeper, device(1));
         take(&mut store, Draft { id: draft_id(255), author: record(1), written_at: AT, writes });
@@ -189,7 +191,10 @@ fn unknown_kinds_and_fields_survive_and_are_passed_on() {
     assert_eq!(shown_name(&two, 20).as_deref(), Some("from a newer version"));
     let third = store(folder.path(), 3);
     let parcel = everything(&two, &third);
-    assert!(parcel.changes.iter().any(|bytes| Change::decode(bytes).unwrap().draft.writes == writes), "passed on");
+    assert!(
+        parcel.changes.iter().any(|bytes| Change::decode(bytes).unwrap().draft.writes == writes),
+        "passed on"
+    );
 }
 
 #[test]
@@ -306,7 +311,8 @@ fn what_no_signature_covers_is_kept_but_neither_shown_nor_passed_on() {
     assert_eq!(two.vector().unwrap().count(device(1)), 3, "kept and counted for resume");
     assert_eq!(shown_name(&two, 10), None);
     assert!(everything(&two, &store(folder.path(), 3)).changes.is_empty());
-    let again = Parcel { signatures: everything(&one, &store(folder.path(), 4)).signatures, changes: Vec::new() };
+    let again =
+        Parcel { signatures: everything(&one, &store(folder.path(), 4)).signatures, changes: Vec::new() };
     two.receive(&again).unwrap();
     assert_eq!(shown_name(&two, 10).as_deref(), Some("unsigned"));
 }
@@ -336,7 +342,8 @@ fn verify_finds_what_was_altered() {
     assert_eq!(one.verify().unwrap().faults.len(), 1, "a table that is not what the log gives");
     one.rebuild(&mut |_| ()).unwrap();
     assert_eq!(one.verify().unwrap().faults, []);
-    let body: Vec<u8> = raw.query_row("SELECT body FROM changes WHERE seq = 1", [], |row| row.get(0)).unwrap();
+    let body: Vec<u8> =
+        raw.query_row("SELECT body FROM changes WHERE seq = 1", [], |row| row.get(0)).unwrap();
     let mut altered = body.clone();
     let at = body.windows(8).position(|window| window == b"Millrace").unwrap();
     altered[at] = b'W';
@@ -381,7 +388,8 @@ fn tables_of_another_version_are_rebuilt_on_opening() {
     let path = one.path().to_owned();
     drop(one);
     let raw = rusqlite::Connection::open(&path).unwrap();
-    raw.execute_batch("UPDATE projection SET version = 'older'; DELETE FROM site; CREATE TABLE gone (x)").unwrap();
+    raw.execute_batch("UPDATE projection SET version = 'older'; DELETE FROM site; CREATE TABLE gone (x)")
+        .unwrap();
     drop(raw);
     let reopened = Store::open(&path, key(1)).unwrap();
     assert_eq!(reopened.reader().unwrap().digest().unwrap(), digest);

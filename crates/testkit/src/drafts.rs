@@ -44,16 +44,21 @@ impl Drafts {
         let number = Decimal::from_parts(i128::from(tenths), 1).expect("a level with one decimal");
         let value = Quantity::new(number, Unit::DbA).expect("between 30 and 100 dBA");
         let text = |text: &str| Value::Text(text.to_owned());
-        write(compose, id, "reading", &[
-            ("set", Value::Record(set)),
-            ("position", Value::Record(position)),
-            ("role", text("receive")),
-            ("subject", text("level")),
-            ("value", Value::Quantity(value)),
-            ("response", text("leq")),
-            ("duration_s", Value::Decimal(Decimal::from_int(30))),
-            ("replicate", Value::Integer(1)),
-        ]);
+        write(
+            compose,
+            id,
+            "reading",
+            &[
+                ("set", Value::Record(set)),
+                ("position", Value::Record(position)),
+                ("role", text("receive")),
+                ("subject", text("level")),
+                ("value", Value::Quantity(value)),
+                ("response", text("leq")),
+                ("duration_s", Value::Decimal(Decimal::from_int(30))),
+                ("replicate", Value::Integer(1)),
+            ],
+        );
     }
 
     fn entry(&mut self, compose: &mut Composer) {
@@ -65,37 +70,53 @@ impl Drafts {
         ];
         let id = self.record();
         let (site, job) = (self.record(), self.record());
-        let day = date(2025, 3, 1).checked_add(jiff::Span::new().days(i64::try_from(self.chance.below(200)).unwrap_or(0)));
+        let day = date(2025, 3, 1)
+            .checked_add(jiff::Span::new().days(i64::try_from(self.chance.below(200)).unwrap_or(0)));
         let text = (*self.chance.pick(WORK)).to_owned();
-        write(compose, id, "entry", &[
-            ("site", Value::Record(site)),
-            ("job", Value::Record(job)),
-            ("date", Value::Date(day.expect("a day of this year"))),
-            ("entry_kind", Value::Text("work".to_owned())),
-            ("text", Value::Text(text)),
-        ]);
+        write(
+            compose,
+            id,
+            "entry",
+            &[
+                ("site", Value::Record(site)),
+                ("job", Value::Record(job)),
+                ("date", Value::Date(day.expect("a day of this year"))),
+                ("entry_kind", Value::Text("work".to_owned())),
+                ("text", Value::Text(text)),
+            ],
+        );
     }
 
     fn receipt(&mut self, compose: &mut Composer) {
         let usd = Currency::parse("USD").expect("a code of ISO 4217");
         let receipt = self.record();
-        write(compose, receipt, "receipt", &[
-            ("label", Value::Text(format!("P{}", self.count))),
-            ("date", Value::Date(date(2025, 3, 4))),
-            ("tax_rate", Value::Decimal(Decimal::parse("6.50").expect("a number"))),
-        ]);
+        write(
+            compose,
+            receipt,
+            "receipt",
+            &[
+                ("label", Value::Text(format!("P{}", self.count))),
+                ("date", Value::Date(date(2025, 3, 4))),
+                ("tax_rate", Value::Decimal(Decimal::parse("6.50").expect("a number"))),
+            ],
+        );
         for _ in 0..3 {
             let line = self.record();
             let cents = i128::from(self.chance.below(20_000));
             let price = Money::new(Decimal::from_parts(cents, 2).expect("cents"), usd);
             let quantity = Decimal::from_int(1 + i64::try_from(self.chance.below(12)).unwrap_or(0));
-            write(compose, line, "line", &[
-                ("receipt", Value::Record(receipt)),
-                ("item", Value::Text("board 5/8 4x8".to_owned())),
-                ("quantity", Value::Decimal(quantity)),
-                ("unit", Value::Text("sheet".to_owned())),
-                ("unit_price", Value::Money(price)),
-            ]);
+            write(
+                compose,
+                line,
+                "line",
+                &[
+                    ("receipt", Value::Record(receipt)),
+                    ("item", Value::Text("board 5/8 4x8".to_owned())),
+                    ("quantity", Value::Decimal(quantity)),
+                    ("unit", Value::Text("sheet".to_owned())),
+                    ("unit_price", Value::Money(price)),
+                ],
+            );
         }
     }
 
@@ -112,7 +133,12 @@ impl Drafts {
                 let task = self.record();
                 let job = self.record();
                 compose.set(task, "task", "state", &state).expect("a legal state");
-                write(compose, task, "task", &[("job", Value::Record(job)), ("title", Value::Text("close the wall".into()))]);
+                write(
+                    compose,
+                    task,
+                    "task",
+                    &[("job", Value::Record(job)), ("title", Value::Text("close the wall".into()))],
+                );
                 self.task = Some((task, WriteId { draft, index: 0 }));
             }
         }

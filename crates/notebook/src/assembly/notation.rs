@@ -3,7 +3,9 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::{Cavity, Coupling, FILLS, Fill, Frame, Layer, Leaf, Milli, Opening, Openings, Seal, Seals, Studs, Via};
+use super::{
+    Cavity, Coupling, FILLS, Fill, Frame, Layer, Leaf, Milli, Opening, Openings, Seal, Seals, Studs, Via,
+};
 
 /// A part that cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -19,9 +21,12 @@ pub struct PartError {
 
 const LEAF: (&str, &str) = ("leaf", "\"gypsum 12.7 x1, 8.1 kg/m2, direct\" or \"none\"");
 const FRAME: (&str, &str) = ("frame", "\"single wood 38x89@406\" or \"solid\"");
-const CAVITY: (&str, &str) = ("cavity", "\"89 clear, glass fibre 89, 10 kg/m3, 100%\" or \"89 clear, empty\"");
-const OPENINGS: (&str, &str) =
-    ("openings", "\"door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2 tight, offset 610\" or \"none\"");
+const CAVITY: (&str, &str) =
+    ("cavity", "\"89 clear, glass fibre 89, 10 kg/m3, 100%\" or \"89 clear, empty\"");
+const OPENINGS: (&str, &str) = (
+    "openings",
+    "\"door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2 tight, offset 610\" or \"none\"",
+);
 const SEALS: (&str, &str) = ("seals", "\"A 1, B 2\", \"A gasket\" or \"none\"");
 
 fn refuse(part: (&'static str, &'static str), piece: &str) -> PartError {
@@ -195,7 +200,10 @@ impl fmt::Display for Frame {
             Self::Unknown => f.write_str("unknown"),
             Self::Solid => f.write_str("solid"),
             Self::Studs { arrangement, studs, plate_mm, gap_mm, plates } => {
-                let name = ARRANGEMENTS.iter().find(|(_, class)| class == arrangement).map_or("single wood", |row| row.0);
+                let name = ARRANGEMENTS
+                    .iter()
+                    .find(|(_, class)| class == arrangement)
+                    .map_or("single wood", |row| row.0);
                 write!(f, "{name} {}x{}@{}", studs.width_mm, studs.depth_mm, studs.spacing_mm)?;
                 if let Some((width, depth)) = plate_mm {
                     write!(f, " on {width}x{depth}")?;
@@ -231,7 +239,13 @@ impl Cavity {
             } else if let Some(kind) = FILLS.iter().find(|kind| piece.starts_with(**kind)) {
                 let thickness_mm = millimetres(&piece[kind.len()..]).ok_or_else(bad)?;
                 let kind = (*kind).to_owned();
-                fill = Some(Fill { kind, thickness_mm, density_kg_m3: None, coverage_percent: None, compressed: false });
+                fill = Some(Fill {
+                    kind,
+                    thickness_mm,
+                    density_kg_m3: None,
+                    coverage_percent: None,
+                    compressed: false,
+                });
             } else {
                 parse_fill_piece(fill.as_mut().ok_or_else(bad)?, piece).ok_or_else(bad)?;
             }
@@ -456,14 +470,34 @@ mod tests {
         for (part, input, stored) in [
             (PartKind::Leaf, "none", "none"),
             (PartKind::Leaf, "gypsum 12.7 x1", "gypsum 12.7 x1, direct"),
-            (PartKind::Leaf, "Gypsum type X 15.9 mm x2, 22.0 kg/m2, channel 13@566", "gypsum type x 15.9 x2, 22 kg/m2, channel 13@566"),
-            (PartKind::Leaf, "gypsum 15.9 x1 + gypsum 15.9 x1, 22 kg/m2, damping", "gypsum 15.9 x1 + gypsum 15.9 x1, 22 kg/m2, direct, damping"),
+            (
+                PartKind::Leaf,
+                "Gypsum type X 15.9 mm x2, 22.0 kg/m2, channel 13@566",
+                "gypsum type x 15.9 x2, 22 kg/m2, channel 13@566",
+            ),
+            (
+                PartKind::Leaf,
+                "gypsum 15.9 x1 + gypsum 15.9 x1, 22 kg/m2, damping",
+                "gypsum 15.9 x1 + gypsum 15.9 x1, 22 kg/m2, direct, damping",
+            ),
             (PartKind::Frame, "single wood 38x89@406", "single wood 38x89@406"),
-            (PartKind::Frame, "staggered wood 38x89@610 on 38x140, plates 3", "staggered wood 38x89@610 on 38x140, plates 3"),
+            (
+                PartKind::Frame,
+                "staggered wood 38x89@610 on 38x140, plates 3",
+                "staggered wood 38x89@610 on 38x140, plates 3",
+            ),
             (PartKind::Frame, "double wood 38x89@406, gap 25", "double wood 38x89@406, gap 25"),
             (PartKind::Cavity, "89 clear, empty", "89 clear, empty"),
-            (PartKind::Cavity, "102 clear, glass fibre 89, 10 kg/m3, 100%", "102 clear, glass fibre 89, 10 kg/m3, 100%"),
-            (PartKind::Openings, "door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2, back to back", "door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2, back to back"),
+            (
+                PartKind::Cavity,
+                "102 clear, glass fibre 89, 10 kg/m3, 100%",
+                "102 clear, glass fibre 89, 10 kg/m3, 100%",
+            ),
+            (
+                PartKind::Openings,
+                "door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2, back to back",
+                "door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2, back to back",
+            ),
             (PartKind::Openings, "boxes 2 tight, offset 610", "boxes 2 tight, offset 610"),
             (PartKind::Seals, "B 2, A 1", "A 1, B 2"),
             (PartKind::Seals, "A gasket", "A gasket"),

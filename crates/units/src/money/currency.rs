@@ -30,10 +30,16 @@ impl Currency {
     /// # Errors
     /// [`CurrencyError::Unknown`] for any code not on the list.
     pub fn parse(code: &str) -> Result<Self, CurrencyError> {
+        static BY_CODE: std::sync::LazyLock<Vec<Currency>> = std::sync::LazyLock::new(|| {
+            let mut all: Vec<Currency> = Currency::all().collect();
+            all.sort_unstable();
+            all
+        });
         let code = code.trim();
-        Self::all()
-            .find(|currency| currency.code == code)
-            .ok_or_else(|| CurrencyError::Unknown { code: Quoted::new(code) })
+        BY_CODE
+            .binary_search_by(|currency| currency.code.cmp(code))
+            .map(|index| BY_CODE[index])
+            .map_err(|_| CurrencyError::Unknown { code: Quoted::new(code) })
     }
 
     /// Lists every currency, by count of minor digits and then by code.

@@ -1,0 +1,21 @@
+//! Benchmarks that run a peer and the product side by side in one process and print ratios.
+//!
+//! `cargo xtask bench NAME [ARGS]`. Never part of the tests: times on shared cores swing.
+
+mod ingest;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    match arguments.first().map(String::as_str) {
+        Some("ingest") => {
+            ingest::run(arguments.get(1).and_then(|count| count.parse().ok()).unwrap_or(100_000));
+            ExitCode::SUCCESS
+        }
+        _ => {
+            eprintln!("usage: cargo xtask bench ingest [CHANGES]");
+            ExitCode::from(2)
+        }
+    }
+}
