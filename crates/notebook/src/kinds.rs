@@ -348,6 +348,8 @@ kinds! {
         "Day it was built or found." since: date();
         "Length." length: length() [reason];
         "Height." height: length() [reason];
+        "Face that the sound meets, m², openings counted, where length and height do not tell it."
+            face_m2: decimal(0, 100_000) [reason];
         "Leaf A, from its room inward." leaf_a: part(PartKind::Leaf) [reason];
         "Frame." frame: part(PartKind::Frame) [reason];
         "Cavity and fill." cavity: part(PartKind::Cavity) [reason];

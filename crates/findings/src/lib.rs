@@ -1,0 +1,88 @@
+//! From records to findings: what a set, a test, a job or a kind of wall shows, how sure that is, and why.
+//!
+//! A finding is computed and never stored as truth. Everything here is pure: a [`Book`]
+//! goes in, plain structs come out, with numbers unrounded and every absent number an `Option` beside its reason.
+//!
+//! Reading order: [`mod@rules`] (the conventions every screen shares), [`flags`] (what is odd and what that does),
+//! [`mod@set_finding`] (readings to a level difference), [`mod@paths`] (wall against opening), [`mod@grade`], [`budget`] (how sure),
+//! [`change`] (two sets), [`mod@test_finding`], [`bench_rig`] (small panels), [`thermal`], [`mod@job_finding`],
+//! [`mod@assembly_finding`], [`mod@compare`], [`mod@print`] and [`words`].
+//!
+//! [`Findings`] joins the records once and answers many questions; the functions beside it answer one.
+
+pub mod assembly_finding;
+pub mod bench_rig;
+pub mod budget;
+pub mod change;
+pub mod compare;
+mod compared;
+pub mod flags;
+pub mod grade;
+pub mod job_finding;
+mod joins;
+pub mod paths;
+pub mod print;
+pub mod rules;
+pub mod set_finding;
+mod set_flags;
+mod spreads;
+pub mod test_finding;
+pub mod thermal;
+pub mod words;
+
+#[cfg(test)]
+mod fixture;
+
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+
+pub use assembly_finding::AssemblyFinding;
+pub use bench_rig::BenchFinding;
+pub use budget::{Budget, Interval};
+pub use change::{Apart, Change, Claim, NoClaim};
+pub use compare::{AcrossRow, Axis, Comparison};
+pub use flags::{Effect, Flag, Raised};
+pub use grade::{Grade, Letter};
+pub use job_finding::JobFinding;
+pub use joins::Findings;
+pub use paths::PathShares;
+pub use rules::{Rule, rules};
+pub use set_finding::{Absent, Estimate, SetFinding};
+pub use storypole_acoustics::{BackgroundRule, Regime, Sense};
+pub use test_finding::TestFinding;
+pub use thermal::ThermalFinding;
+
+/// What one set shows; `None` where there is no such set.
+pub fn set_finding(book: &Book, set: RecordId) -> Option<SetFinding> {
+    Findings::new(book).set(set).cloned()
+}
+
+/// What a test shows; `None` where there is no such test.
+pub fn test_finding(book: &Book, test: RecordId) -> Option<TestFinding> {
+    Findings::new(book).test(test)
+}
+
+/// What a job shows; `None` where there is no such job.
+pub fn job_finding(book: &Book, job: RecordId) -> Option<JobFinding> {
+    Findings::new(book).job(job)
+}
+
+/// What was achieved with an assembly; `None` where there is no such assembly.
+pub fn assembly_finding(book: &Book, assembly: RecordId) -> Option<AssemblyFinding> {
+    Findings::new(book).assembly(assembly)
+}
+
+/// Results compared by one property of the assemblies.
+pub fn compare(book: &Book, axis: Axis) -> Comparison {
+    Findings::new(book).compare(axis)
+}
+
+/// Changes over jobs: one row for each job and assembly.
+pub fn across_jobs(book: &Book) -> Vec<AcrossRow> {
+    Findings::new(book).across_jobs()
+}
+
+/// How the sound divides between wall and openings; `None` where there is no such assembly.
+pub fn paths(book: &Book, assembly: RecordId) -> Option<PathShares> {
+    paths::path_shares(book.assemblies.get(assembly)?)
+}

@@ -1,0 +1,158 @@
+//! The conventions that decide what counts as a result, in one place, so that every screen and write-up agrees.
+//!
+//! Constants are used by the code; [`rules`] lists them in words for people. They are conventions of this project
+//! unless a source is named.
+
+/// Smallest change ever claimed, dB.
+pub const SMALLEST_CLAIM_DB: f64 = 2.0;
+/// Smallest difference of two results that tells them apart, dB.
+pub const SMALLEST_APART_DB: f64 = 1.0;
+/// A claim or a difference must reach this many standard deviations of repeats.
+pub const REPEAT_FACTOR: f64 = 3.0;
+/// Standard uncertainty of a change from setting up again, dB.
+pub const SETUP_U_DB: f64 = 0.4;
+/// Standard uncertainty of a change from another day, dB.
+pub const DAY_U_DB: f64 = 0.3;
+/// The crew's own repeats replace setup and day from this many on.
+pub const OWN_REPEATS: usize = 3;
+/// Position scatter is pooled over tests of the kind from this many on.
+pub const POOLED_TESTS: usize = 3;
+/// A difference between the two averages above this is shown, dB.
+pub const AVERAGES_DIFFER_DB: f64 = 0.5;
+/// Half-width above which a headline shows no decimals, dB.
+pub const HEADLINE_HALF_WIDTH_DB: f64 = 1.0;
+/// A long average counts as two readings from this many seconds on.
+pub const LONG_AVERAGE_S: f64 = 30.0;
+/// Readings one long average counts as.
+pub const LONG_AVERAGE_READINGS: usize = 2;
+/// A position farther from the mean of the others is an outlier, dB. Common practice, no source.
+pub const OUTLIER_DB: f64 = 6.0;
+/// Chance of a false alarm of the outlier test on differences.
+pub const OUTLIER_ALPHA: f64 = 0.05;
+/// A meter that drifted more between its checks voids the set, dB. Common practice, no source.
+pub const DRIFT_VOIDS_DB: f64 = 0.5;
+/// Receive positions that spread more than this are said to, dB. Common practice, no source: below it even the plain mean of
+/// levels is near the energy mean.
+pub const WIDE_SPREAD_DB: f64 = 3.0;
+/// An opening with more than this share of the sound limits the wall.
+pub const LIMITING_SHARE: f64 = 0.5;
+/// Changes measured both ways should agree within this, dB. Common practice, no source.
+pub const BOTH_WAYS_DB: f64 = 2.0;
+/// The first state measured again should agree within this, dB.
+pub const DRIFT_CHECK_DB: f64 = 1.0;
+
+/// One convention, for people.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rule {
+    /// Short name.
+    pub name: &'static str,
+    /// What is decided.
+    pub words: &'static str,
+}
+
+/// Every convention, in the order findings apply them.
+pub fn rules() -> &'static [Rule] {
+    RULES
+}
+
+const RULES: &[Rule] = &[
+    Rule {
+        name: "level difference",
+        words: "Energy mean of the source readings minus the background-corrected energy mean of the receive readings.",
+    },
+    Rule {
+        name: "background",
+        words: "Rule of the notebook, stored with each result: astm_e336 (editions before 2019a) unless another is set. A \
+                background at or above the signal leaves only the bound.",
+    },
+    Rule {
+        name: "change",
+        words: "Level difference after minus before, each set normalised by its own source level, on the receive positions \
+                both sets have. The energy difference leads; the mean of the position differences is shown too where it \
+                differs by over 0.5 dB.",
+    },
+    Rule {
+        name: "source not measured",
+        words: "Then only the change of the receive level is known. It is said so, and the grade is C at best.",
+    },
+    Rule {
+        name: "uncertainty",
+        words: "Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for \
+                another day, until three or more repeats of the crew's own replace these two. Shares are shown.",
+    },
+    Rule {
+        name: "claim",
+        words: "A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full \
+                budget excludes zero.",
+    },
+    Rule {
+        name: "cannot be told apart",
+        words: "The interval of the difference includes zero, or the difference is under 1 dB or under three standard \
+                deviations of repeats.",
+    },
+    Rule {
+        name: "bounds",
+        words: "At least and at most are carried to the change and never dropped. Between two bounds nothing is determined.",
+    },
+    Rule {
+        name: "repeats",
+        words: "One average of 30 s or longer counts as two readings for the grade; a maximum counts as one.",
+    },
+    Rule {
+        name: "grade",
+        words: "A to D for the design of a comparison, never for the size of its result. The worst row wins.",
+    },
+    Rule {
+        name: "flags",
+        words: "Each has one effect: said beside the result, lowers the grade, makes it a bound, keeps it out until a person \
+                with a reason includes it, or keeps it apart.",
+    },
+    Rule {
+        name: "values in conflict",
+        words: "A reading, condition or part of a wall that stands in conflict or cannot be read is out until a person picks.",
+    },
+    Rule {
+        name: "bench rig",
+        words: "Runs take the place of positions. Results of a small panel stand in a table of their own, never beside walls.",
+    },
+    Rule {
+        name: "pools",
+        words: "Changes by pair of families before and after; level differences by family; two tables, never mixed. States \
+                never mixed, walls limited by an opening apart. Grades A and B in the main pool, C in a second line, D never.",
+    },
+    Rule {
+        name: "open studs",
+        words: "With studs showing the fill also soaks up sound in the room it faces, so the result belongs to wall and room \
+                together. A swap of source and meter, or reverberation times, separate the two.",
+    },
+    Rule {
+        name: "weighted differences",
+        words: "Differences of A- or C-weighted levels are not laboratory or field ratings and are never named like one. In \
+                headlines they have no decimals when the interval is wider than 1 dB either way.",
+    },
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rules_in_words_name_the_constants() {
+        let words = |name| rules().iter().find(|rule| rule.name == name).unwrap().words;
+        for (name, number) in [
+            ("claim", format!("{SMALLEST_CLAIM_DB} dB")),
+            ("cannot be told apart", format!("{SMALLEST_APART_DB} dB")),
+            ("uncertainty", format!("{SETUP_U_DB} dB")),
+            ("uncertainty", format!("{DAY_U_DB} dB")),
+            ("change", format!("{AVERAGES_DIFFER_DB} dB")),
+            ("repeats", format!("{LONG_AVERAGE_S} s")),
+        ] {
+            assert!(words(name).contains(&number), "{name} does not say {number}");
+        }
+        assert_eq!(
+            (REPEAT_FACTOR, POOLED_TESTS, OWN_REPEATS, LONG_AVERAGE_READINGS),
+            (3.0, 3, 3, 2),
+            "said as words"
+        );
+    }
+}

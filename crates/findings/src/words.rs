@@ -1,0 +1,346 @@
+//! Findings in plain sentences: what a person without statistics reads.
+//!
+//! Leaves out tables and charts. Never names a weighted difference like a rating, and never says more than the numbers do.
+
+use storypole_acoustics::Sense;
+
+use crate::change::{Change, Claim, NoClaim};
+use crate::paths::KEEP_OPEN;
+use crate::set_finding::{Absent, Estimate, SetFinding};
+use crate::{print, rules};
+
+/// What a set shows.
+pub(crate) fn set(finding: &SetFinding) -> String {
+    let Some(difference) = finding.level_difference else {
+        let why = finding.absent.unwrap_or(Absent::NoReadings);
+        return match why {
+            Absent::OtherQuantity => {
+                format!("{}: not a level test; its numbers stand with its test.", finding.label)
+            }
+            why => format!("{}: no level difference, {why}.", finding.label),
+        };
+    };
+    let value = print::decimals(difference.value, 1);
+    let out = if finding.is_in() {
+        String::new()
+    } else {
+        format!(" Out of results: {}.", finding.excluded.join("; "))
+    };
+    if let Some(runs) = &finding.runs {
+        let spread = runs.sd_db.map_or_else(
+            || "one run, so there is no telling how far off it is".to_owned(),
+            |sd| format!("{} runs, spread {} dB", runs.values_db.len(), print::decimals(sd, 2)),
+        );
+        return format!(
+            "{}: {value} dB on the bench rig ({spread}). A small panel, not a laboratory result.{out}",
+            finding.label
+        );
+    }
+    let mut beside: Vec<String> = finding.unit.iter().map(ToString::to_string).collect();
+    let spots = finding.receive.as_ref().map_or(0, |side| side.positions.len());
+    beside.push(if spots == 1 { "1 spot".to_owned() } else { format!("{spots} spots") });
+    beside.push(match finding.margin_db() {
+        Some(margin_db) => format!("{} dB over the background", print::decimals(margin_db, 1)),
+        None => "background not measured".to_owned(),
+    });
+    let beside = beside.join(", ");
+    let at_least = match difference.bound {
+        Sense::AtLeast => "at least ",
+        Sense::AtMost => "at most ",
+        Sense::Exact | Sense::Undetermined => "",
+    };
+    let direction = if finding.direction.words.is_empty() {
+        "between the rooms"
+    } else {
+        finding.direction.words.as_str()
+    };
+    let mut said = format!("{}: {at_least}{value} dB, {direction} ({beside}).", finding.label);
+    if difference.bound == Sense::AtLeast {
+        said.push_str(" The room's own noise hid the rest.");
+    }
+    if spots == 1 {
+        said.push_str(" With one spot there is no telling how far off that is.");
+    }
+    said + &out
+}
+
+/// The headline of a change: no more digits than the interval bears.
+pub(crate) fn headline(change: &Change) -> String {
+    let Some(value) = change.value else {
+        let why = change.absent.unwrap_or(Absent::NoReadings);
+        return format!("No comparison of {} and {}: {why}.", change.from.label, change.to.label);
+    };
+    let places = print::headline_places(change.interval.as_ref());
+    let size = print::decimals(value.value.abs(), places);
+    let better = if value.value < 0.0 { "worse" } else { "better" };
+    let spots = spots(change);
+    // A bound is rounded to its own side, or it would claim more than it bears.
+    let (down, up) = (print::rounded_down(value.value), print::rounded_up(value.value));
+    match &change.claim {
+        Claim::Claimed => {
+            let range = change.interval.as_ref().map_or_else(String::new, |interval| {
+                let interval = if value.value < 0.0 { interval.negated() } else { *interval };
+                format!(
+                    " The true figure is very likely between {} and {}.",
+                    print::decimals(interval.low, places),
+                    print::decimals(interval.high, places)
+                )
+            });
+            format!("About {size} dB {better}{spots}.{range}")
+        }
+        Claim::AtLeast => format!("At least {down} dB better{spots}. The room's own noise hid the rest."),
+        Claim::AtMost if value.value < 0.0 => {
+            let up = up.trim_start_matches('-');
+            format!("At least {up} dB worse{spots}: the first result is a bound.")
+        }
+        Claim::AtMost => format!("At most {up} dB better{spots}: the first result is a bound."),
+        Claim::Undetermined => "Not determined: both results are bounds.".to_owned(),
+        Claim::NoClaim(reasons) => no_claim(change, reasons),
+    }
+}
+
+fn spots(change: &Change) -> String {
+    if let Some((before, after)) = change.runs {
+        return format!(", {before} and {after} runs on the bench rig");
+    }
+    match change.compared_on.len() {
+        1 => ", measured at 1 spot".to_owned(),
+        n => format!(", measured at {n} spots"),
+    }
+}
+
+fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
+    let Some(value) = change.value else { return String::new() };
+    if reasons.contains(&NoClaim::NoInterval) && change.compared_on.len() == 1 {
+        return format!(
+            "{} dB at the one spot measured. With one spot there is no telling how far off that is: no claim.",
+            print::decimals(value.value, 0)
+        );
+    }
+    if value.bound == Sense::AtLeast {
+        let down = print::rounded_down(value.value);
+        return format!(
+            "No change that can be claimed: at least {down} dB, and the room's own noise hid the rest."
+        );
+    }
+    let missed = change
+        .interval
+        .map_or(rules::SMALLEST_CLAIM_DB, |interval| interval.low.abs().max(interval.high.abs()));
+    format!(
+        "No change that can be claimed; one up to about {} dB could have been missed.",
+        print::decimals(missed, 0)
+    )
+}
+
+/// The numbers of a change, for whoever wants them: digits of the table, not of the headline.
+pub(crate) fn numbers(change: &Change) -> String {
+    let Some(value) = change.value else { return String::new() };
+    let mark = |sense| match sense {
+        Sense::AtLeast => "at least ",
+        Sense::AtMost => "at most ",
+        Sense::Exact => "",
+        Sense::Undetermined => "undetermined, ",
+    };
+    let interval = change
+        .interval
+        .as_ref()
+        .map_or_else(|| "no interval".to_owned(), |interval| print::range(interval, 1));
+    let ends = match (change.before, change.after) {
+        (Some(before), Some(after)) => {
+            let one = |end: Estimate| format!("{}{}", mark(end.bound), print::decimals(end.value, 1));
+            format!("{} to {} dB", one(before), one(after))
+        }
+        _ => "receive level only".to_owned(),
+    };
+    let mut text = format!(
+        "{} to {}: {ends}, {}{} dB ({interval})",
+        change.from.label,
+        change.to.label,
+        mark(value.bound),
+        print::signed(value.value, 1),
+    );
+    if let Claim::NoClaim(reasons) = &change.claim {
+        let reasons: Vec<String> = reasons.iter().map(ToString::to_string).collect();
+        text.push_str(&format!("; no claim: {}", print::list(&reasons)));
+    }
+    if change.averages_differ()
+        && let Some(mean) = change.position_mean_db
+    {
+        text.push_str(&format!("; mean of the position differences {} dB", print::signed(mean, 1)));
+    }
+    text.push('.');
+    text
+}
+
+/// What a change belongs to, and what a reader has to know beside it.
+pub(crate) fn beside(change: &Change) -> String {
+    let mut words = Vec::new();
+    let parts: Vec<&str> = change.bundle.iter().map(|part| part.part).collect();
+    match parts.as_slice() {
+        [] if change.from.assembly.is_some()
+            && change.from.assembly == change.to.assembly
+            && change.from.set != change.to.set =>
+        {
+            words.push(
+                "Both sets name the same assembly version: write down what changed between them.".to_owned(),
+            );
+        }
+        [] => (),
+        [one @ ("leaf A" | "leaf B")] => words.push(format!("Only {one} changed.")),
+        [one] => words.push(format!("Only the {one} changed.")),
+        _ => words.push(format!(
+            "{} changed together: this is the result of all of them.",
+            capital(&print::list(&parts))
+        )),
+    }
+    if change.receive_only {
+        words.push(
+            "The source room was not measured in both sets: this is the change of the receive level."
+                .to_owned(),
+        );
+    }
+    if change.open_studs {
+        words.push(
+            "Studs were showing in one of the sets, so this belongs to wall and room together; a swap of source and meter, \
+             or reverberation times, would separate the two."
+                .to_owned(),
+        );
+    }
+    if !change.left_off.is_empty() {
+        words.push(format!(
+            "Compared on {}; {} was not measured in both.",
+            print::list(&change.compared_on),
+            print::list(&change.left_off)
+        ));
+    }
+    if change.spreads_db.0.max(change.spreads_db.1) > rules::WIDE_SPREAD_DB {
+        words.push(format!(
+            "The receive positions spread {} and {} dB, so digits behind the point mean nothing.",
+            print::decimals(change.spreads_db.0, 1),
+            print::decimals(change.spreads_db.1, 1)
+        ));
+    }
+    let reasons = change.grade.reasons().join("; ");
+    words.push(format!("Grade {}: {reasons}.", change.grade.letter));
+    words.join(" ")
+}
+
+/// What the formula says where an opening limits the wall.
+pub(crate) fn limited(change: &Change) -> Option<String> {
+    let (low, high) = change.formula()?;
+    let openings_same = change.bundle.iter().all(|part| part.part != "openings");
+    let (low, high) = (print::decimals(low, 1), print::decimals(high, 1));
+    let range = if low == high { low } else { format!("{low} to {high}") };
+    let vents =
+        change.flags.iter().any(|raised| raised.words.contains("louv") || raised.words.contains("grille"));
+    Some(if openings_same || matches!(change.claim, Claim::NoClaim(_)) {
+        let caution = if vents { format!(" {KEEP_OPEN}") } else { String::new() };
+        format!("The formula gives {range} dB before and after: the opening is the limit.{caution}")
+    } else {
+        let after = print::decimals(change.predicted.1?.typical_db, 1);
+        format!(
+            "The formula gives {after} dB with the new opening, which still lets most of the sound through."
+        )
+    })
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Words a finding never uses of a weighted difference or outside an expert's page.
+pub const NEVER: &[&str] = &["significant", "confidence interval", "STC", "Rw", "NIC", "safe", "compliant"];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Axis, Findings, fixture};
+
+    /// Everything the demo scenario makes findings say.
+    fn all_words() -> Vec<String> {
+        let book = fixture::demo();
+        let findings = Findings::new(&book);
+        let mut said: Vec<String> = findings.sets().map(|set| set.sentence.clone()).collect();
+        for test in book.tests.live().filter_map(|test| findings.test(test.id)) {
+            let changes = test.groups.iter().flat_map(|group| &group.changes);
+            said.extend(
+                changes.flat_map(|change| {
+                    [change.sentence.clone(), change.numbers.clone(), change.beside.clone()]
+                }),
+            );
+            said.extend(test.sentences);
+        }
+        said.extend(book.jobs.live().filter_map(|job| findings.job(job.id)).flat_map(|job| job.sentences));
+        let walls = book.assemblies.live().filter_map(|wall| findings.assembly(wall.id));
+        said.extend(
+            walls.flat_map(|wall| {
+                [wall.paths.map_or_else(String::new, |paths| paths.sentence()), wall.sentence]
+            }),
+        );
+        let comparison = findings.compare(Axis::Fill);
+        said.extend(comparison.changes.iter().map(crate::compare::pool_line));
+        said.extend(comparison.notes);
+        said.extend(crate::rules().iter().map(|rule| rule.words.to_owned()));
+        said
+    }
+
+    #[test]
+    fn no_sentence_promises_or_names_a_rating() {
+        let said = all_words();
+        assert!(said.len() > 100);
+        for sentence in said {
+            for never in NEVER {
+                assert!(!sentence.contains(never), "\"{never}\" in: {sentence}");
+            }
+            assert!(!sentence.contains("NaN") && !sentence.contains("inf "), "{sentence}");
+        }
+    }
+
+    #[test]
+    fn headlines_say_no_more_than_the_interval_bears() {
+        let book = fixture::demo();
+        let test = crate::test_finding(&book, fixture::id("test", "Q1")).unwrap();
+        let headline = test.headline().unwrap();
+        assert!(headline.interval.unwrap().half_width() > 1.0);
+        let expected =
+            "About 11 dB better, measured at 4 spots. The true figure is very likely between 10 and 12.";
+        assert_eq!(headline.sentence, expected);
+        assert_eq!(headline.numbers, "T01 to T05: 24.9 to 36.1 dB, +11.2 dB (10.1 to 12.3).");
+        let bound = test
+            .groups
+            .iter()
+            .flat_map(|group| &group.changes)
+            .find(|change| change.to.label == "T06")
+            .unwrap();
+        assert_eq!(
+            bound.sentence,
+            "At least 11 dB better, measured at 4 spots. The room's own noise hid the rest."
+        );
+        let bass = test
+            .groups
+            .iter()
+            .flat_map(|group| &group.changes)
+            .find(|change| change.to.label == "T09")
+            .unwrap();
+        assert!(bass.sentence.starts_with("About 4 dB better"), "{}", bass.sentence);
+        assert!(bass.beside.contains("spread 3.5 and 3.9 dB"), "{}", bass.beside);
+    }
+
+    #[test]
+    fn a_change_names_its_bundle() {
+        let book = fixture::demo();
+        let test = crate::test_finding(&book, fixture::id("test", "Q3")).unwrap();
+        let beside: Vec<&str> = test.groups[0].changes.iter().map(|change| change.beside.as_str()).collect();
+        assert!(beside[0].starts_with("Only the cavity changed."), "{}", beside[0]);
+        assert!(
+            beside[1]
+                .starts_with("Leaf A, cavity and seals changed together: this is the result of all of them.")
+        );
+        assert!(
+            beside[1].contains("Compared on R1, R2 and R3; R4 was not measured in both."),
+            "{}",
+            beside[1]
+        );
+    }
+}
