@@ -62,14 +62,16 @@ pub(crate) fn tables_digest(connection: &rusqlite::Connection) -> Result<String,
     let mut statement = connection.prepare("SELECT record, kind, heads FROM other ORDER BY record, kind")?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
-        (0..3).try_for_each(|index| Ok::<_, rusqlite::Error>(feed(&mut hasher, row.get_ref(index)?)))?;
+        for index in 0..3 {
+            feed(&mut hasher, row.get_ref(index)?);
+        }
     }
     Ok(hasher.finalize().to_hex().to_string())
 }
 
 /// Feeds one value with its type and length, so that no two rows feed the same bytes.
 fn feed(hasher: &mut blake3::Hasher, value: ValueRef<'_>) {
-    let _ = match value {
+    match value {
         ValueRef::Null => hasher.update(b"n"),
         ValueRef::Integer(number) => hasher.update(b"i").update(&number.to_le_bytes()),
         ValueRef::Real(number) => hasher.update(b"r").update(&number.to_bits().to_le_bytes()),

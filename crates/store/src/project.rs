@@ -84,9 +84,12 @@ fn records_of(change: &Change) -> Touched {
     touched
 }
 
+/// The writes of one record and kind, each with its index in the draft.
+type Group<'a> = (RecordId, &'a Name, Vec<(u32, &'a Write)>);
+
 /// The writes of a change by record and kind, each with its index in the draft, in the order they stand.
-fn by_record(change: &Change) -> Vec<(RecordId, &Name, Vec<(u32, &Write)>)> {
-    let mut groups: Vec<(RecordId, &Name, Vec<(u32, &Write)>)> = Vec::new();
+fn by_record(change: &Change) -> Vec<Group<'_>> {
+    let mut groups: Vec<Group<'_>> = Vec::new();
     for (index, write) in (0_u32..).zip(&change.draft.writes) {
         match groups.last_mut() {
             Some((record, kind, writes)) if *record == write.record && **kind == write.kind => {
@@ -540,10 +543,14 @@ fn allowed(standing: &Standing, device: DeviceId) -> i64 {
 }
 
 /// Judges membership anew and brings the tables to what it allows.
+///
+/// `last_before` is the number of the last change that followers of the log may know: when an older one begins
+/// to count, or one ceases to, they are told by the generation.
 pub(crate) fn settle_standing(
     connection: &Connection,
     notebook: NotebookId,
     series: &HashMap<DeviceId, i64>,
+    last_before: i64,
 ) -> Result<Standing, StoreError> {
     let standing = standing(connection, notebook)?;
     let mut to_add: Vec<(i64, i64, i64)> = Vec::new();
@@ -567,11 +574,12 @@ pub(crate) fn settle_standing(
             )?
             .execute(params![no, allowed, target])?;
     }
-    if !removed.is_empty() {
-        refold_all(connection, removed, &[])?;
+    let ceased = !removed.is_empty();
+    refold_all(connection, removed, &[])?;
+    let older = add_in_order(connection, &to_add, last_before)?;
+    if ceased || older {
         connection.execute("UPDATE projection SET generation = generation + 1", [])?;
     }
-    add_in_order(connection, &to_add)?;
     Ok(standing)
 }
 
@@ -593,8 +601,12 @@ fn set_aside(
     Ok(())
 }
 
-/// Projects the spans `(series, from, to)`, merged by stamp.
-fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<(), StoreError> {
+/// Projects the spans `(series, from, to)`, merged by stamp; true when one of them is not after `last_before`.
+fn add_in_order(
+    connection: &Connection,
+    spans: &[(i64, i64, i64)],
+    last_before: i64,
+) -> Result<bool, StoreError> {
     let mut pending: Vec<(i64, i64, i64, i64)> = Vec::new();
     for (series, from, to) in spans {
         let mut statement = connection.prepare_cached(
@@ -606,6 +618,7 @@ fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<()
         }
     }
     pending.sort_unstable();
+    let older = pending.iter().any(|(_, no, ..)| *no <= last_before);
     for (_, no, series, seq) in pending {
         let body: Vec<u8> = connection
             .prepare_cached("SELECT body FROM changes WHERE no = ?1")?
@@ -615,7 +628,7 @@ fn add_in_order(connection: &Connection, spans: &[(i64, i64, i64)]) -> Result<()
             .execute([series, seq + 1])?;
         project_any(connection, no, &decode(&body)?)?;
     }
-    Ok(())
+    Ok(older)
 }
 
 /// Keeps new signatures, verifies what can be verified, projects what they cover, until nothing moves.
@@ -625,6 +638,7 @@ pub(crate) fn verify_and_settle(
     founder_key: PublicKey,
     series: &HashMap<DeviceId, i64>,
     signatures: &[SeriesSignature],
+    last_before: i64,
 ) -> Result<(), StoreError> {
     for signature in signatures {
         let Some(no) = series.get(&signature.device) else { continue };
@@ -635,7 +649,7 @@ pub(crate) fn verify_and_settle(
             .execute(params![no, to_sql(signature.count), signature.encode()])?;
     }
     loop {
-        let standing = settle_standing(connection, notebook, series)?;
+        let standing = settle_standing(connection, notebook, series, last_before)?;
         let key_of = |device: DeviceId| {
             if device == notebook.founder() { Some(founder_key) } else { standing.key(device) }
         };

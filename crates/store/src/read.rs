@@ -124,10 +124,7 @@ impl Reader {
     /// Where the log stands.
     pub fn position(&self) -> Result<Position, StoreError> {
         let instance = self.connection.query_row("SELECT instance FROM copy", [], |row| row.get(0))?;
-        let last = self
-            .connection
-            .prepare_cached("SELECT coalesce(max(no), 0) FROM changes")?
-            .query_row([], |row| row.get(0))?;
+        let last = crate::store::last_change(&self.connection)?;
         Ok(Position { instance, last, generation: schema::generation(&self.connection)? })
     }
 

@@ -260,7 +260,8 @@ impl Store {
             cover(&transaction, self.state.own_no, own.count)?;
             set_projected(&transaction, self.state.own_no, own.count)?;
             if membership {
-                project::settle_standing(&transaction, self.notebook, &self.state.series)?;
+                let last = last_change(&transaction)?;
+                project::settle_standing(&transaction, self.notebook, &self.state.series, last)?;
                 self.state.may_write =
                     may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
             }
@@ -289,6 +290,7 @@ impl Store {
     fn receive_all(&mut self, parcel: &Parcel) -> Result<Received, StoreError> {
         let transaction =
             self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let last_before = last_change(&transaction)?;
         let mut received = Received::default();
         for bytes in &parcel.changes {
             match receive_one(&transaction, &mut self.state, self.notebook, bytes)? {
@@ -308,6 +310,7 @@ impl Store {
             founder_key,
             &self.state.series,
             &parcel.signatures,
+            last_before,
         )?;
         self.state.may_write = may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
         transaction.commit()?;
@@ -430,6 +433,13 @@ fn save_head(connection: &Connection, no: i64, head: &SeriesHead) -> Result<(), 
         .prepare_cached("UPDATE series SET count = ?2, hash = ?3, stamp = ?4 WHERE no = ?1")?
         .execute(params![no, to_sql(head.count), head.hash.0, to_sql(head.stamp.0)])?;
     Ok(())
+}
+
+/// Number of the last change held.
+pub(crate) fn last_change(connection: &Connection) -> Result<i64, StoreError> {
+    Ok(connection
+        .prepare_cached("SELECT coalesce(max(no), 0) FROM changes")?
+        .query_row([], |row| row.get(0))?)
 }
 
 fn set_projected(connection: &Connection, no: i64, count: u64) -> Result<(), StoreError> {

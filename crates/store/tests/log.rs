@@ -311,9 +311,11 @@ fn what_no_signature_covers_is_kept_but_neither_shown_nor_passed_on() {
     assert_eq!(two.vector().unwrap().count(device(1)), 3, "kept and counted for resume");
     assert_eq!(shown_name(&two, 10), None);
     assert!(everything(&two, &store(folder.path(), 3)).changes.is_empty());
+    let before = two.reader().unwrap().position().unwrap();
     let again =
         Parcel { signatures: everything(&one, &store(folder.path(), 4)).signatures, changes: Vec::new() };
     two.receive(&again).unwrap();
+    assert_ne!(two.reader().unwrap().position().unwrap(), before, "followers are told");
     assert_eq!(shown_name(&two, 10).as_deref(), Some("unsigned"));
 }
 
