@@ -18,19 +18,18 @@ struct Soak {
 
 const SOAKS: &[Soak] = &[Soak {
     name: "kill",
-    about: "kill a writer again and again; no acknowledged change may be lost",
-    variables: &[("STORYPOLE_SOAK", "200")],
+    about: "kill an import 200 times; no acknowledged change may be lost",
+    variables: &[("STORYPOLE_KILLS", "200")],
     words: &[
         "cargo",
         "test",
-        "--release",
         "-p",
         "storypole-tests",
         "--test",
         "kill",
         "--",
         "--exact",
-        "soak",
+        "no_acknowledged_change_is_lost",
         "--nocapture",
     ],
 }];
