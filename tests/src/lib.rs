@@ -16,7 +16,8 @@ pub fn binary() -> &'static Path {
 fn build() -> PathBuf {
     let test = std::env::current_exe().expect("a running test has a path");
     // The test lies in `<target>/<profile>/deps`, the program in `<target>/<profile>`.
-    let profile = test.parent().and_then(Path::parent).expect("cargo puts tests into a folder of the profile");
+    let profile =
+        test.parent().and_then(Path::parent).expect("cargo puts tests into a folder of the profile");
     let target = profile.parent().expect("the profile lies in the target folder");
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
@@ -29,4 +30,26 @@ fn build() -> PathBuf {
     let status = command.status().expect("cargo runs, as it ran this test");
     assert!(status.success(), "the program does not compile");
     profile.join(format!("storypole{}", std::env::consts::EXE_SUFFIX))
+}
+
+/// A file of so many readings that belong to sets of the demo: no two at one position with one replicate.
+///
+/// # Panics
+/// More are asked for than the demo's sets, three positions and 900 replicates allow.
+pub fn readings_csv(count: usize) -> String {
+    const SETS: &[&str] = &[
+        "T01", "T02", "T03", "T04", "T05", "T07", "T08", "T09", "T10", "T11", "T13", "T14", "T15", "T17",
+        "T18",
+    ];
+    let mut csv = String::from("set,position,role,value [dBA],response,duration_s,replicate\n");
+    for index in 0..count {
+        let (replicate, place) = (2 + index % 900, index / 900);
+        let (set, position, level) = (SETS[place / 3], 1 + place % 3, 500 + index % 100);
+        csv.push_str(&format!(
+            "{set},R{position},receive,{}.{},leq,30,{replicate}\n",
+            level / 10,
+            level % 10
+        ));
+    }
+    csv
 }

@@ -27,11 +27,7 @@ fn a_full_disk_is_said_and_nothing_is_lost() {
     let (disk, out) = (folder.path().join("disk"), folder.path().join("out"));
     std::fs::create_dir_all(&disk).unwrap();
     std::fs::create_dir_all(&out).unwrap();
-    let mut csv = String::from("set,position,role,value [dBA],response,duration_s,replicate,note\n");
-    for index in 0..40_000 {
-        csv.push_str(&format!("T01,R1,receive,55.5,leq,30,{},row {index}\n", 2 + index % 900));
-    }
-    std::fs::write(out.join("readings.csv"), csv).unwrap();
+    std::fs::write(out.join("readings.csv"), storypole_tests::readings_csv(12_000)).unwrap();
     let ran = Command::new("unshare")
         .args(["--user", "--map-root-user", "--mount", "sh", "-c", SCRIPT])
         .env("DISK", &disk)

@@ -25,16 +25,6 @@ fn run(folder: &Path, arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// A file of many readings of one set of the demo's, each a replicate of its own.
-fn write_readings(path: &Path) {
-    let mut csv = String::from("set,position,role,value [dBA],response,duration_s,replicate\n");
-    for index in 0..READINGS {
-        let level = 500 + index % 100;
-        csv.push_str(&format!("T01,R1,receive,{}.{},leq,30,{}\n", level / 10, level % 10, 2 + index % 900));
-    }
-    std::fs::write(path, csv).unwrap();
-}
-
 /// Imports, kills at a random moment, and gives how many drafts had been acknowledged by then.
 fn import_and_kill(folder: &Path, file: &Path, chance: &mut Chance) -> u64 {
     let mut import = storypole(folder)
@@ -45,8 +35,14 @@ fn import_and_kill(folder: &Path, file: &Path, chance: &mut Chance) -> u64 {
         .unwrap();
     let stdout = BufReader::new(import.stdout.take().unwrap());
     let pid = import.id();
-    let wait = Duration::from_millis(chance.below(400));
+    // Half of the kills wait for the first acknowledgement, so that they hit an import that is writing.
+    let (begun, first) = std::sync::mpsc::channel();
+    let (in_the_middle, wait) = (chance.below(2) == 0, Duration::from_millis(chance.below(500)));
     let killer = std::thread::spawn(move || {
+        if in_the_middle {
+            // The import may also end without one; then there is nothing to kill any more.
+            let _ = first.recv();
+        }
         std::thread::sleep(wait);
         // SIGKILL: the process gets no chance to tidy up.
         Command::new("kill").args(["-KILL", &pid.to_string()]).stderr(Stdio::null()).status().unwrap();
@@ -57,8 +53,10 @@ fn import_and_kill(folder: &Path, file: &Path, chance: &mut Chance) -> u64 {
         let Ok(said) = serde_json::from_str::<serde_json::Value>(&line) else { continue };
         if let Some(count) = said["acknowledged"].as_u64() {
             acknowledged = count;
+            let _ = begun.send(());
         }
     }
+    drop(begun);
     killer.join().unwrap();
     import.wait().unwrap();
     acknowledged
@@ -80,7 +78,7 @@ fn no_acknowledged_change_is_lost() {
     let template = folder.path().join("template");
     run(&template, &["init", "--demo"]);
     let file = folder.path().join("readings.csv");
-    write_readings(&file);
+    std::fs::write(&file, storypole_tests::readings_csv(READINGS)).unwrap();
     let base = changes(&template);
     let mut interrupted = 0;
     for kill in 0..kills {

@@ -1,7 +1,7 @@
 //! How fast changes become durable and queryable, beside raw SQLite that writes the same bytes and rows.
 //!
 //! The peer gets everything ready made: encoded bodies, hashes, column values. It inserts each body into a log
-//! table with the same two indexes and each record into a typed table, 1000 changes a transaction, WAL,
+//! table with the same two indexes and each record into a typed table with the same indexes, 1000 changes a transaction, WAL,
 //! `synchronous=FULL`. The product does all of its work inside the time: checks, clock, encoding, hashing,
 //! signing, registers, rows.
 
@@ -136,6 +136,9 @@ fn peer_database(path: &Path) -> Connection {
             kind.name,
             columns.join(", ")
         ));
+    }
+    for (kind, field) in storypole_store::schema::INDEXES {
+        sql.push_str(&format!("CREATE INDEX \"{kind}_by_{field}\" ON \"{kind}\" (\"{field}\");"));
     }
     connection.execute_batch(&sql).expect("tables");
     connection

@@ -1,13 +1,14 @@
 //! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
-//! drafts, receiving changes), [`project`] (how a change becomes rows), [`read`] (what readers ask),
+//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
 //! [`digest`], [`verify`], [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod columns;
 mod project;
+mod standing;
 
 pub mod attachments;
 pub mod digest;

@@ -14,7 +14,7 @@ use storypole_notebook::kinds::KINDS;
 use storypole_notebook::{Book, KindSpec, Meta, Row, Value};
 
 use crate::store::{Parcel, decode, from_sql, to_sql};
-use crate::{StoreError, columns, project, schema};
+use crate::{StoreError, columns, project, schema, standing};
 
 /// A connection that only reads.
 pub struct Reader {
@@ -355,7 +355,7 @@ impl Reader {
     /// Membership as judged from what is held here.
     pub fn standing(&self) -> Result<membership::Standing, StoreError> {
         let (notebook, _) = self.identity()?;
-        project::standing(&self.connection, notebook)
+        standing::standing(&self.connection, notebook)
     }
 
     /// The changes after a number of arrival, oldest first, at most `limit`: for what follows the log.

@@ -39,6 +39,7 @@ pub fn migrate(connection: &mut Connection) -> Result<(), StoreError> {
 pub fn projection_version() -> String {
     let mut hasher = blake3::Hasher::new();
     hasher.update(&PROJECTION_RULES.to_le_bytes());
+    hasher.update(format!("{INDEXES:?}").as_bytes());
     for kind in KINDS {
         hasher.update(kind.name.as_bytes()).update(b"\0");
         for field in kind.fields {
@@ -47,6 +48,9 @@ pub fn projection_version() -> String {
     }
     hasher.finalize().to_hex()[..16].to_owned()
 }
+
+/// Fields by which records of a kind are looked up: kind and field.
+pub const INDEXES: &[(&str, &str)] = &[("reading", "set"), ("found", "set"), ("line", "receipt")];
 
 /// Columns every projected table has before those of its fields.
 pub const COMMON: &[(&str, &str)] = &[
@@ -135,6 +139,9 @@ pub fn recreate_projection(connection: &Connection) -> Result<(), StoreError> {
             kind.name,
             columns.join(", ")
         ));
+    }
+    for (kind, field) in INDEXES {
+        sql.push_str(&format!("CREATE INDEX \"{kind}_by_{field}\" ON \"{kind}\" (\"{field}\");"));
     }
     connection.execute_batch(&sql)?;
     connection.execute(

@@ -13,7 +13,7 @@ use storypole_journal::{
 };
 
 use crate::error::{ReceiveError, TakeError};
-use crate::{StoreError, project, schema};
+use crate::{StoreError, project, schema, standing};
 
 /// What a device hands to another: changes in stamp order and the signatures that cover them.
 #[derive(Debug, Clone, Default)]
@@ -261,7 +261,7 @@ impl Store {
             set_projected(&transaction, self.state.own_no, own.count)?;
             if membership {
                 let last = last_change(&transaction)?;
-                project::settle_standing(&transaction, self.notebook, &self.state.series, last)?;
+                standing::settle_standing(&transaction, self.notebook, &self.state.series, last)?;
                 self.state.may_write =
                     may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
             }
@@ -304,7 +304,7 @@ impl Store {
             }
         }
         let founder_key = founder_key(&transaction)?;
-        project::verify_and_settle(
+        standing::verify_and_settle(
             &transaction,
             self.notebook,
             founder_key,
@@ -331,7 +331,7 @@ impl Store {
         let transaction =
             self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         schema::recreate_projection(&transaction)?;
-        project::rebuild(&transaction, self.notebook, &self.state.series, progress)?;
+        standing::rebuild(&transaction, self.notebook, &self.state.series, progress)?;
         transaction.commit()?;
         Ok(())
     }

@@ -4,7 +4,7 @@ use rusqlite::Connection;
 use storypole_journal::{ChangeHash, DeviceId, SeriesHead, SeriesSignature};
 
 use crate::store::{decode, from_sql};
-use crate::{Store, StoreError, digest, project, schema};
+use crate::{Store, StoreError, digest, schema, standing};
 
 /// One thing that is not as it should be.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,7 +52,7 @@ impl Store {
 
     fn check_signatures(&self, found: &mut Verification) -> Result<(), StoreError> {
         let connection = self.connection();
-        let standing = project::standing(connection, self.notebook())?;
+        let standing = standing::standing(connection, self.notebook())?;
         let founder_key = crate::store::founder_key(connection)?;
         let mut statement = connection.prepare(
             "SELECT g.bytes, c.hash FROM signatures g JOIN changes c ON c.series = g.series AND c.seq = g.count - 1
@@ -81,7 +81,7 @@ impl Store {
         let series = self.state.series.clone();
         let transaction = self.connection().unchecked_transaction()?;
         schema::recreate_projection(&transaction)?;
-        project::rebuild(&transaction, notebook, &series, &mut |_| ())?;
+        standing::rebuild(&transaction, notebook, &series, &mut |_| ())?;
         let as_rebuilt = digest::tables_digest(&transaction)?;
         transaction.rollback()?;
         if as_stored != as_rebuilt {

@@ -11,7 +11,7 @@ impl Chance {
     }
 
     /// The next 64 bits.
-    pub fn next(&mut self) -> u64 {
+    pub fn bits(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut mixed = self.0;
         mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -22,7 +22,7 @@ impl Chance {
     /// A number below `limit`, which is above zero.
     pub fn below(&mut self, limit: u64) -> u64 {
         // The bias of the remainder is below 1e-9 for the small limits of tests.
-        self.next() % limit
+        self.bits() % limit
     }
 
     /// One of a list.
@@ -33,7 +33,7 @@ impl Chance {
 
     /// Ten random bytes, for ids.
     pub fn id(&mut self) -> [u8; 10] {
-        let (high, low) = (self.next().to_le_bytes(), self.next().to_le_bytes());
+        let (high, low) = (self.bits().to_le_bytes(), self.bits().to_le_bytes());
         let mut bytes = [0; 10];
         bytes[..8].copy_from_slice(&high);
         bytes[8..].copy_from_slice(&low[..2]);
@@ -50,7 +50,7 @@ mod tests {
         // First outputs for seed 1234567, as the algorithm's reference implementation prints them.
         let mut chance = Chance::new(1_234_567);
         assert_eq!(
-            [chance.next(), chance.next(), chance.next()],
+            [chance.bits(), chance.bits(), chance.bits()],
             [6_457_827_717_110_365_317, 3_203_168_211_198_807_973, 9_817_491_932_198_370_423]
         );
     }

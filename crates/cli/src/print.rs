@@ -1,0 +1,71 @@
+//! Plain tables for a terminal: columns as wide as their content, numbers to the right.
+
+use std::fmt::Write as _;
+
+/// A table in the making.
+#[derive(Debug, Default)]
+pub struct Table {
+    head: Vec<String>,
+    right: Vec<bool>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// A table with these column heads; one that starts with `>` is set to the right.
+    pub fn new(heads: &[&str]) -> Self {
+        Self {
+            head: heads.iter().map(|head| head.trim_start_matches('>').to_owned()).collect(),
+            right: heads.iter().map(|head| head.starts_with('>')).collect(),
+            rows: Vec::new(),
+        }
+    }
+
+    /// Adds a row; missing cells are empty.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = impl Into<String>>) -> &mut Self {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
+        self
+    }
+
+    /// Whether it has no rows.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// The table as text, a line each, without trailing blanks.
+    pub fn text(&self) -> String {
+        let widths: Vec<usize> = (0..self.head.len())
+            .map(|column| {
+                let cells = self.rows.iter().filter_map(|row| row.get(column));
+                cells.chain([&self.head[column]]).map(|cell| cell.chars().count()).max().unwrap_or(0)
+            })
+            .collect();
+        let mut text = String::new();
+        let rule: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();
+        for row in [&self.head, &rule].into_iter().chain(&self.rows) {
+            let mut line = String::new();
+            for (column, width) in widths.iter().enumerate() {
+                let cell = row.get(column).map_or("", String::as_str);
+                let gap = " ".repeat(width - cell.chars().count().min(*width));
+                let gutter = if column == 0 { "" } else { "  " };
+                let placed = if self.right[column] { format!("{gap}{cell}") } else { format!("{cell}{gap}") };
+                // Writing to a string cannot fail.
+                let _ = write!(line, "{gutter}{placed}");
+            }
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_are_as_wide_as_their_content() {
+        let mut table = Table::new(&["set", ">D dB"]);
+        table.row(["T01", "24.9"]).row(["T26-after", ""]);
+        assert_eq!(table.text(), "set        D dB\n---------  ----\nT01        24.9\nT26-after\n");
+    }
+}

@@ -1,0 +1,115 @@
+//! The verbs, one file each. This file only says which there are.
+
+use clap::Subcommand;
+
+use crate::context::Context;
+use crate::refused::Outcome;
+
+mod add;
+mod assembly;
+mod attach;
+mod change;
+mod compare;
+mod completions;
+mod conflicts;
+mod digest;
+mod find;
+mod finding;
+mod history;
+mod import;
+mod init;
+mod jobs;
+mod log;
+mod rebuild;
+mod receipt;
+mod show;
+mod strike;
+mod task;
+mod test;
+mod test_set;
+mod today;
+mod verify;
+mod writeup;
+
+/// What can be asked for.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Start a notebook on this computer.
+    Init(init::Args),
+    /// Take records from files, row by row.
+    Import(import::Args),
+    /// Write a line into the day log, with hours.
+    Log(log::Args),
+    /// Plan pieces of work and tell how far they are.
+    Task(task::Args),
+    /// Write down receipts and see whether they add up.
+    Receipt(receipt::Args),
+    /// Describe walls as found and as built.
+    Assembly(assembly::Args),
+    /// Plan tests and take readings, before and after.
+    Test(test::Args),
+    /// Add a record of any kind.
+    Add(add::Args),
+    /// Change fields of a record; the old values stay in its history.
+    Change(change::Args),
+    /// Strike a record that should not be there.
+    Strike(strike::Args),
+    /// Show any record, field by field.
+    Show(show::Args),
+    /// Keep a photo or file and pin it to a record.
+    Attach(attach::Args),
+    /// Print what a shell needs to complete words.
+    Completions(completions::Args),
+    /// What was done and spent on a day, what is open, what needs a look.
+    Today(today::Args),
+    /// What the readings of a set, test, job or wall show.
+    Finding(finding::Args),
+    /// Put results side by side.
+    Compare(compare::Args),
+    /// Find past work by words.
+    Find(find::Args),
+    /// What the jobs cost; one job in full; every label.
+    Jobs(jobs::Args),
+    /// Write up a job or a test as Markdown, for others to read and check.
+    Writeup(writeup::Args),
+    /// Fields that two devices wrote differently, and settling them.
+    Conflicts(conflicts::Args),
+    /// Everything that was written on a record.
+    History(history::Args),
+    /// Make every table anew from the log.
+    Rebuild(rebuild::Args),
+    /// Check that nothing stored has changed by itself.
+    Verify(verify::Args),
+    /// Print the digests of log and tables, to compare two copies.
+    Digest(digest::Args),
+}
+
+/// Carries out one verb.
+pub fn run(context: &Context, verb: Verb) -> Outcome {
+    match verb {
+        Verb::Init(args) => init::run(context, &args),
+        Verb::Import(args) => import::run(context, &args),
+        Verb::Log(args) => log::run(context, &args),
+        Verb::Task(args) => task::run(context, &args),
+        Verb::Receipt(args) => receipt::run(context, &args),
+        Verb::Assembly(args) => assembly::run(context, &args),
+        Verb::Test(args) => test::run(context, &args),
+        Verb::Add(args) => add::run(context, &args),
+        Verb::Change(args) => change::run(context, &args),
+        Verb::Strike(args) => strike::run(context, &args),
+        Verb::Show(args) => show::run(context, &args),
+        Verb::Attach(args) => attach::run(context, &args),
+        Verb::Completions(args) => completions::run(&args),
+        Verb::Today(args) => today::run(context, &args),
+        Verb::Finding(args) => finding::run(context, &args),
+        Verb::Compare(args) => compare::run(context, &args),
+        Verb::Find(args) => find::run(context, &args),
+        Verb::Jobs(args) => jobs::run(context, &args),
+        Verb::Writeup(args) => writeup::run(context, &args),
+        Verb::Conflicts(args) => conflicts::run(context, &args),
+        Verb::History(args) => history::run(context, &args),
+        Verb::Rebuild(args) => rebuild::run(context, &args),
+        Verb::Verify(args) => verify::run(context, &args),
+        Verb::Digest(args) => digest::run(context, &args),
+    }
+}

@@ -1,0 +1,272 @@
+//! `storypole compare`: results side by side, and whether they can be told apart at all.
+
+use serde_json::{Value, json};
+use storypole_desk::{Desk, view};
+use storypole_findings::bench_rig::BenchFinding;
+use storypole_findings::change::Change;
+use storypole_findings::compare::{AcrossRow, ChangeRow, Comparison, FamilyPool, PairPool};
+use storypole_findings::print::{decimals, list, range, signed};
+use storypole_findings::{Axis, Findings, SetFinding};
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+
+use crate::context::Context;
+use crate::page::Page;
+use crate::print::Table;
+use crate::refused::{Outcome, Refused};
+use crate::verbs::finding::set::bounded;
+use crate::verbs::finding::{bench, change, set};
+use crate::{called, page};
+
+/// Put results side by side: `fills`, `couplings`, `jobs`, or labels of sets or walls.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  storypole compare fills              bench runs, then walls by what fills them
+  storypole compare jobs               one row for each job and wall
+  storypole compare A14g A14s A14c     these only
+  storypole compare T10 T11 T13        these rounds of readings")]
+pub struct Args {
+    /// `fills`, `couplings` or `jobs`; or two or more labels of sets or assemblies.
+    #[arg(required = true)]
+    names: Vec<String>,
+}
+
+/// Prints a comparison.
+pub fn run(context: &Context, args: &Args) -> Outcome {
+    let desk = context.open()?;
+    let book = desk.book()?;
+    let findings = Findings::new(&book);
+    let mut page = Page::default();
+    let json = match args.names.as_slice() {
+        [one] => by_property(&mut page, &book, &findings, one)?,
+        labels => by_label(&mut page, &desk, &book, &findings, labels)?,
+    };
+    if context.json() { page::json(&json) } else { page.print() }
+}
+
+fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str) -> Result<Value, Refused> {
+    if matches!(word, "job" | "jobs") {
+        let rows = findings.across_jobs();
+        across(page, &rows);
+        return Ok(json!({ "jobs": view::comparison::across(&rows) }));
+    }
+    let axis = Axis::parse(word.trim_end_matches('s')).ok_or_else(|| {
+        Refused::new(
+            format!("\"{word}\" is nothing to compare by"),
+            "compare by fills, couplings or jobs; or name two or more sets or walls",
+        )
+    })?;
+    let comparison = findings.compare(axis);
+    everything(page, &comparison);
+    Ok(view::comparison::json(book, &comparison))
+}
+
+fn everything(page: &mut Page, comparison: &Comparison) {
+    for one in &comparison.bench {
+        page.heading(&format!("On the bench, test {}", one.test_label)).table(&bench::states(&one.finding));
+        one.finding.sentences.iter().for_each(|sentence| {
+            page.say(sentence);
+        });
+        bench::pairs(page, &one.finding, |_| true);
+    }
+    if !comparison.changes.is_empty() {
+        page.heading("Walls: what rebuilding them changed");
+        comparison.changes.iter().for_each(|pool| pair(page, pool));
+    }
+    if !comparison.levels.is_empty() {
+        page.heading("Walls: what they let through");
+        comparison.levels.iter().for_each(|pool| family(page, pool));
+    }
+    if page.text().is_empty() {
+        page.line("Nothing to compare yet: no test has results.");
+        return;
+    }
+    page.heading("What to know about these tables").items(&comparison.notes);
+}
+
+fn unit(unit: Option<storypole_notebook::Unit>) -> String {
+    unit.map_or_else(String::new, |unit| format!(", {unit}"))
+}
+
+fn apart(apart: bool) -> &'static str {
+    if apart { ", limited by an opening" } else { "" }
+}
+
+fn pair(page: &mut Page, pool: &PairPool) {
+    page.heading(&format!(
+        "{} ({}) to {} ({}){}{}",
+        pool.before,
+        pool.states.0,
+        pool.after,
+        pool.states.1,
+        unit(pool.unit),
+        apart(pool.apart)
+    ));
+    page.table(&changes(pool.rows.iter())).say(&pool.words);
+}
+
+fn changes<'a>(rows: impl Iterator<Item = &'a ChangeRow>) -> Table {
+    let mut table = Table::new(&[
+        "job",
+        "walls",
+        "sets",
+        ">change dB",
+        "very likely",
+        "verdict",
+        "grade",
+        "what changed",
+    ]);
+    for row in rows {
+        table.row([
+            row.job_label.clone(),
+            format!("{} to {}", row.assemblies.0, row.assemblies.1),
+            format!("{} to {}", row.sets.0, row.sets.1),
+            bounded(&row.value, signed(row.value.value, 1)),
+            row.interval.as_ref().map_or_else(|| "-".to_owned(), |interval| range(interval, 1)),
+            row.claim.word().to_owned(),
+            row.grade.to_string(),
+            list(&row.bundle),
+        ]);
+    }
+    table
+}
+
+fn family(page: &mut Page, pool: &FamilyPool) {
+    page.heading(&format!("{} ({}){}{}", pool.family, pool.state, unit(pool.unit), apart(pool.apart)));
+    let mut table = Table::new(&["job", "wall", "set", ">D dB", "direction"]);
+    for row in &pool.rows {
+        table.row([
+            row.job_label.clone(),
+            row.assembly.clone(),
+            row.set.clone(),
+            bounded(&row.value, decimals(row.value.value, 1)),
+            row.direction.clone(),
+        ]);
+    }
+    page.table(&table).say(&pool.words);
+}
+
+fn across(page: &mut Page, rows: &[AcrossRow]) {
+    if rows.is_empty() {
+        page.line("Nothing to compare yet: no job has changed a wall that was measured before and after.");
+        return;
+    }
+    let walls = rows.iter().filter(|row| !row.apart).map(|row| &row.row);
+    let limited = rows.iter().filter(|row| row.apart).map(|row| &row.row);
+    for (head, rows) in
+        [("Jobs on walls", changes(walls)), ("Jobs on walls limited by an opening", changes(limited))]
+    {
+        if !rows.is_empty() {
+            page.heading(head).table(&rows);
+        }
+    }
+    page.blank().say(
+        "Jobs start from different walls in different rooms: the rows are listed, not ranked. A change that is not \
+         claimed may be nothing.",
+    );
+}
+
+/// What the labels mean: sets, each for itself or for a wall.
+fn by_label(
+    page: &mut Page,
+    desk: &Desk,
+    book: &Book,
+    findings: &Findings<'_>,
+    labels: &[String],
+) -> Result<Value, Refused> {
+    let mut sets: Vec<&SetFinding> = Vec::new();
+    for label in labels {
+        let (kind, id) = called::find_any(desk, label)?;
+        let meant = meant(findings, kind, id, label)?;
+        sets.extend(
+            meant
+                .into_iter()
+                .filter(|set| !sets.iter().any(|other| other.set == set.set))
+                .collect::<Vec<_>>(),
+        );
+    }
+    let (runs, levels): (Vec<_>, Vec<_>) = sets.into_iter().partition(|set| set.runs.is_some());
+    let rigs = rigs(findings, &runs);
+    for rig in &rigs {
+        let is_wanted = |label: &str| runs.iter().any(|set| set.label == label);
+        let mut shown = rig.clone();
+        shown.rows.retain(|row| is_wanted(&row.label));
+        page.heading("On the bench").table(&bench::states(&shown));
+        bench::pairs(page, rig, is_wanted);
+        page.blank().say(storypole_findings::bench_rig::NOT_A_RATING);
+    }
+    let changes = between(findings, &levels);
+    if !levels.is_empty() {
+        page.heading("Between the rooms").table(&set::table(levels.iter().copied()));
+        walls(page, &levels, &changes);
+    }
+    Ok(json!({
+        "bench_rig": rigs.iter().map(|rig| view::test::bench(book, rig)).collect::<Value>(),
+        "sets": levels.iter().chain(&runs).map(|set| view::set::json(book, set)).collect::<Value>(),
+        "changes": changes.iter().map(|change| view::change::json(book, change)).collect::<Value>(),
+    }))
+}
+
+fn meant<'a>(
+    findings: &'a Findings<'_>,
+    kind: &str,
+    id: RecordId,
+    label: &str,
+) -> Result<Vec<&'a SetFinding>, Refused> {
+    let of = |is_meant: &dyn Fn(&SetFinding) -> bool| {
+        findings.sets().filter(|set| is_meant(set)).collect::<Vec<_>>()
+    };
+    let mut found = match kind {
+        "set" => of(&|set| set.set == id),
+        "assembly" => of(&|set| set.assembly == Some(id) && set.is_in()),
+        other => {
+            return Err(Refused::new(
+                format!("{label} is a {other}; sets and walls are compared"),
+                "name labels like T10 or A07; jobs stand side by side in `storypole compare jobs`",
+            ));
+        }
+    };
+    found.retain(|set| set.receive.is_some() || set.runs.is_some());
+    if found.is_empty() {
+        let reason = format!("no level is measured with {label} that is in results");
+        return Err(Refused::new(reason, format!("see why with `storypole finding {label}`")));
+    }
+    Ok(found)
+}
+
+fn rigs(findings: &Findings<'_>, runs: &[&SetFinding]) -> Vec<BenchFinding> {
+    let mut tests: Vec<RecordId> = runs.iter().filter_map(|set| set.test).collect();
+    tests.sort_unstable();
+    tests.dedup();
+    tests.into_iter().filter_map(|test| findings.test(test)?.bench).collect()
+}
+
+/// Changes already worked out between any two of these sets.
+fn between(findings: &Findings<'_>, sets: &[&SetFinding]) -> Vec<Change> {
+    let mut tests: Vec<RecordId> = sets.iter().filter_map(|set| set.test).collect();
+    tests.sort_unstable();
+    tests.dedup();
+    let is_wanted = |id: RecordId| sets.iter().any(|set| set.set == id);
+    let groups = tests.into_iter().filter_map(|test| findings.test(test)).flat_map(|test| test.groups);
+    groups
+        .flat_map(|group| group.changes)
+        .filter(|change| is_wanted(change.from.set) && is_wanted(change.to.set))
+        .collect()
+}
+
+fn walls(page: &mut Page, sets: &[&SetFinding], changes: &[Change]) {
+    if !changes.is_empty() {
+        page.blank().table(&change::table(changes));
+        for change in changes {
+            page.item(&format!("{} to {}: {}", change.from.label, change.to.label, change.sentence));
+        }
+    }
+    let first = sets.first().map(|set| (&set.direction, set.unit));
+    if sets.iter().any(|set| Some((&set.direction, set.unit)) != first) {
+        page.blank().say(
+            "Not all of these are of the same rooms, direction and weighting. Level differences of different rooms \
+             stand side by side here and are never subtracted from each other.",
+        );
+    }
+}

@@ -1,0 +1,31 @@
+//! `storypole digest`: two sums that are equal where two copies are equal.
+
+use serde_json::json;
+
+use crate::context::Context;
+use crate::refused::Outcome;
+
+/// Two copies of a notebook that hold the same changes print the same.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  storypole digest --json")]
+pub struct Args {}
+
+/// Prints the digests.
+pub fn run(context: &Context, _: &Args) -> Outcome {
+    let digest = context.open()?.digest()?;
+    if context.json() {
+        let json = json!({
+            "changes": digest.changes,
+            "log": digest.log,
+            "projection": digest.projection,
+            "tables": digest.tables,
+        });
+        println!("{json}");
+        return Ok(());
+    }
+    println!("changes     {}", digest.changes);
+    println!("log         {}", digest.log);
+    println!("projection  {}", digest.projection);
+    println!("tables      {}", digest.tables);
+    Ok(())
+}

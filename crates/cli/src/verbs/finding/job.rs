@@ -1,0 +1,90 @@
+//! A job: what it did, on its own and with the jobs before it, how sure that is, where the sound goes, what it cost.
+
+use storypole_desk::view;
+use storypole_desk::view::job::{Worth, sets_of, worth};
+use storypole_findings::change::Change;
+use storypole_findings::job_finding::JobFinding;
+use storypole_findings::print::{decimals, list};
+use storypole_findings::{Findings, paths};
+use storypole_ledger::{JobMoney, job_money};
+use storypole_notebook::Book;
+
+use super::{Detail, bench, change, set, thermal};
+use crate::page::Page;
+
+/// Writes a job.
+pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFinding, detail: Detail) {
+    page.line(&format!("{}: {}", job.label, job.title)).blank();
+    page.items(&job.sentences);
+    let levels: Vec<_> = sets_of(findings, job.job).filter(|set| set.receive.is_some()).collect();
+    if !levels.is_empty() {
+        page.heading("Its sets").table(&set::table(levels));
+    }
+    let changes: Vec<&Change> =
+        job.groups.iter().flat_map(|group| [&group.own, &group.chain]).flatten().collect();
+    if !changes.is_empty() {
+        page.heading("What changed").table(&change::table(changes.iter().copied()));
+    }
+    if let Some(headline) = job.headline() {
+        page.heading(&format!("How sure, {} to {}", headline.from.label, headline.to.label));
+        change::beside(page, headline, detail);
+        page.blank().line("What is different in the wall");
+        change::parts(page, headline);
+        where_sound_goes(page, book, headline);
+    }
+    for found in &job.bench {
+        page.heading("On the bench");
+        bench::write(page, found, detail);
+    }
+    for found in &job.thermal {
+        page.heading("State by state");
+        thermal::write(page, book, found);
+    }
+    cost(page, book, &job_money(book, job.job), worth(book, findings, job).as_ref());
+}
+
+fn where_sound_goes(page: &mut Page, book: &Book, change: &Change) {
+    let mut sentences = Vec::new();
+    for end in [&change.from, &change.to] {
+        let shares =
+            end.assembly.and_then(|wall| paths(book, wall)).filter(|shares| !shares.openings.is_empty());
+        sentences.extend(shares.map(|shares| (end.assembly_label.clone(), shares.sentence())));
+    }
+    sentences.retain(|(_, sentence)| !sentence.is_empty());
+    if sentences.is_empty() {
+        return;
+    }
+    page.heading("Where the sound goes");
+    sentences.iter().for_each(|(wall, sentence)| {
+        page.item(&format!("{wall}: {sentence}"));
+    });
+}
+
+fn cost(page: &mut Page, book: &Book, money: &JobMoney, worth: Option<&Worth>) {
+    page.heading("What it cost");
+    let own_left_out = book.notebooks.live().find_map(|settings| settings.own_labour_counted) == Some(false);
+    let labour = if own_left_out { "the crew's own labour left out" } else { "labour counted" };
+    let mut said = format!("{} in all, {labour}", money.total);
+    if let Some(per_ft2) = money.per_ft2.filter(|_| view::money::treats_walls(book, money.job)) {
+        said.push_str(&format!(", {per_ft2} for each square foot of wall"));
+    }
+    if !money.left_in_stock.amount.is_zero() {
+        said.push_str(&format!("; {} of it is left in stock", money.left_in_stock));
+    }
+    page.say(&format!("{said}."));
+    let Some(worth) = worth else { return };
+    let label = |id: &storypole_journal::RecordId| book.jobs.get(*id).and_then(|job| job.label.clone());
+    let jobs: Vec<String> = worth.jobs.iter().filter_map(label).collect();
+    let together = if jobs.len() > 1 {
+        format!("{} together: {}. ", list(&jobs), worth.money.total)
+    } else {
+        String::new()
+    };
+    match (worth.per_db, worth.change_db) {
+        (Some(per_db), Some(change)) => page.say(&format!(
+            "{together}{per_db} for each of the {} dB gained: a line to learn from, not a ranking of jobs.",
+            decimals(change, 1)
+        )),
+        _ => page.say(&format!("{together}No price of a decibel: no number can be claimed.")),
+    };
+}

@@ -1,0 +1,201 @@
+//! `storypole import`: takes files a person wrote, row by row, and says of each bad row what is wrong with it.
+
+use std::collections::BTreeSet;
+use std::io::{IsTerminal, Read};
+use std::path::{Path, PathBuf};
+
+use serde_json::json;
+use storypole_desk::intake::{self, FILE_LIMIT, Problem};
+use storypole_desk::{Desk, Known};
+use storypole_journal::{Draft, RecordId, WrittenAt};
+
+use crate::called;
+use crate::context::Context;
+use crate::refused::{Outcome, Refused};
+
+/// Drafts handed over at once: few enough that little is lost when the power goes, many enough to be quick.
+const CHUNK: usize = 500;
+
+/// Take records from files: JSON Lines for every kind, CSV for readings, receipts, day log and stock.
+///
+/// Good rows go in, bad rows are reported with their line. The same file again adds nothing.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  storypole import readings.csv
+  storypole import 01-rooms.jsonl 02-receipts.csv --as helper
+  storypole import readings.csv --dry-run       say what would happen
+
+A CSV file of readings starts like this; the unit in the header stands behind every bare number:
+  set,role,position,value [dBA],response,duration_s
+  T01,source,S1,94.2,leq,30
+  T01,receive,R1,69.1,leq,30
+  T01,background,,33.5,leq,30")]
+pub struct Args {
+    /// Files that end in .jsonl or .csv; later ones may use labels of earlier ones.
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// Person whose records these are, where a row does not say.
+    #[arg(long = "as", value_name = "LABEL")]
+    by: Option<String>,
+    /// Say what would happen and write nothing.
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// A file's name and content.
+pub struct File<'a> {
+    /// The name that problems are reported under; its ending tells the format.
+    pub name: &'a str,
+    /// What it holds.
+    pub bytes: &'a [u8],
+}
+
+/// What became of a file.
+pub struct Taken {
+    /// Rows taken.
+    pub new: usize,
+    /// Rows that are held already.
+    pub already_held: usize,
+    /// Rows that are not taken, and why.
+    pub problems: Vec<Problem>,
+    /// Drafts that the desk refused, and why.
+    pub refused: Vec<String>,
+}
+
+impl Taken {
+    /// Rows that are not in; one row may have several problems.
+    fn rows_left_out(&self) -> usize {
+        let rows: BTreeSet<u64> = self.problems.iter().map(|problem| problem.line).collect();
+        rows.len() + self.refused.len()
+    }
+}
+
+/// Takes the files.
+pub fn run(context: &Context, args: &Args) -> Outcome {
+    let desk = context.open()?;
+    let author = match &args.by {
+        Some(label) => called::find(&desk, "person", label)?,
+        None => desk.author(),
+    };
+    let mut faults = 0;
+    let mut acknowledged = 0;
+    for path in &args.files {
+        let bytes = read(path)?;
+        let name = path
+            .file_name()
+            .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
+        let file = File { name: &name, bytes: &bytes };
+        let taken = if args.dry_run {
+            let intake = intake::read(file.name, file.bytes, &desk, author, context.now());
+            let (new, already_held) = (intake.drafts.len(), intake.already_held);
+            Taken { new, already_held, problems: intake.problems, refused: Vec::new() }
+        } else {
+            let before = acknowledged;
+            take(&desk, &file, author, context.now(), &mut |progress| {
+                acknowledged = before + progress.done;
+                progress.show(context, &name, acknowledged);
+            })?
+        };
+        faults += taken.rows_left_out();
+        report(context, &name, &taken, args.dry_run);
+    }
+    if faults == 0 {
+        return Ok(());
+    }
+    let rows = if faults == 1 { "1 row was".to_owned() } else { format!("{faults} rows were") };
+    let rest = if args.dry_run { "nothing was written" } else { "the rest is in" };
+    let next = "correct these rows and import the same file again; what is held already is passed over";
+    Err(Refused::new(format!("{rows} not taken, {rest}"), next))
+}
+
+/// How far a file is.
+pub struct Progress {
+    done: usize,
+    of: usize,
+}
+
+impl Progress {
+    fn show(&self, context: &Context, name: &str, acknowledged: usize) {
+        if context.json() {
+            println!("{}", json!({ "acknowledged": acknowledged }));
+        } else if self.of > CHUNK && std::io::stderr().is_terminal() {
+            let end = if self.done == self.of { '\n' } else { '\r' };
+            eprint!("{name}: {} of {}{end}", self.done, self.of);
+        }
+    }
+}
+
+/// Reads a file against what is held and hands it to the desk; `progress` hears of every chunk that is on disk.
+///
+/// # Errors
+/// The database failed; chunks heard of before are written.
+pub fn take(
+    desk: &Desk,
+    file: &File<'_>,
+    author: RecordId,
+    now: WrittenAt,
+    progress: &mut dyn FnMut(&Progress),
+) -> Result<Taken, Refused> {
+    let known: &dyn Known = desk;
+    let intake = intake::read(file.name, file.bytes, known, author, now);
+    let mut taken =
+        Taken { new: 0, already_held: intake.already_held, problems: intake.problems, refused: Vec::new() };
+    let of = intake.drafts.len();
+    let mut drafts = intake.drafts.into_iter();
+    loop {
+        let chunk: Vec<Draft> = drafts.by_ref().take(CHUNK).collect();
+        if chunk.is_empty() {
+            return Ok(taken);
+        }
+        for outcome in desk.take_all(chunk)? {
+            match outcome {
+                Ok(_) => taken.new += 1,
+                Err(error) => taken.refused.push(Refused::from(error).reason()),
+            }
+        }
+        progress(&Progress { done: taken.new + taken.refused.len(), of });
+    }
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, Refused> {
+    let failed = |error: std::io::Error| {
+        let reason = format!("{} cannot be read: {error}", path.display());
+        Refused::new(reason, "check the name and that you may read the file; nothing of it was taken")
+    };
+    let file = std::fs::File::open(path).map_err(failed)?;
+    let mut bytes = Vec::new();
+    // One byte more than the limit tells a file that is too large without reading all of it.
+    file.take(FILE_LIMIT as u64 + 1).read_to_end(&mut bytes).map_err(failed)?;
+    Ok(bytes)
+}
+
+fn report(context: &Context, name: &str, taken: &Taken, dry_run: bool) {
+    if context.json() {
+        let problem = |problem: &Problem| json!({ "line": problem.line, "column": problem.column, "reason": problem.reason.to_string() });
+        let json = json!({
+            "file": name,
+            "dry_run": dry_run,
+            "new": taken.new,
+            "already_held": taken.already_held,
+            "problems": taken.problems.iter().map(problem).collect::<Vec<_>>(),
+            "refused": taken.refused,
+        });
+        println!("{json}");
+        return;
+    }
+    let new = if dry_run { "would be new" } else { "new" };
+    println!(
+        "{name}: {} {new}, {} already held, {} not taken",
+        taken.new,
+        taken.already_held,
+        taken.rows_left_out()
+    );
+    for problem in &taken.problems {
+        let column = problem.column.as_deref().map_or_else(String::new, |column| format!("{column}: "));
+        eprintln!("{}:{}: {column}{}", problem.file, problem.line, problem.reason);
+    }
+    for reason in &taken.refused {
+        eprintln!("{name}: {reason}");
+    }
+}

@@ -1,0 +1,114 @@
+//! `storypole init`: starts a notebook, empty or filled with an invented example.
+
+use serde_json::json;
+use storypole_desk::{Desk, Founding};
+use storypole_units::Currency;
+
+use super::import::{self, File};
+use crate::context::Context;
+use crate::refused::{Outcome, Refused};
+
+/// The invented example, as files a person could have written, in the order in which they refer to each other.
+const DEMO: &[(&str, &str)] = &[
+    ("01-notebook.jsonl", include_str!("../../../../seed-data/01-notebook.jsonl")),
+    ("02-jobs.jsonl", include_str!("../../../../seed-data/02-jobs.jsonl")),
+    ("03-receipts.csv", include_str!("../../../../seed-data/03-receipts.csv")),
+    ("04-log.csv", include_str!("../../../../seed-data/04-log.csv")),
+    ("05-stock.csv", include_str!("../../../../seed-data/05-stock.csv")),
+    ("06-tests.jsonl", include_str!("../../../../seed-data/06-tests.jsonl")),
+    ("07-readings.csv", include_str!("../../../../seed-data/07-readings.csv")),
+    ("08-corrections.jsonl", include_str!("../../../../seed-data/08-corrections.jsonl")),
+    ("09-clips.jsonl", include_str!("../../../../seed-data/09-clips.jsonl")),
+];
+
+/// Start a notebook on this computer.
+///
+/// The person who starts it is the first of the crew; this computer may invite others.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  storypole init --name \"Quiet rooms\" --role \"site lead\" --label lead
+  storypole init --currency CAD --device-label shop-laptop
+  storypole --data ./try-out init --demo     an invented example to look around in")]
+pub struct Args {
+    /// Name of the notebook.
+    #[arg(long, default_value = "Job diary")]
+    name: String,
+    /// Currency of all prices, a code of three letters.
+    #[arg(long, default_value = "USD", value_name = "CODE")]
+    currency: String,
+    /// Role of the person who starts it; write-ups show roles, never names.
+    #[arg(long, default_value = "site lead")]
+    role: String,
+    /// Short name of that person.
+    #[arg(long, default_value = "lead")]
+    label: String,
+    /// Short name of this computer.
+    #[arg(long, default_value = "this-computer", value_name = "LABEL")]
+    device_label: String,
+    /// Fill it with an invented example.
+    #[arg(long, conflicts_with_all = ["name", "currency", "role", "label"])]
+    demo: bool,
+}
+
+/// Starts the notebook.
+pub fn run(context: &Context, args: &Args) -> Outcome {
+    let currency = Currency::parse(&args.currency).map_err(|error| {
+        Refused::from(error).next("name the currency by its code of three letters, like --currency USD")
+    })?;
+    let founding = Founding {
+        name: args.name.clone(),
+        currency,
+        role: args.role.clone(),
+        label: args.label.clone(),
+        device_label: args.device_label.clone(),
+        written_at: context.now(),
+    };
+    let folder = context.folder()?;
+    let desk = Desk::found(&folder, &founding)?;
+    let rows = if args.demo { fill(context, &desk)? } else { 0 };
+    if context.json() {
+        let json = json!({
+            "notebook": desk.notebook().to_string(),
+            "device": desk.device().to_string(),
+            "folder": folder.display().to_string(),
+            "example_rows": rows,
+        });
+        println!("{json}");
+        return Ok(());
+    }
+    if args.demo {
+        println!(
+            "A notebook with an invented example ({rows} rows of jobs, receipts and readings) is in {}",
+            folder.display()
+        );
+        println!("Look around: storypole today, storypole jobs, storypole finding Q1");
+    } else {
+        println!("The notebook \"{}\" is in {}", args.name, folder.display());
+        println!(
+            "Next: storypole change person {} rate=40        what an hour costs, if labour counts",
+            args.label
+        );
+        println!("      storypole add site S1 name=\"Mill house\"");
+        println!("      storypole add job J1 site=S1 title=\"Office wall\"");
+        println!("      storypole log \"First look at the wall\" --job J1 --hours {}=1", args.label);
+    }
+    Ok(())
+}
+
+/// Takes the example in the way `import` does. Its site lead is the person who starts the notebook.
+fn fill(context: &Context, desk: &Desk) -> Result<usize, Refused> {
+    let mut drafts = 0;
+    for (name, text) in DEMO {
+        let file = File { name, bytes: text.as_bytes() };
+        let taken = import::take(desk, &file, desk.author(), context.now(), &mut |_| ())?;
+        if let Some(problem) = taken.problems.first() {
+            return Err(Refused::new(
+                problem.to_string(),
+                "this program's own example is broken: please report it",
+            ));
+        }
+        drafts += taken.new;
+    }
+    Ok(drafts)
+}

@@ -1,0 +1,89 @@
+//! `storypole show`: any record, with what was corrected, struck or is in conflict.
+
+use serde_json::json;
+use storypole_desk::{Desk, Known};
+use storypole_journal::RecordId;
+use storypole_notebook::kinds::KINDS;
+use storypole_notebook::{FieldType, Meta, Value};
+
+use crate::called;
+use crate::context::Context;
+use crate::draft::{filled, record_json, words};
+use crate::refused::{Outcome, Refused};
+
+/// Show any record, field by field.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  storypole show J1
+  storypole show T18/R2          a reading
+  storypole show material:batt-r13")]
+pub struct Args {
+    /// Its label, kind:label, or its id.
+    name: String,
+}
+
+/// Shows the record.
+pub fn run(context: &Context, args: &Args) -> Outcome {
+    let desk = context.open()?;
+    let (kind, id) = called::find_any(&desk, &args.name)?;
+    let row = called::row(&desk, kind, id)
+        .ok_or_else(|| Refused::new(format!("{} holds nothing", args.name), "check the spelling"))?;
+    let linked = linked(&desk, kind, id);
+    if context.json() {
+        let mut json = record_json(&desk, kind, id);
+        json["struck"] = row.meta.struck.clone().into();
+        json["corrected"] = row.meta.corrected.clone().into();
+        json["conflict"] = row.meta.conflict.clone().into();
+        json["unreadable"] = row.meta.unreadable.clone().into();
+        json["linked"] = linked.iter().map(|(kind, count)| json!({ "kind": kind, "count": count })).collect();
+        println!("{json}");
+        return Ok(());
+    }
+    println!("{kind} {}", called::name(&desk, kind, id));
+    if let Some(why) = &row.meta.struck {
+        println!("struck: {why}");
+    }
+    let width = filled(&row).map(|(spec, _)| spec.name.len()).max().unwrap_or(0);
+    for (spec, value) in filled(&row).filter(|(spec, _)| spec.name != "label") {
+        println!("  {:<width$}  {}{}", spec.name, words(&desk, spec, value), remark(&row.meta, spec.name));
+    }
+    for field in &row.meta.unreadable {
+        println!("  {field}: holds a value that this version cannot read");
+    }
+    if !linked.is_empty() {
+        let told: Vec<String> = linked.iter().map(|(kind, count)| format!("{kind} {count}")).collect();
+        println!("  linked to it: {}", told.join(", "));
+    }
+    println!("  id {id}");
+    if !row.meta.corrected.is_empty() || !row.meta.conflict.is_empty() || row.meta.struck.is_some() {
+        println!("what stood there before: storypole history {}", args.name);
+    }
+    Ok(())
+}
+
+fn remark(meta: &Meta, field: &str) -> &'static str {
+    if meta.conflict.contains(&field) {
+        "   (two devices wrote different values: storypole conflicts)"
+    } else if meta.corrected.contains(&field) {
+        "   (corrected)"
+    } else {
+        ""
+    }
+}
+
+/// How many records of each kind point to this one.
+fn linked(desk: &Desk, kind: &str, id: RecordId) -> Vec<(&'static str, usize)> {
+    let mut counts = Vec::new();
+    for other in KINDS {
+        let points =
+            |takes: FieldType| matches!(takes, FieldType::Reference(to) if to == kind || to.is_empty());
+        let fields = other.fields.iter().filter(|field| points(field.takes));
+        let count =
+            fields.map(|field| desk.matching(other.name, &[(field.name, Value::Record(id))]).len()).sum();
+        if count > 0 {
+            counts.push((other.name, count));
+        }
+    }
+    counts
+}

@@ -1,0 +1,244 @@
+//! Whose changes count: membership judged, signatures verified, and the tables brought to what they allow.
+//!
+//! Of each series a prefix is projected: what a verified signature covers and membership allows. When either
+//! moves, the changes between are set aside or projected here.
+
+use std::collections::HashMap;
+
+use rusqlite::{Connection, OptionalExtension, params};
+use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
+use storypole_journal::{ChangeHash, DeviceId, NotebookId, Place, PublicKey, SeriesSignature, WriteId};
+
+use crate::StoreError;
+use crate::project::{Touched, project_any, records_of, refold_all};
+use crate::store::{decode, to_sql};
+
+/// Every membership write that a verified signature covers.
+fn membership_writes(connection: &Connection) -> Result<Vec<MembershipWrite>, StoreError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT c.body FROM membership_changes m JOIN changes c ON c.no = m.no JOIN series d ON d.no = c.series
+         WHERE c.seq < d.covered",
+    )?;
+    let mut writes = Vec::new();
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+        let (at, draft) = ((change.device, change.seq), change.draft.id);
+        let place = Place { stamp: change.stamp, device: change.device };
+        for (index, write) in (0_u32..).zip(change.draft.writes) {
+            if write.kind.as_str() == membership::KIND {
+                writes.push(MembershipWrite { at, place, write_id: WriteId { draft, index }, write });
+            }
+        }
+    }
+    Ok(writes)
+}
+
+/// Who may write what, as judged from the membership held here.
+pub(crate) fn standing(connection: &Connection, notebook: NotebookId) -> Result<Standing, StoreError> {
+    Ok(membership::judge(notebook, &membership_writes(connection)?))
+}
+
+fn allowed(standing: &Standing, device: DeviceId) -> i64 {
+    match standing.limit(device) {
+        Limit::NotMember | Limit::Viewer => 0,
+        Limit::Upto(count, _) => to_sql(count),
+        Limit::Whole => i64::MAX,
+    }
+}
+
+/// Judges membership anew and brings the tables to what it allows.
+///
+/// `last_before` is the number of the last change that followers of the log may know: when an older one begins
+/// to count, or one ceases to, they are told by the generation.
+pub(crate) fn settle_standing(
+    connection: &Connection,
+    notebook: NotebookId,
+    series: &HashMap<DeviceId, i64>,
+    last_before: i64,
+) -> Result<Standing, StoreError> {
+    let standing = standing(connection, notebook)?;
+    let mut to_add: Vec<(i64, i64, i64)> = Vec::new();
+    let mut removed = Touched::new();
+    for (device, no) in series {
+        let allowed = allowed(&standing, *device);
+        let (covered, projected): (i64, i64) = connection
+            .prepare_cached(
+                "SELECT d.covered, s.projected FROM series d JOIN standing s ON s.series = d.no WHERE d.no = ?1",
+            )?
+            .query_row([no], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        let target = covered.min(allowed);
+        if target < projected {
+            set_aside(connection, *no, target, projected, &mut removed)?;
+        } else if target > projected {
+            to_add.push((*no, projected, target));
+        }
+        connection
+            .prepare_cached(
+                "UPDATE standing SET allowed = ?2, projected = min(projected, ?3) WHERE series = ?1",
+            )?
+            .execute(params![no, allowed, target])?;
+    }
+    let ceased = !removed.is_empty();
+    refold_all(connection, removed, &[])?;
+    let older = add_in_order(connection, &to_add, last_before)?;
+    if ceased || older {
+        connection.execute("UPDATE projection SET generation = generation + 1", [])?;
+    }
+    Ok(standing)
+}
+
+fn set_aside(
+    connection: &Connection,
+    series: i64,
+    from: i64,
+    to: i64,
+    removed: &mut Touched,
+) -> Result<(), StoreError> {
+    let mut statement =
+        connection.prepare_cached("SELECT body FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
+    let mut rows = statement.query([series, from, to])?;
+    while let Some(row) = rows.next()? {
+        for (record, kinds) in records_of(&decode(row.get_ref(0)?.as_blob().unwrap_or_default())?) {
+            removed.entry(record).or_default().extend(kinds);
+        }
+    }
+    Ok(())
+}
+
+/// Projects the spans `(series, from, to)`, merged by stamp; true when one of them is not after `last_before`.
+fn add_in_order(
+    connection: &Connection,
+    spans: &[(i64, i64, i64)],
+    last_before: i64,
+) -> Result<bool, StoreError> {
+    let mut pending: Vec<(i64, i64, i64, i64)> = Vec::new();
+    for (series, from, to) in spans {
+        let mut statement = connection.prepare_cached(
+            "SELECT stamp, no, seq FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3",
+        )?;
+        let mut rows = statement.query([series, from, to])?;
+        while let Some(row) = rows.next()? {
+            pending.push((row.get(0)?, row.get(1)?, *series, row.get(2)?));
+        }
+    }
+    pending.sort_unstable();
+    let older = pending.iter().any(|(_, no, ..)| *no <= last_before);
+    for (_, no, series, seq) in pending {
+        let body: Vec<u8> = connection
+            .prepare_cached("SELECT body FROM changes WHERE no = ?1")?
+            .query_row([no], |row| row.get(0))?;
+        connection
+            .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
+            .execute([series, seq + 1])?;
+        project_any(connection, no, &decode(&body)?)?;
+    }
+    Ok(older)
+}
+
+/// Keeps new signatures, verifies what can be verified, projects what they cover, until nothing moves.
+pub(crate) fn verify_and_settle(
+    connection: &Connection,
+    notebook: NotebookId,
+    founder_key: PublicKey,
+    series: &HashMap<DeviceId, i64>,
+    signatures: &[SeriesSignature],
+    last_before: i64,
+) -> Result<(), StoreError> {
+    for signature in signatures {
+        let Some(no) = series.get(&signature.device) else { continue };
+        connection
+            .prepare_cached(
+                "INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)",
+            )?
+            .execute(params![no, to_sql(signature.count), signature.encode()])?;
+    }
+    loop {
+        let standing = settle_standing(connection, notebook, series, last_before)?;
+        let key_of = |device: DeviceId| {
+            if device == notebook.founder() { Some(founder_key) } else { standing.key(device) }
+        };
+        if !verify_pending(connection, notebook, &key_of)? {
+            return Ok(());
+        }
+    }
+}
+
+/// Verifies the signatures that wait for a key or for changes; true when any series is covered further.
+fn verify_pending(
+    connection: &Connection,
+    notebook: NotebookId,
+    key_of: &dyn Fn(DeviceId) -> Option<PublicKey>,
+) -> Result<bool, StoreError> {
+    let mut moved = false;
+    let waiting: Vec<(i64, i64, Vec<u8>)> = connection
+        .prepare_cached("SELECT series, count, bytes FROM signatures WHERE verified = 0")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    for (no, count, bytes) in waiting {
+        let hash: Option<[u8; 32]> = connection
+            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
+            .query_row([no, count - 1], |row| row.get(0))
+            .optional()?;
+        let Some(hash) = hash else { continue };
+        let Ok(signature) = SeriesSignature::decode(&bytes) else {
+            forget_signature(connection, no, count)?;
+            continue;
+        };
+        let Some(key) = key_of(signature.device) else { continue };
+        if signature.hash != ChangeHash(hash) || signature.verify(notebook, &key).is_err() {
+            forget_signature(connection, no, count)?;
+            continue;
+        }
+        connection
+            .execute("UPDATE signatures SET verified = 1 WHERE series = ?1 AND count = ?2", [no, count])?;
+        moved |= connection
+            .execute("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2", [no, count])?
+            > 0;
+    }
+    Ok(moved)
+}
+
+fn forget_signature(connection: &Connection, series: i64, count: i64) -> Result<(), StoreError> {
+    connection.execute("DELETE FROM signatures WHERE series = ?1 AND count = ?2", [series, count])?;
+    Ok(())
+}
+
+/// Projects the whole log into empty tables.
+pub(crate) fn rebuild(
+    connection: &Connection,
+    notebook: NotebookId,
+    series: &HashMap<DeviceId, i64>,
+    progress: &mut dyn FnMut(u64),
+) -> Result<(), StoreError> {
+    let standing = standing(connection, notebook)?;
+    let mut limits: HashMap<i64, i64> = HashMap::new();
+    for (device, no) in series {
+        let allowed = allowed(&standing, *device);
+        let covered: i64 =
+            connection.query_row("SELECT covered FROM series WHERE no = ?1", [no], |row| row.get(0))?;
+        connection.execute(
+            "INSERT INTO standing (series, projected, allowed) VALUES (?1, 0, ?2)",
+            params![no, allowed],
+        )?;
+        limits.insert(*no, covered.min(allowed));
+    }
+    let mut statement = connection.prepare("SELECT no, series, seq, body FROM changes ORDER BY no")?;
+    let mut rows = statement.query([])?;
+    let mut done = 0;
+    while let Some(row) = rows.next()? {
+        let (no, series, seq): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        if seq < limits.get(&series).copied().unwrap_or(0) {
+            connection
+                .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
+                .execute([series, seq + 1])?;
+            project_any(connection, no, &decode(row.get_ref(3)?.as_blob().unwrap_or_default())?)?;
+        }
+        done += 1;
+        if done % 1000 == 0 {
+            progress(done);
+        }
+    }
+    progress(done);
+    Ok(())
+}
