@@ -4,7 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use storypole_journal::membership::{self, Role};
-use storypole_journal::{DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Vector, WriteId, WrittenAt};
+use storypole_journal::{
+    DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Vector, WriteId, WrittenAt,
+};
 use storypole_notebook::compose::{ComposeError, Composer};
 use storypole_notebook::door::{self, DoorError};
 use storypole_notebook::{Book, KindSpec, Value};
@@ -279,7 +281,13 @@ impl Desk {
     ///
     /// # Errors
     /// This device may not write.
-    pub fn invite(&self, device: DeviceId, key: PublicKey, role: Role, written_at: WrittenAt) -> Result<Taken, DeskError> {
+    pub fn invite(
+        &self,
+        device: DeviceId,
+        key: PublicKey,
+        role: Role,
+        written_at: WrittenAt,
+    ) -> Result<Taken, DeskError> {
         let writes = membership::invite(device, key, role, self.device);
         self.take_unchecked(Draft { id: edge::draft_id(), author: self.author, written_at, writes })
     }

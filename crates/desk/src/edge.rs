@@ -13,7 +13,8 @@ pub fn now_ms() -> u64 {
 /// Fills an array from the operating system's random numbers.
 pub fn random<const N: usize>() -> [u8; N] {
     let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).expect("the operating system gives random numbers; without them no key is safe");
+    getrandom::fill(&mut bytes)
+        .expect("the operating system gives random numbers; without them no key is safe");
     bytes
 }
 

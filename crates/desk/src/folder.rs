@@ -20,7 +20,9 @@ pub struct DataFolder {
 #[derive(Debug, thiserror::Error)]
 pub enum FolderError {
     /// There is no notebook in it.
-    #[error("there is no notebook in {0}: start one with `storypole init`, or name another folder with --data")]
+    #[error(
+        "there is no notebook in {0}: start one with `storypole init`, or name another folder with --data"
+    )]
     NoNotebook(PathBuf),
     /// There is one already.
     #[error("there is already a notebook in {0}: open it, or name another folder with --data")]
@@ -29,7 +31,9 @@ pub enum FolderError {
     #[error("{path} is in use by another process{holder}: close that one first")]
     InUse { path: PathBuf, holder: String },
     /// The key is missing.
-    #[error("{0} is missing: this copy cannot write without its key; join the notebook anew from another device, or restore a backup into a new folder")]
+    #[error(
+        "{0} is missing: this copy cannot write without its key; join the notebook anew from another device, or restore a backup into a new folder"
+    )]
     NoKey(PathBuf),
     /// The key file is damaged.
     #[error("{0} does not hold a device key: put the original back, or join the notebook anew")]
@@ -67,7 +71,10 @@ impl DataFolder {
             Err(TryLockError::Error(source)) => return Err(failed(&lock_path, source)),
         }
         // The number helps the next one who asks; on a full disk the lock holds without it.
-        let _ = lock.set_len(0).and_then(|()| lock.rewind()).and_then(|()| write!(lock, "{}", std::process::id()));
+        let _ = lock
+            .set_len(0)
+            .and_then(|()| lock.rewind())
+            .and_then(|()| write!(lock, "{}", std::process::id()));
         Ok(Self { path: path.to_owned(), _lock: lock })
     }
 
@@ -130,8 +137,12 @@ impl DataFolder {
             options.mode(0o600);
         }
         let mut file = options.open(&path).map_err(|source| failed(&path, source))?;
-        file.write_all(&key.to_bytes()).and_then(|()| file.sync_all()).map_err(|source| failed(&path, source))?;
-        File::open(&self.path).and_then(|folder| folder.sync_all()).map_err(|source| failed(&self.path, source))
+        file.write_all(&key.to_bytes())
+            .and_then(|()| file.sync_all())
+            .map_err(|source| failed(&path, source))?;
+        File::open(&self.path)
+            .and_then(|folder| folder.sync_all())
+            .map_err(|source| failed(&self.path, source))
     }
 
     /// Whether others than the owner can read the key.
@@ -161,7 +172,10 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let held = DataFolder::take(folder.path()).unwrap();
         let refused = DataFolder::take(folder.path()).unwrap_err().to_string();
-        assert!(refused.contains("in use by another process") && refused.contains(&std::process::id().to_string()));
+        assert!(
+            refused.contains("in use by another process")
+                && refused.contains(&std::process::id().to_string())
+        );
         drop(held);
         DataFolder::take(folder.path()).unwrap();
     }

@@ -9,7 +9,9 @@ use crate::Known;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NameError {
     /// Nothing is called that.
-    #[error("there is no {kind} called \"{name}\": see the list with `storypole jobs --all`, or check the spelling")]
+    #[error(
+        "there is no {kind} called \"{name}\": see the list with `storypole jobs --all`, or check the spelling"
+    )]
     None { kind: String, name: String },
     /// More than one is.
     #[error("{count} records of kind {kind} are called \"{name}\": name it by its id")]
@@ -58,7 +60,13 @@ pub fn find_any(known: &dyn Known, name: &str) -> Result<(&'static str, RecordId
     Err(NameError::None { kind: "record".to_owned(), name: name.to_owned() })
 }
 
-fn within(known: &dyn Known, kind: &str, test: &str, field: &str, own: &str) -> Result<Vec<RecordId>, NameError> {
+fn within(
+    known: &dyn Known,
+    kind: &str,
+    test: &str,
+    field: &str,
+    own: &str,
+) -> Result<Vec<RecordId>, NameError> {
     let test = find(known, "test", test)?;
     Ok(known.matching(kind, &[("test", Value::Record(test)), (field, Value::Text(own.to_owned()))]))
 }

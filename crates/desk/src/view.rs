@@ -52,7 +52,8 @@ pub fn sense(sense: Sense) -> &'static str {
 
 /// A level difference or change, with whether it is a bound.
 pub fn estimate(estimate: &Estimate, is_change: bool) -> Value {
-    let printed = if is_change { print::signed(estimate.value, 1) } else { print::decimals(estimate.value, 1) };
+    let printed =
+        if is_change { print::signed(estimate.value, 1) } else { print::decimals(estimate.value, 1) };
     json!({ "value": estimate.value, "printed": printed, "bound": sense(estimate.bound) })
 }
 
@@ -73,8 +74,6 @@ pub fn day(date: Option<Date>) -> Value {
 
 /// Flags with their one effect.
 pub fn flags(raised: &[Raised]) -> Value {
-    let flag = |raised: &Raised| {
-        json!({ "flag": raised.flag.name(), "effect": raised.flag.effect().words(), "words": raised.words })
-    };
+    let flag = |raised: &Raised| json!({ "flag": raised.flag.name(), "effect": raised.flag.effect().words(), "words": raised.words });
     raised.iter().map(flag).collect()
 }

@@ -24,7 +24,7 @@ Examples:
   storypole find '\"party wall\" -damping'         a phrase, and a word that must not stand there
   storypole find drywall --kind assembly --limit 5")]
 pub struct Args {
-    /// Words: all must stand there. Quote the whole to use \"a phrase\" or -word.
+    /// Words: all must stand there. Quote the whole to use "a phrase" or -word.
     #[arg(required = true)]
     words: Vec<String>,
     /// Only records of this kind; may be given more than once.

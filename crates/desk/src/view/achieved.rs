@@ -44,7 +44,8 @@ pub fn achieved(book: &Book, findings: &Findings<'_>, jobs: &JobTable, kind: &st
     found.site = found.site.or_else(|| book.jobs.of(found.job)?.site);
     found.sentence = sentence(findings, kind, id);
     let money = found.job.and_then(|job| jobs.rows.iter().find(|row| row.job == Some(job)));
-    found.per_ft2 = money.and_then(|money| money.per_ft2);
+    found.per_ft2 =
+        money.filter(|money| super::money::treats_walls(book, money.job)).and_then(|money| money.per_ft2);
     found
 }
 
@@ -93,7 +94,9 @@ fn place(book: &Book, kind: &str, id: RecordId) -> Option<Achieved> {
 
 fn sentence(findings: &Findings<'_>, kind: &str, id: RecordId) -> Option<String> {
     match kind {
-        "assembly" => findings.assembly(id).filter(|found| !found.achieved.is_empty()).map(|found| found.sentence),
+        "assembly" => {
+            findings.assembly(id).filter(|found| !found.achieved.is_empty()).map(|found| found.sentence)
+        }
         "set" => findings.set(id).map(|found| found.sentence.clone()),
         "test" => findings.test(id)?.sentences.into_iter().next(),
         "job" => {

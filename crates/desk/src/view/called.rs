@@ -22,13 +22,18 @@ pub struct Called {
 impl Called {
     /// The short name, else the words, else kind and id.
     pub fn short(&self) -> String {
-        self.label.clone().or_else(|| self.words.clone()).unwrap_or_else(|| format!("{} {}", self.kind, self.id))
+        self.label
+            .clone()
+            .or_else(|| self.words.clone())
+            .unwrap_or_else(|| format!("{} {}", self.kind, self.id))
     }
 
     /// Short name and words: `J1, Music room`.
     pub fn full(&self) -> String {
         match (&self.label, &self.words) {
-            (Some(label), Some(words)) if label != words => format!("{label}, {words}"),
+            // A name that starts with the short name says it already.
+            (Some(label), Some(words)) if words.starts_with(label) => words.clone(),
+            (Some(label), Some(words)) => format!("{label}, {words}"),
             _ => self.short(),
         }
     }
@@ -48,6 +53,22 @@ impl Called {
     pub fn json(&self) -> Value {
         json!({ "id": self.id.to_string(), "kind": self.kind, "label": self.label, "name": self.words })
     }
+}
+
+/// A label so that `R2` sorts before `R10`: letters and numbers in turn.
+pub fn in_order(label: &str) -> Vec<(String, u64)> {
+    let mut parts: Vec<(String, u64)> = vec![(String::new(), 0)];
+    let mut in_number = false;
+    for letter in label.chars() {
+        let (words, number) = parts.last_mut().expect("there is a first part");
+        match letter.to_digit(10) {
+            Some(digit) => *number = number.saturating_mul(10).saturating_add(digit.into()),
+            None if in_number => parts.push((letter.to_string(), 0)),
+            None => words.push(letter),
+        }
+        in_number = letter.is_ascii_digit();
+    }
+    parts
 }
 
 /// A record as JSON, or null where none is named.
@@ -93,7 +114,8 @@ fn names(book: &Book, kind: &str, id: RecordId) -> Option<Names> {
         "notebook" => Some((None, book.notebooks.get(id)?.name.clone())),
         "set" => {
             let set = book.sets.get(id)?;
-            let words = [set.stage.clone(), book.assemblies.of(set.assembly).and_then(|wall| wall.label.clone())];
+            let words =
+                [set.stage.clone(), book.assemblies.of(set.assembly).and_then(|wall| wall.label.clone())];
             Some((set.label.clone(), joined(words)))
         }
         "receipt" => {
@@ -123,15 +145,18 @@ fn nameless(book: &Book, kind: &str, id: RecordId) -> Option<Names> {
         }
         "found" => {
             let found = book.founds.get(id)?;
-            let variable = book.conditions.of(found.condition).and_then(|condition| condition.variable.clone());
+            let variable =
+                book.conditions.of(found.condition).and_then(|condition| condition.variable.clone());
             format!("found \"{}\" in {}", variable.unwrap_or_default(), of("set", found.set))
         }
         "reading" => {
             let reading = book.readings.get(id)?;
             let place = book.positions.of(reading.position).and_then(|position| position.label.clone());
             let what = place.or_else(|| reading.subject.clone().filter(|subject| subject != "level"));
-            let what = what.or_else(|| reading.role.clone()).unwrap_or_else(|| "a place not noted".to_owned());
-            format!("reading of {} at {what}", of("set", reading.set)).replace(" at background", ", background")
+            let what =
+                what.or_else(|| reading.role.clone()).unwrap_or_else(|| "a place not noted".to_owned());
+            format!("reading of {} at {what}", of("set", reading.set))
+                .replace(" at background", ", background")
         }
         "line" => {
             let line = book.lines.get(id)?;
@@ -177,7 +202,9 @@ fn nameless(book: &Book, kind: &str, id: RecordId) -> Option<Names> {
             let named = photo.caption.clone().or_else(|| photo.name.clone()).unwrap_or_default();
             format!("photo \"{named}\"")
         }
-        "acknowledgement" => format!("acknowledgement of \"{}\"", book.acknowledgements.get(id)?.caution.clone()?),
+        "acknowledgement" => {
+            format!("acknowledgement of \"{}\"", book.acknowledgements.get(id)?.caution.clone()?)
+        }
         _ => return None,
     };
     Some((None, Some(words)))

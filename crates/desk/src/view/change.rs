@@ -56,9 +56,7 @@ fn set_ref(book: &Book, set: &SetRef) -> Value {
 }
 
 fn uncertainty(budget: &Budget) -> Value {
-    let share = |share: &budget::Share| {
-        json!({ "name": share.name, "u": number(share.u_db, 2), "share": share.share })
-    };
+    let share = |share: &budget::Share| json!({ "name": share.name, "u": number(share.u_db, 2), "share": share.share });
     json!({
         "u": budget.u_db.map(|u| number(u, 2)),
         "degrees_of_freedom": budget.dof.map(|dof| number(dof, 1)),
@@ -86,8 +84,9 @@ pub fn prediction(predicted: Prediction) -> Value {
 
 /// A grade with every row it was made from.
 pub fn grade(grade: &Grade) -> Value {
-    let rows = grade.criteria.iter().map(|row| {
-        json!({ "name": row.name, "letter": row.letter.to_string(), "why": row.why })
-    });
+    let rows = grade
+        .criteria
+        .iter()
+        .map(|row| json!({ "name": row.name, "letter": row.letter.to_string(), "why": row.why }));
     json!({ "letter": grade.letter.to_string(), "reasons": grade.reasons(), "rows": rows.collect::<Value>() })
 }

@@ -36,7 +36,7 @@ pub fn sets_of<'a>(
     job: RecordId,
 ) -> impl Iterator<Item = &'a storypole_findings::SetFinding> {
     let mut sets: Vec<_> = findings.sets().filter(|set| set.job == Some(job)).collect();
-    sets.sort_by_key(|set| (set.date, set.set));
+    sets.sort_by_cached_key(|set| (set.date, super::called::in_order(&set.label), set.set));
     sets.into_iter()
 }
 
@@ -71,7 +71,8 @@ pub struct Worth {
 }
 
 impl Worth {
-    fn json(&self, book: &Book) -> Value {
+    /// As JSON.
+    pub fn json(&self, book: &Book) -> Value {
         json!({
             "jobs": self.jobs.iter().map(|job| called::json(book, "job", Some(*job))).collect::<Value>(),
             "total": amount(self.money.total),

@@ -1,6 +1,7 @@
 //! What jobs cost, what is left over, and what a person should look at.
 
 use serde_json::{Value, json};
+use storypole_journal::RecordId;
 use storypole_ledger::{JobMoney, JobTable, Mark, PersonHours, StockRow};
 use storypole_notebook::Book;
 
@@ -36,6 +37,13 @@ pub fn job(book: &Book, money: &JobMoney) -> Value {
         "per_m2": money.per_m2.map(amount),
         "hours": money.hours.iter().map(hours).collect::<Value>(),
     })
+}
+
+/// Whether a job built or found walls: a cost for each square foot says something about them, and nothing about
+/// a small panel on a bench.
+pub fn treats_walls(book: &Book, job: Option<RecordId>) -> bool {
+    let mut built = book.assemblies.live().filter(|wall| wall.job.is_some() && wall.job == job);
+    built.any(|wall| wall.element.as_deref() != Some("panel"))
 }
 
 /// Every job's money with the sum.

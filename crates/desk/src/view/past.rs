@@ -2,12 +2,14 @@
 
 use serde_json::{Value as Json, json};
 use storypole_journal::{DeviceId, Payload, RecordId, WriteId, WrittenAt};
+use storypole_notebook::book::{Recorded, Table};
 use storypole_notebook::compose::STRUCK;
 use storypole_notebook::field::FieldType;
 use storypole_notebook::kinds::KINDS;
 use storypole_notebook::value::print_moment;
 use storypole_notebook::{Book, KindSpec, Value};
 use storypole_store::read::{Conflict, HistoryItem};
+use storypole_writeup::Correction;
 
 use super::{Called, called};
 
@@ -80,6 +82,41 @@ fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
         stands: item.is_head,
         over: seen.map(|other| text(other).unwrap_or_else(|| CLEARED.to_owned())).collect(),
     }
+}
+
+/// Every correction of a record that results rest on, with the value before, for a write-up.
+///
+/// # Errors
+/// Whatever `history` fails with.
+pub fn corrections<E>(
+    book: &Book,
+    history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>,
+) -> Result<Vec<Correction>, E> {
+    let mut records = corrected(&book.readings, |reading| reading.id);
+    records.extend(corrected(&book.founds, |found| found.id));
+    records.extend(corrected(&book.conditions, |condition| condition.id));
+    records.extend(corrected(&book.sets, |set| set.id));
+    records.extend(corrected(&book.assemblies, |wall| wall.id));
+    let mut corrections = Vec::new();
+    for record in records {
+        let steps = steps(book, &history(record)?);
+        corrections.extend(steps.into_iter().filter(|step| !step.over.is_empty()).filter_map(|step| {
+            let new = step.text().to_owned();
+            Some(Correction {
+                record,
+                old: step.over.join(" or "),
+                new,
+                field: step.field,
+                reason: step.reason?,
+            })
+        }));
+    }
+    Ok(corrections)
+}
+
+/// Records with a corrected field, oldest first.
+fn corrected<T: Recorded>(table: &Table<T>, id: impl Fn(&T) -> RecordId) -> Vec<RecordId> {
+    table.all().filter(|record| !record.meta().corrected.is_empty()).map(id).collect()
 }
 
 /// Short name of a device, or its id.

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_ledger::{JobMoney, Mark, ReceiptSum, job_money, marks, receipt_sums};
 use storypole_notebook::Book;
-use storypole_notebook::kinds::{Entry, Job, Set, Task};
+use storypole_notebook::kinds::{ENTRY_KINDS, Entry, Job, Set, Task};
 use storypole_units::{Decimal, Money};
 
 use super::{amount, called, day as day_json, money};
@@ -34,6 +34,8 @@ pub struct Today<'a> {
     pub is_last_with_entry: bool,
     /// The sites something was written about, or the one asked for.
     pub sites: Vec<SiteDay<'a>>,
+    /// Tasks that are open or blocked at other sites; none where a site is asked for.
+    pub elsewhere: Vec<&'a Task>,
     /// What looks wrong, in the whole notebook.
     pub marks: Vec<Mark>,
 }
@@ -77,28 +79,55 @@ pub fn today(book: &Book, asked: Asked) -> Option<Today<'_>> {
     let mut sites: BTreeSet<RecordId> = of_day.filter_map(|entry| entry.site).collect();
     sites.extend(asked.site);
     let sums = receipt_sums(book);
-    let at = |site: RecordId| site_day(book, site, day, &sums);
-    Some(Today { day, is_last_with_entry, sites: sites.into_iter().map(at).collect(), marks: marks(book) })
+    let at = |site: &RecordId| site_day(book, *site, day, &sums);
+    Some(Today {
+        day,
+        is_last_with_entry,
+        sites: sites.iter().map(at).collect(),
+        elsewhere: elsewhere(book, asked.site, &sites),
+        marks: marks(book),
+    })
+}
+
+fn elsewhere<'a>(book: &'a Book, asked: Option<RecordId>, sites: &BTreeSet<RecordId>) -> Vec<&'a Task> {
+    let is_shown = |task: &Task| {
+        let site = book.jobs.of(task.job).and_then(|job| job.site);
+        asked.is_some() || site.is_some_and(|site| sites.contains(&site))
+    };
+    book.tasks.live().filter(|task| !is_done(task) && !is_shown(task)).collect()
+}
+
+fn is_done(task: &Task) -> bool {
+    matches!(task.state.as_deref(), Some("done" | "checked"))
+}
+
+/// Work first, then what came with it, as the kinds of entries are listed.
+fn entry_rank(entry: &Entry) -> usize {
+    let kind = entry.entry_kind.as_deref();
+    ENTRY_KINDS.iter().position(|known| Some(*known) == kind).unwrap_or(ENTRY_KINDS.len())
 }
 
 fn site_day<'a>(book: &'a Book, site: RecordId, day: Date, sums: &[ReceiptSum]) -> SiteDay<'a> {
     let is_here = |job: Option<RecordId>| book.jobs.of(job).is_some_and(|job| job.site == Some(site));
-    let entries: Vec<&Entry> =
+    let mut entries: Vec<&Entry> =
         book.entries.live().filter(|entry| entry.date == Some(day) && entry.site == Some(site)).collect();
+    let written = |entry: &Entry| entry.meta.written_at.map(|at| at.unix_ms);
+    entries.sort_by_key(|entry| (written(entry), entry_rank(entry), entry.id));
     let mut hours: BTreeMap<Option<RecordId>, Decimal> = BTreeMap::new();
     for row in book.hours.live().filter(|row| row.date == Some(day) && is_here(row.job)) {
         let sum = hours.entry(row.person).or_default();
         *sum = sum.checked_add(row.hours.unwrap_or_default()).unwrap_or(*sum);
     }
     let mut at_work: BTreeSet<RecordId> = entries.iter().filter_map(|entry| entry.job).collect();
-    let running: Vec<&Job> = book.jobs.live().filter(|job| job.site == Some(site) && job.finished.is_none()).collect();
+    let running: Vec<&Job> =
+        book.jobs.live().filter(|job| job.site == Some(site) && job.finished.is_none()).collect();
     if at_work.is_empty() {
         at_work.extend(running.iter().map(|job| job.id));
     }
     let tasks: Vec<&Task> = book.tasks.live().filter(|task| is_here(task.job)).collect();
-    let is_done = |task: &Task| matches!(task.state.as_deref(), Some("done" | "checked"));
     let waits = |task: &Task| book.tasks.of(task.waits_for).is_some_and(|first| !is_done(first));
-    let is_blocked = |task: &&&Task| task.state.as_deref() == Some("blocked") || (!is_done(task) && waits(task));
+    let is_blocked =
+        |task: &&&Task| task.state.as_deref() == Some("blocked") || (!is_done(task) && waits(task));
     let (open, done): (Vec<&Task>, Vec<&Task>) = tasks.into_iter().partition(|task| !is_done(task));
     let has_reading: BTreeSet<RecordId> = book.readings.live().filter_map(|reading| reading.set).collect();
     SiteDay {
@@ -121,12 +150,15 @@ fn bought(
     sums: &[ReceiptSum],
     is_here: &dyn Fn(Option<RecordId>) -> bool,
 ) -> Vec<(RecordId, Money)> {
-    let of_day = sums.iter().filter(|sum| book.receipts.get(sum.receipt).is_some_and(|one| one.date == Some(day)));
+    let of_day =
+        sums.iter().filter(|sum| book.receipts.get(sum.receipt).is_some_and(|one| one.date == Some(day)));
     of_day
         .filter_map(|sum| {
             let lines: Vec<_> = sum.lines.iter().filter(|line| is_here(line.job)).collect();
             let total = lines.iter().try_fold(Money::zero(book.currency()), |total, line| {
-                total.checked_add(line.extension.unwrap_or(Money::zero(book.currency())))?.checked_add(line.tax)
+                total
+                    .checked_add(line.extension.unwrap_or(Money::zero(book.currency())))?
+                    .checked_add(line.tax)
             });
             total.ok().filter(|_| !lines.is_empty()).map(|total| (sum.receipt, total))
         })
@@ -149,6 +181,7 @@ impl Today<'_> {
             "day": self.day.to_string(),
             "is_last_day_with_an_entry": self.is_last_with_entry,
             "sites": self.sites.iter().map(|site| site.json(book)).collect::<Value>(),
+            "open_elsewhere": self.elsewhere.iter().map(|one| task(book, one)).collect::<Value>(),
             "marks": self.marks.iter().map(|mark| money::mark(book, mark)).collect::<Value>(),
         })
     }

@@ -1,0 +1,449 @@
+//! What a person asks a notebook: pages and JSON of the demo, refusals, files, conflicts of two devices.
+//!
+//! The demo's numbers are invented; that they follow from the readings is tested in `findings` and `ledger`.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+use std::fs;
+use std::io::Read;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+
+use serde_json::Value;
+use storypole_desk::{Desk, edge};
+use storypole_journal::WrittenAt;
+use storypole_notebook::Value as Written;
+use storypole_tests::binary;
+
+/// Runs the program on a notebook.
+fn run(data: &Path, words: &[&str]) -> Output {
+    let mut command = Command::new(binary());
+    command.arg("--data").arg(data).args(words).env_remove("STORYPOLE_DATA").stdin(Stdio::null());
+    command.output().unwrap()
+}
+
+/// What it prints when it does what was asked.
+#[track_caller]
+fn done(data: &Path, words: &[&str]) -> String {
+    let output = run(data, words);
+    let errors = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(0), "{words:?}: {errors}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[track_caller]
+fn json(data: &Path, words: &[&str]) -> Value {
+    let text = done(data, &[words, &["--json"]].concat());
+    serde_json::from_str(&text).unwrap_or_else(|error| panic!("{words:?}: {error}: {text}"))
+}
+
+/// What it says when it refuses; stdout stays empty but for what `verify` and `rebuild` checked.
+#[track_caller]
+fn refused(data: &Path, words: &[&str]) -> String {
+    let output = run(data, words);
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{words:?}: {said}");
+    assert!(said.starts_with("refused: "), "{said}");
+    said
+}
+
+#[track_caller]
+fn contains(text: &str, parts: &[&str]) {
+    let plain = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in parts {
+        assert!(plain.contains(part), "\"{part}\" is missing in:\n{text}");
+    }
+}
+
+/// A file of the demo notebook: name, content, who may read it.
+type Kept = (String, Vec<u8>, fs::Permissions);
+
+/// A copy of the demo notebook. It is made once; a copy is faster than reading the files again.
+fn demo() -> tempfile::TempDir {
+    static MADE: OnceLock<Vec<Kept>> = OnceLock::new();
+    let files = MADE.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        done(folder.path(), &["init", "--demo"]);
+        let kept = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap());
+        kept.filter(|entry| entry.path().is_file())
+            .map(|entry| {
+                let content = fs::read(entry.path()).unwrap();
+                (entry.file_name().into_string().unwrap(), content, entry.metadata().unwrap().permissions())
+            })
+            .collect()
+    });
+    let folder = tempfile::tempdir().unwrap();
+    for (name, content, permissions) in files {
+        let file = folder.path().join(name);
+        fs::write(&file, content).unwrap();
+        fs::set_permissions(&file, permissions.clone()).unwrap();
+    }
+    folder
+}
+
+/// Values that must stand in a JSON answer, by pointer.
+#[track_caller]
+fn holds(json: &Value, expected: &[(&str, Value)]) {
+    for (pointer, value) in expected {
+        assert_eq!(json.pointer(pointer), Some(value), "{pointer}");
+    }
+}
+
+#[test]
+fn a_finding_is_told_in_words_and_numbers() {
+    let demo = demo();
+    let data = demo.path();
+    contains(
+        &done(data, &["finding", "T06"]),
+        &["at least 36.2", "55.1", "3.7", "background-low-margin", "ASTM E336"],
+    );
+    contains(
+        &done(data, &["finding", "J1"]),
+        &[
+            "No change that can be claimed",
+            "24.9 to 25.7 dB, +0.8 dB",
+            "hollow-core door lets 87 %",
+            "2120.80 USD",
+            "Grade B",
+        ],
+    );
+    contains(
+        &done(data, &["finding", "J2"]),
+        &["+11.2 dB", "+11.8 dB", "agree within 1 dB", "241.60 USD for each"],
+    );
+    contains(&done(data, &["finding", "Q2"]), &["OUT: condition-drift", "T12 is out", "window ajar", "+5.9"]);
+    contains(&done(data, &["finding", "A04"]), &["solid-core door 1.65 30 93 %", "replaces A03", "37.2"]);
+    contains(
+        &done(data, &["finding", "J6"]),
+        &["cannot be told apart", "T23 repeats T19", "not a laboratory result"],
+    );
+    contains(&done(data, &["finding", "Q7"]), &["0.543", "0.752", "68.0 °F", "+2.0 °F"]);
+    let expert = done(data, &["finding", "Q3", "--expert"]);
+    contains(
+        &expert,
+        &["degrees of freedom", "pooled over tests", "interval, positions alone", "T16: R4 not taken"],
+    );
+}
+
+#[test]
+fn a_finding_for_programs_has_unrounded_numbers_and_printed_text() {
+    let demo = demo();
+    let json = json(demo.path(), &["finding", "J3"]);
+    holds(
+        &json,
+        &[
+            ("/label", "J3".into()),
+            ("/groups/0/own/change/printed", "+5.9".into()),
+            ("/groups/0/own/claim", "claimed".into()),
+            ("/groups/0/out/0/set", "T12".into()),
+            ("/money/total/amount", "1580.92".into()),
+            ("/worth/per_db/amount", "267.95".into()),
+        ],
+    );
+    let value = json.pointer("/groups/0/own/change/value").and_then(Value::as_f64).unwrap();
+    assert!((value - 5.9).abs() < 0.05 && (value - 5.9).abs() > 1e-9, "{value} is not rounded");
+}
+
+#[test]
+fn the_day_says_what_was_done_spent_and_what_waits() {
+    let demo = demo();
+    let data = demo.path();
+    let today = done(data, &["today"]);
+    contains(
+        &today,
+        &["2025-05-20 - the last day with an entry", "Workshop", "lead 2 h", "18.16 USD (P13)", "K04", "K07"],
+    );
+    contains(&today, &["Needs a look", "window ajar in unit B"]);
+    let day = done(data, &["today", "--date", "2025-03-04", "--site", "S1"]);
+    contains(&day, &["38 °F to 49 °F, rain to noon", "helper 5 h, lead 6 h", "377.28 USD (P02)"]);
+    assert!(!day.contains("last day with an entry") && !day.contains("Open at other sites"), "{day}");
+    contains(&done(data, &["today", "--date", "2024-01-01"]), &["Nothing is written about this day."]);
+    contains(&refused(data, &["today", "--date", "2999-01-01"]), &["check the year"]);
+    contains(&refused(data, &["today", "--date", "tomorrowish"]), &["write it like 2025-03-04"]);
+    contains(&refused(data, &["today", "--site", "S9"]), &["no site called \"S9\""]);
+}
+
+#[test]
+fn jobs_add_up_to_the_cent() {
+    let demo = demo();
+    let data = demo.path();
+    let table = done(data, &["jobs"]);
+    contains(
+        &table,
+        &[
+            "J1 377.28 0.00 1490.00 358.00 0.00 104.48 2120.80 13.44 2107.36",
+            "sum 1799.44 90.53 4888.00 503.00 147.87 147.87 7280.97 118.53 7162.44",
+            "J1 + J2 2705.90 26.75 287.89 11.2 241.60",
+            "J5 507.44 7.52 80.98 0.1, not claimed not shown",
+        ],
+    );
+    contains(
+        &done(data, &["jobs", "J4"]),
+        &["Home office beside nursery", "K08", "880.67", "106.47 per m2", "sealant", "Q3"],
+    );
+    assert!(!done(data, &["jobs", "J6"]).contains("per ft2"), "a panel on a bench is no wall to price");
+    let all = done(data, &["jobs", "--all"]);
+    contains(&all, &["Rooms", "Tests", "Sets", "T26-after"]);
+    assert!(all.find("\nR2 ").unwrap() < all.find("\nR10 ").unwrap(), "labels stand as people count");
+    holds(
+        &json(data, &["jobs"]),
+        &[("/sum/total/amount", "7280.97".into()), ("/worth/0/per_db/amount", "241.60".into())],
+    );
+    contains(&refused(data, &["jobs", "J99"]), &["no job called \"J99\""]);
+    assert_eq!(run(data, &["jobs", "J1", "--all"]).status.code(), Some(2), "wrong usage");
+}
+
+#[test]
+fn results_stand_side_by_side_and_are_not_mixed() {
+    let demo = demo();
+    let data = demo.path();
+    let fills = done(data, &["compare", "fills"]);
+    contains(
+        &fills,
+        &[
+            "glass fibre (T20) against empty (T19): +3.2 dB",
+            "cannot be told apart",
+            "T23 repeats T19",
+            "9.2 dB",
+        ],
+    );
+    contains(&fills, &["resilient, glass fibre (finished), dBA, limited by an opening", "One job so far"]);
+    let three = done(data, &["compare", "A14g", "A14s", "A14c"]);
+    contains(&three, &["cellulose (T22) against stone wool (T21): +0.4 dB"]);
+    assert!(!three.contains("T19"), "only what was asked for");
+    contains(&done(data, &["compare", "T10", "T13"]), &["41.6", "47.5", "+5.9"]);
+    let apart = done(data, &["compare", "A04", "A07"]);
+    contains(&apart, &["36.1", "47.5", "never subtracted from each other"]);
+    contains(&done(data, &["compare", "jobs"]), &["J3 A05 to A07", "listed, not ranked"]);
+    contains(&refused(data, &["compare", "bananas"]), &["nothing to compare by"]);
+    contains(&refused(data, &["compare", "J1", "J3"]), &["storypole compare jobs"]);
+    contains(&refused(data, &["compare", "A01", "A15"]), &["no level is measured with A15"]);
+}
+
+#[test]
+fn past_work_is_found_by_words() {
+    let demo = demo();
+    let data = demo.path();
+    let found = done(data, &["find", "cellulose"]);
+    contains(
+        &found,
+        &[
+            "A09, wall between unit A home office and unit A nursery",
+            "34.8 dB",
+            "the job cost 9.89 USD per ft2",
+            "K08",
+        ],
+    );
+    let walls = found.find("Walls and other assemblies").unwrap();
+    assert!(walls < found.find("Receipts").unwrap(), "what has results stands first");
+    assert_eq!(
+        done(data, &["find", "drywall", "--kind", "assembly", "--limit", "2"]).matches("\n  - ").count(),
+        2
+    );
+    contains(&done(data, &["find", "zebra"]), &["Nothing is written about zebra."]);
+    contains(
+        &done(data, &["find", "\"party wall\" -permit", "--kind", "job"]),
+        &["J3 Party wall", "+5.9 dB"],
+    );
+    let json = json(data, &["find", "louvres"]);
+    assert_eq!(json["all_words_matched"], true);
+    assert!(json["hits"].as_array().unwrap().iter().any(|hit| hit["record"]["label"] == "J5"), "{json}");
+    contains(
+        &refused(data, &["find", "x", "--kind", "dragon"]),
+        &["no kind of record called \"dragon\"", "assembly"],
+    );
+}
+
+#[test]
+fn history_keeps_every_value() {
+    let demo = demo();
+    let data = demo.path();
+    contains(&done(data, &["history", "T18"]), &["reading of T18 at R2", "78.3 dBA 87.3 dBA digits swapped"]);
+    contains(
+        &done(data, &["history", "X2", "--field", "quantity"]),
+        &["quantity 2", "quantity 1 2 the second pack was open"],
+    );
+    let json = json(data, &["history", "X2", "--field", "quantity"]);
+    holds(
+        &json,
+        &[
+            ("/steps/0/value", "2".into()),
+            ("/steps/0/stands", false.into()),
+            ("/steps/1/stands", true.into()),
+        ],
+    );
+    contains(&refused(data, &["history", "X2", "--field", "colour"]), &["no field \"colour\""]);
+    contains(&refused(data, &["history", "X99"]), &["no record called \"X99\""]);
+}
+
+#[test]
+fn a_write_up_is_a_file_that_is_not_written_over() {
+    let demo = demo();
+    let data = demo.path();
+    let out = data.join("posts/walls");
+    let out = out.to_str().unwrap();
+    let said = done(data, &["writeup", "Q4", "--out", out, "--date", "2025-05-24"]);
+    let file = said.trim().strip_prefix("wrote ").unwrap();
+    let text = fs::read_to_string(file).unwrap();
+    contains(&text, &["date: \"2025-05-24\"", "87.3 dBA", "78.3 dBA", "digits swapped"]);
+    assert_eq!(
+        text,
+        done(data, &["writeup", "Q4", "--date", "2025-05-24"]),
+        "the screen shows what the file holds"
+    );
+    contains(&refused(data, &["writeup", "Q4", "--out", out]), &["is there already", "--force"]);
+    assert_eq!(fs::read_to_string(file).unwrap(), text, "the file is as it was");
+    done(data, &["writeup", "Q4", "--out", out, "--force", "--date", "2025-05-25"]);
+    assert!(fs::read_to_string(file).unwrap().contains("2025-05-25"));
+    assert_eq!(fs::read_dir(out).unwrap().count(), 1, "nothing half written is left");
+    contains(&refused(data, &["writeup", "S1"]), &["jobs and tests are written up"]);
+    contains(&refused(data, &["writeup", "J1", "--date", "soon"]), &["is not a date"]);
+}
+
+#[test]
+fn tables_are_made_anew_and_checked() {
+    let demo = demo();
+    let data = demo.path();
+    contains(&done(data, &["rebuild"]), &["changes, equal"]);
+    holds(&json(data, &["rebuild"]), &[("/equal", true.into())]);
+    contains(&done(data, &["verify"]), &["nothing is wrong", "0 of 0 held"]);
+    holds(&json(data, &["verify"]), &[("/faults", Value::Array(Vec::new()))]);
+}
+
+/// Pins a picture to an assembly as the desk does.
+fn pin(data: &Path, content: &[u8], kept: bool) -> [u8; 32] {
+    let desk = Desk::open(data).unwrap();
+    let hash = if kept { desk.keep_file(&mut { content }).unwrap().hash } else { [7; 32] };
+    let wall = storypole_desk::names::find(&desk, "assembly", "A03").unwrap();
+    let mut compose = desk.compose(NOW);
+    let record = edge::record_id();
+    compose.set(record, "photo", "about", &Written::Record(wall)).unwrap();
+    compose.set(record, "photo", "hash", &Written::Hash(hash)).unwrap();
+    compose.set(record, "photo", "bytes", &Written::Integer(content.len().try_into().unwrap())).unwrap();
+    compose.set(record, "photo", "caption", &Written::Text(format!("{} bytes", content.len()))).unwrap();
+    desk.take(compose.finish()).unwrap();
+    hash
+}
+
+const NOW: WrittenAt = WrittenAt { unix_ms: 1_748_000_000_000, offset_min: -300 };
+
+#[test]
+fn a_file_that_is_missing_or_altered_is_a_fault() {
+    let demo = demo();
+    let data = demo.path();
+    let hash = pin(data, b"before the board went on", true);
+    contains(&done(data, &["verify"]), &["1 of 1 held"]);
+    pin(data, b"never copied here", false);
+    contains(&refused(data, &["verify"]), &["1 attached file is not here as kept", "sync with a device"]);
+    let digits: String = hash.iter().map(|byte| format!("{byte:02x}")).collect();
+    fs::write(data.join("attachments").join(&digits[..2]).join(&digits[2..]), b"Before the board went on")
+        .unwrap();
+    let output = run(data, &["verify"]);
+    contains(
+        &String::from_utf8(output.stdout).unwrap(),
+        &["photo \"24 bytes\": altered", "photo \"17 bytes\": missing"],
+    );
+    assert_eq!(output.status.code(), Some(1));
+}
+
+/// Writes a field twice, neither having seen the other, as two devices without a connection do.
+fn write_apart(data: &Path, kind: &str, label: &str, field: &str, values: [Written; 2]) {
+    let desk = Desk::open(data).unwrap();
+    let record = storypole_desk::names::find(&desk, kind, label).unwrap();
+    let seen = storypole_desk::Known::heads(&desk, record, kind, field);
+    for value in values {
+        let mut compose = desk.compose(NOW);
+        let reason = Some("read again".to_owned());
+        compose.change(record, kind, field, Some(&value), seen.clone(), reason).unwrap();
+        desk.take(compose.finish()).unwrap();
+    }
+}
+
+#[test]
+fn a_conflict_is_listed_and_settled_in_one_command() {
+    let demo = demo();
+    let data = demo.path();
+    contains(&done(data, &["conflicts"]), &["No conflicts"]);
+    let text = |text: &str| Written::Text(text.into());
+    write_apart(data, "receipt", "P12", "memo", [text("7 boards counted"), text("receipt photo checked")]);
+    write_apart(data, "assembly", "A04", "seals", [text("A 1"), text("A 1, B 1")]);
+    let list = done(data, &["conflicts"]);
+    contains(
+        &list,
+        &["receipt P12, memo", "1 receipt photo checked lead", "2 7 boards counted lead", "2025-05-23 06:33"],
+    );
+    contains(
+        &list,
+        &["A 1, B 2", "storypole conflicts settle P12 memo --take 1", "settle A04 seals --take 1 --reason"],
+    );
+    contains(&done(data, &["today"]), &["two devices wrote different values for memo"]);
+    contains(&done(data, &["finding", "T05"]), &["in-conflict", "Out of results"]);
+
+    contains(
+        &refused(data, &["conflicts", "settle", "P12", "memo", "--take", "3"]),
+        &["no value 3", "1 to 2"],
+    );
+    contains(&refused(data, &["conflicts", "settle", "P11", "memo", "--take", "1"]), &["is not in conflict"]);
+    contains(&refused(data, &["conflicts", "settle", "A04", "seals", "--take", "1"]), &["needs a reason"]);
+    contains(
+        &refused(data, &["conflicts", "settle", "A04", "seals", "--value", "glue", "--reason", "looked"]),
+        &["seals"],
+    );
+    assert_eq!(run(data, &["conflicts", "settle", "P12", "memo"]).status.code(), Some(2), "nothing picked");
+
+    let both = "7 boards counted, receipt photo checked";
+    let said = done(data, &["conflicts", "settle", "P12", "memo", "--value", both]);
+    contains(&said, &["receipt P12, memo: 7 boards counted, receipt photo checked; 1 conflict is left"]);
+    let said = done(
+        data,
+        &[
+            "conflicts",
+            "settle",
+            "A04",
+            "seals",
+            "--take",
+            "2",
+            "--reason",
+            "beads counted",
+            "--as",
+            "helper",
+        ],
+    );
+    contains(&said, &["A04, seals: A 1; no conflicts are left"]);
+    contains(&done(data, &["conflicts"]), &["No conflicts"]);
+    contains(
+        &done(data, &["history", "A04", "--field", "seals"]),
+        &["helper", "A 1 A 1 | A 1, B 1 beads counted"],
+    );
+}
+
+#[test]
+fn questions_to_a_young_notebook_are_answered_calmly() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    contains(&refused(data, &["today"]), &["no notebook"]);
+    done(data, &["init"]);
+    contains(&done(data, &["today"]), &["Nothing is written in the day log yet.", "storypole log"]);
+    contains(&done(data, &["jobs"]), &["No jobs yet."]);
+    contains(&done(data, &["compare", "jobs"]), &["Nothing to compare yet"]);
+    contains(&done(data, &["compare", "fills"]), &["Nothing to compare yet"]);
+    assert_eq!(json(data, &["today"]), Value::Null);
+    contains(&done(data, &["find", "wall"]), &["Nothing is written about wall."]);
+    contains(&done(data, &["verify"]), &["nothing is wrong"]);
+}
+
+/// A pager that stops reading has all it wanted.
+#[test]
+fn a_reader_that_stops_is_no_failure() {
+    let demo = demo();
+    let mut command = Command::new(binary());
+    command.arg("--data").arg(demo.path()).args(["finding", "Q1", "--json"]);
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let mut first = [0; 1];
+    let mut out = child.stdout.take().unwrap();
+    out.read_exact(&mut first).unwrap();
+    drop(out);
+    let output = child.wait_with_output().unwrap();
+    assert_eq!((output.status.code(), output.stderr), (Some(0), Vec::new()));
+}
