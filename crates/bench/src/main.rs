@@ -6,6 +6,10 @@ mod ingest;
 
 use std::process::ExitCode;
 
+/// As in the product; the peer's side of each benchmark has it too.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     match arguments.first().map(String::as_str) {

@@ -18,6 +18,10 @@ use clap::Parser;
 
 use crate::context::Context;
 
+/// Drafts are made on one thread and freed on the writer's: this allocator does not mind.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// Job diary and experiment notebook for people who remodel houses.
 ///
 /// Log the day's work and purchases, take readings before and after, hold everything else constant, and see

@@ -16,7 +16,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::draft::{WriteId, WrittenAt};
+use crate::draft::{Draft, Write, WriteId, WrittenAt};
 use crate::ids::{DeviceId, DraftId, RecordId};
 use crate::name::Name;
 use crate::register::{FieldState, Head, Open, Place, RecordState};
@@ -44,6 +44,32 @@ impl RecordState {
             drafts.encode_field(name, field, &mut bytes);
         }
         bytes
+    }
+
+    /// Encodes the state of a record that one draft begins: the same bytes as a fold of these writes gives.
+    ///
+    /// `writes` have the indexes from `first_index` on. Returns `None` if that takes a fold: a write has seen
+    /// another, or two write one field.
+    pub fn encode_begun(draft: &Draft, place: Place, first_index: u32, writes: &[Write]) -> Option<Vec<u8>> {
+        let mut fields: Vec<(&Name, u32)> =
+            writes.iter().map(|write| &write.field).zip(first_index..).collect();
+        fields.sort_unstable();
+        let repeats = fields.windows(2).any(|pair| pair[0].0 == pair[1].0);
+        if repeats || writes.is_empty() || writes.iter().any(|write| !write.seen.is_empty()) {
+            return None;
+        }
+        let drafts = Drafts { placed: vec![(draft.id, place)], bare: Vec::new() };
+        let mut bytes = Vec::with_capacity(96 + 16 * fields.len());
+        bytes.push(VERSION);
+        drafts.encode(&mut bytes);
+        drafts.encode_first(Some((place, draft.written_at, draft.author)), &mut bytes);
+        push_number(&mut bytes, fields.len() as u64);
+        for (name, index) in fields {
+            bytes.push(PLAIN | (name.as_str().len() - 1) as u8);
+            bytes.extend(name.as_str().as_bytes());
+            drafts.push_reference(&mut bytes, 0, index);
+        }
+        Some(bytes)
     }
 
     /// Decodes what [`RecordState::encode`] made, and no other bytes. Total on any input.
@@ -356,6 +382,38 @@ mod tests {
             if let Ok(state) = RecordState::decode(&bytes) {
                 prop_assert_eq!(state.encode(), bytes);
             }
+        }
+
+        /// The short way to the state of a record that one draft begins is the long way.
+        #[test]
+        fn a_record_begun_by_one_draft_encodes_as_its_fold(
+            names in prop::collection::vec("[a-z_]{1,20}", 1..20), first in 0_u32..40, seen: bool,
+        ) {
+            let place = Place { stamp: Stamp(77 << 16), device: DeviceId::from_parts(5, [5; 10]) };
+            let id = DraftId::from_parts(9, [9; 10]);
+            let other = WriteId { draft: DraftId::from_parts(3, [3; 10]), index: 1 };
+            let write = |(index, name): (usize, &String)| Write {
+                record: RecordId::from_parts(1, [1; 10]),
+                kind: Name::new("site").unwrap(),
+                field: Name::new(name).unwrap(),
+                value: crate::payload::Payload::int(index as i64),
+                seen: if seen && index == 0 { vec![other] } else { Vec::new() },
+                reason: None,
+            };
+            let writes: Vec<Write> = names.iter().enumerate().map(write).collect();
+            let draft = Draft {
+                id,
+                author: RecordId::from_parts(2, [2; 10]),
+                written_at: WrittenAt { unix_ms: 70, offset_min: -300 },
+                writes: Vec::new(),
+            };
+            let repeats = names.iter().collect::<BTreeSet<_>>().len() < names.len();
+            let begun = RecordState::encode_begun(&draft, place, first, &writes);
+            let numbered = (first..).zip(&writes);
+            let fold = RecordState::fold(numbered.map(|(index, write)| {
+                (WriteId { draft: id, index }, place, draft.written_at, draft.author, write)
+            }));
+            if repeats || seen { prop_assert_eq!(begun, None) } else { prop_assert_eq!(begun, Some(fold.encode())) }
         }
 
         /// A damaged state is refused, or is another state in its one form.

@@ -15,7 +15,7 @@ use storypole_journal::{
     Change, DraftId, Name, Payload, Place, RecordId, RecordState, Write, WriteId, WrittenAt,
 };
 use storypole_notebook::compose::STRUCK;
-use storypole_notebook::{KindSpec, Value};
+use storypole_notebook::{FieldSpec, FieldType, KindSpec, Value};
 
 use crate::store::decode;
 use crate::{StoreError, columns, schema};
@@ -36,14 +36,14 @@ pub(crate) fn project_new(
     change: &Change,
     greatest: &mut RecordId,
 ) -> Result<(), StoreError> {
-    for (record, kind, writes) in by_record(change) {
-        let may_be_held = record <= *greatest;
-        match KindSpec::find(kind.as_str()) {
-            Some(spec) => apply(connection, spec, record, change, &writes, may_be_held)?,
-            None => apply_other(connection, kind, record, change, &writes)?,
+    for group in groups(change) {
+        let may_be_held = group.record() <= *greatest;
+        match KindSpec::find(group.kind().as_str()) {
+            Some(spec) => apply(connection, spec, group, may_be_held)?,
+            None => apply_other(connection, group)?,
         }
         // A record of two kinds is looked up for the second, as it stands at the greatest id now.
-        *greatest = record.max(*greatest);
+        *greatest = group.record().max(*greatest);
     }
     Ok(())
 }
@@ -83,75 +83,106 @@ pub(crate) fn records_of(change: &Change) -> Touched {
     touched
 }
 
-/// The writes of one record and kind, each with its index in the draft.
-type Group<'a> = (RecordId, &'a Name, Vec<(u32, &'a Write)>);
+/// Writes of one record and kind that stand together in a draft; there is always at least one.
+#[derive(Clone, Copy)]
+struct Group<'a> {
+    change: &'a Change,
+    first_index: u32,
+    writes: &'a [Write],
+}
 
-/// The writes of a change by record and kind, each with its index in the draft, in the order they stand.
-fn by_record(change: &Change) -> Vec<Group<'_>> {
-    let mut groups: Vec<Group<'_>> = Vec::new();
-    for (index, write) in (0_u32..).zip(&change.draft.writes) {
-        match groups.last_mut() {
-            Some((record, kind, writes)) if *record == write.record && **kind == write.kind => {
-                writes.push((index, write));
-            }
-            _ => groups.push((write.record, &write.kind, vec![(index, write)])),
+fn groups(change: &Change) -> impl Iterator<Item = Group<'_>> {
+    let mut first_index = 0;
+    let runs = change.draft.writes.chunk_by(|a, b| a.record == b.record && a.kind == b.kind);
+    runs.map(move |writes| {
+        let group = Group { change, first_index, writes };
+        first_index += u32::try_from(writes.len()).expect("a draft holds fewer writes");
+        group
+    })
+}
+
+impl<'a> Group<'a> {
+    fn record(&self) -> RecordId {
+        self.writes[0].record
+    }
+
+    fn kind(&self) -> &'a Name {
+        &self.writes[0].kind
+    }
+
+    fn place(&self) -> Place {
+        Place { stamp: self.change.stamp, device: self.change.device }
+    }
+
+    fn apply_to(&self, state: &mut RecordState) {
+        let draft = &self.change.draft;
+        for (index, write) in (self.first_index..).zip(self.writes) {
+            let id = WriteId { draft: draft.id, index };
+            state.apply(id, self.place(), draft.written_at, draft.author, write);
         }
     }
-    groups
+
+    /// The value of a write, if it is one of these.
+    fn value_of(&self, id: WriteId) -> Option<&'a Payload> {
+        let offset = id.index.checked_sub(self.first_index).filter(|_| id.draft == self.change.draft.id)?;
+        self.writes.get(offset as usize).map(|write| &write.value)
+    }
 }
 
 /// Applies the writes of one change to one row.
 fn apply(
     connection: &Connection,
     spec: &'static KindSpec,
-    record: RecordId,
-    change: &Change,
-    writes: &[(u32, &Write)],
+    group: Group<'_>,
     may_be_held: bool,
 ) -> Result<(), StoreError> {
+    let record = group.record();
     let held = if may_be_held { read_state(connection, spec, record)? } else { None };
-    let is_new = held.is_none();
-    let mut row = held.unwrap_or_default();
-    apply_writes(&mut row.state, change, writes);
-    let draft = &change.draft;
-    let in_hand = |id: WriteId| {
-        writes
-            .iter()
-            .find(|(index, _)| id.draft == draft.id && id.index == *index)
-            .map(|(_, write)| write.value.clone())
-    };
-    let changed = writes.iter().map(|(_, write)| write.field.as_str());
-    let lookup = |id: WriteId| match in_hand(id) {
-        Some(payload) => Ok(payload),
+    let lookup = |id: WriteId| match group.value_of(id) {
+        Some(payload) => Ok(payload.clone()),
         None => payload_of(connection, id),
     };
-    if is_new {
-        insert_row(connection, Insert::New, spec, record, &row.state, &lookup)
-    } else {
-        update_row(connection, spec, record, row, changed, &lookup)
+    if let Some(mut row) = held {
+        group.apply_to(&mut row.state);
+        let changed = group.writes.iter().map(|write| write.field.as_str());
+        return update_row(connection, spec, record, row, changed, &lookup);
+    }
+    let draft = &group.change.draft;
+    match RecordState::encode_begun(draft, group.place(), group.first_index, group.writes) {
+        Some(heads) => begin_row(connection, spec, group, heads),
+        None => {
+            let mut state = RecordState::default();
+            group.apply_to(&mut state);
+            insert_row(connection, Insert::New, spec, record, &state, &lookup)
+        }
     }
 }
 
-fn apply_writes(state: &mut RecordState, change: &Change, writes: &[(u32, &Write)]) {
-    let place = Place { stamp: change.stamp, device: change.device };
-    let draft = &change.draft;
-    for (index, write) in writes {
-        let id = WriteId { draft: draft.id, index: *index };
-        state.apply(id, place, draft.written_at, draft.author, write);
+/// Writes the row of a record that this change begins: every write is the one head of its field.
+fn begin_row(
+    connection: &Connection,
+    spec: &'static KindSpec,
+    group: Group<'_>,
+    heads: Vec<u8>,
+) -> Result<(), StoreError> {
+    let draft = &group.change.draft;
+    let mut row = NewRow::of(spec);
+    for write in group.writes {
+        let name = write.field.as_str();
+        let place = row.place(name);
+        let (value, unreadable) = read(&write.value, place.map(|(_, field)| &field.takes));
+        row.show(name, place.map(|(index, _)| index), Shown { value, in_conflict: false, unreadable });
     }
+    let first = (group.place(), draft.written_at, draft.author);
+    row.write(connection, Insert::New, group.record(), Some(first), Sql::Null, heads)
 }
 
 /// Applies writes to a record of a kind that has no table: only its states are kept.
-fn apply_other(
-    connection: &Connection,
-    kind: &Name,
-    record: RecordId,
-    change: &Change,
-    writes: &[(u32, &Write)],
-) -> Result<(), StoreError> {
-    let mut state = read_other(connection, kind.as_str(), record)?.unwrap_or_default();
-    apply_writes(&mut state, change, writes);
-    write_other(connection, kind.as_str(), record, &state)
+fn apply_other(connection: &Connection, group: Group<'_>) -> Result<(), StoreError> {
+    let (kind, record) = (group.kind().as_str(), group.record());
+    let mut state = read_other(connection, kind, record)?.unwrap_or_default();
+    group.apply_to(&mut state);
+    write_other(connection, kind, record, &state)
 }
 
 fn read_other(
@@ -233,7 +264,7 @@ struct Shown {
 
 fn show(
     field: &FieldState,
-    takes: Option<&storypole_notebook::FieldType>,
+    takes: Option<&FieldType>,
     lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
 ) -> Result<Shown, StoreError> {
     if let [head] = field.heads.as_slice() {
@@ -253,7 +284,7 @@ fn show(
 }
 
 /// The value of a payload, and whether it cannot be read as what the field takes.
-fn read(payload: &Payload, takes: Option<&storypole_notebook::FieldType>) -> (Option<Value>, bool) {
+fn read(payload: &Payload, takes: Option<&FieldType>) -> (Option<Value>, bool) {
     let legal = |value: &Value| takes.is_none_or(|takes| takes.check(value).is_ok());
     match Value::from_payload(payload) {
         Ok(None) => (None, false),
@@ -295,44 +326,88 @@ fn insert_row(
     state: &RecordState,
     lookup: &dyn Fn(WriteId) -> Result<Payload, StoreError>,
 ) -> Result<(), StoreError> {
-    let (mut conflict, mut unreadable) = (BTreeSet::new(), BTreeSet::new());
-    let mut struck = Sql::Null;
-    let mut values: Vec<Option<Value>> = vec![None; spec.fields.len()];
+    let mut row = NewRow::of(spec);
     for (name, field) in &state.fields {
         let name = name.as_str();
-        let place = spec.field(name);
+        let place = row.place(name);
         let shown = show(field, place.map(|(_, field)| &field.takes), lookup)?;
-        mark(&mut conflict, name, shown.in_conflict);
-        mark(&mut unreadable, name, shown.unreadable);
-        match place {
-            Some((index, _)) => values[index] = shown.value,
+        row.show(name, place.map(|(index, _)| index), shown);
+    }
+    row.write(connection, how, record, state.first, corrected(state), state.encode())
+}
+
+/// A whole row in the making.
+struct NewRow {
+    spec: &'static KindSpec,
+    values: Vec<Option<Value>>,
+    struck: Sql,
+    conflict: BTreeSet<String>,
+    unreadable: BTreeSet<String>,
+    /// Where to look for the next field: writes mostly stand in the order of the fields.
+    next: usize,
+}
+
+impl NewRow {
+    fn of(spec: &'static KindSpec) -> Self {
+        Self {
+            spec,
+            values: vec![None; spec.fields.len()],
+            struck: Sql::Null,
+            conflict: BTreeSet::new(),
+            unreadable: BTreeSet::new(),
+            next: 0,
+        }
+    }
+
+    fn place(&mut self, name: &str) -> Option<(usize, &'static FieldSpec)> {
+        let fields = self.spec.fields;
+        let after = fields[self.next..].iter().position(|field| field.name == name).map(|at| at + self.next);
+        let index = after.or_else(|| fields[..self.next].iter().position(|field| field.name == name))?;
+        self.next = index + 1;
+        Some((index, &fields[index]))
+    }
+
+    fn show(&mut self, name: &str, index: Option<usize>, shown: Shown) {
+        mark(&mut self.conflict, name, shown.in_conflict);
+        mark(&mut self.unreadable, name, shown.unreadable);
+        match index {
+            Some(index) => self.values[index] = shown.value,
             None if name == STRUCK => {
-                struck = shown.value.map_or(Sql::Null, |value| Sql::Text(value.to_string()))
+                self.struck = shown.value.map_or(Sql::Null, |value| Sql::Text(value.to_string()));
             }
             // Of a field unknown to this version only the heads are kept, for when it is known.
             None => (),
         }
     }
-    let mut fields: Vec<Sql> = Vec::with_capacity(spec.fields.len() + 4);
-    for (field, value) in spec.fields.iter().zip(values) {
-        columns::push(&field.takes, value, &mut fields);
+
+    fn write(
+        self,
+        connection: &Connection,
+        how: Insert,
+        record: RecordId,
+        first: Option<(Place, WrittenAt, RecordId)>,
+        corrected: Sql,
+        heads: Vec<u8>,
+    ) -> Result<(), StoreError> {
+        let (written_ms, offset_min, author) = first_written(first);
+        let mut columns: Vec<Sql> = Vec::with_capacity(2 * self.spec.fields.len() + 9);
+        columns.extend([
+            Sql::Blob(record.as_bytes().to_vec()),
+            self.struck,
+            corrected,
+            list(&self.conflict),
+            list(&self.unreadable),
+            written_ms,
+            offset_min,
+            author,
+            Sql::Blob(heads),
+        ]);
+        for (field, value) in self.spec.fields.iter().zip(self.values) {
+            columns::push(&field.takes, value, &mut columns);
+        }
+        connection.prepare_cached(insert_sql(how, self.spec))?.execute(params_from_iter(columns))?;
+        Ok(())
     }
-    let (written_ms, offset_min, author) = first_written(state);
-    let common = [
-        Sql::Blob(record.as_bytes().to_vec()),
-        struck,
-        corrected(state),
-        list(&conflict),
-        list(&unreadable),
-        written_ms,
-        offset_min,
-        author,
-        Sql::Blob(state.encode()),
-    ];
-    connection
-        .prepare_cached(insert_sql(how, spec))?
-        .execute(params_from_iter(common.into_iter().chain(fields)))?;
-    Ok(())
 }
 
 /// The statement that writes a whole row, made once per kind. Columns stand in the order they were made in.
@@ -351,8 +426,8 @@ fn insert_sql(how: Insert, spec: &'static KindSpec) -> &'static str {
     }
 }
 
-fn first_written(state: &RecordState) -> (Sql, Sql, Sql) {
-    match state.first {
+fn first_written(first: Option<(Place, WrittenAt, RecordId)>) -> (Sql, Sql, Sql) {
+    match first {
         None => (Sql::Null, Sql::Null, Sql::Null),
         Some((_, written_at, author)) => (
             Sql::Integer(written_at.unix_ms),
@@ -389,7 +464,7 @@ fn update_row<'a>(
             columns::push(&field.takes, shown.value, &mut values);
         }
     }
-    let (written_ms, offset_min, author) = first_written(&state);
+    let (written_ms, offset_min, author) = first_written(state.first);
     let sql = format!(
         "UPDATE \"{}\" SET {sets}corrected = ?, conflict = ?, unreadable = ?, written_ms = ?, written_offset_min = ?,
          author = ?, heads = ? WHERE record = ?",
