@@ -14,6 +14,7 @@ use storypole_notebook::{FieldSpec, FieldType, KindSpec, Refusal, Row, Value};
 
 use crate::called;
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Most letters of a reason.
@@ -212,10 +213,10 @@ impl<'a> Writing<'a> {
 pub fn tell(context: &Context, recorded: &[Json], said: &str, warnings: &[Mark]) {
     if context.json() {
         let recorded = if let [one] = recorded { one.clone() } else { Json::from(recorded) };
-        println!("{}", json!({ "recorded": recorded, "warnings": warnings_json(warnings) }));
+        say!("{}", json!({ "recorded": recorded, "warnings": warnings_json(warnings) }));
         return;
     }
-    println!("{said}");
+    say!("{said}");
     warn(warnings);
 }
 

@@ -2,6 +2,23 @@
 
 use std::fmt::Write as _;
 
+/// Prints a line to stdout. A reader that has seen enough, as `head` has, is no fault; the work goes on.
+macro_rules! say {
+    () => { $crate::print::line(format_args!("")) };
+    ($($words:tt)*) => { $crate::print::line(format_args!($($words)*)) };
+}
+pub(crate) use say;
+
+/// What [`say`] does.
+pub fn line(words: std::fmt::Arguments<'_>) {
+    use std::io::Write as _;
+    if let Err(error) = writeln!(std::io::stdout(), "{words}")
+        && error.kind() != std::io::ErrorKind::BrokenPipe
+    {
+        eprintln!("the result could not be printed: {error}");
+    }
+}
+
 /// A table in the making.
 #[derive(Debug, Default)]
 pub struct Table {

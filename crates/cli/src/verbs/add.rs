@@ -6,6 +6,7 @@ use storypole_notebook::{FieldSpec, FieldType, KindSpec};
 use crate::called;
 use crate::context::Context;
 use crate::draft::Writing;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Add a record of any kind: site, room, person, supplier, material, meter, use, move, ...
@@ -108,10 +109,10 @@ fn list_fields(context: &Context, kind: &KindSpec) {
             })
         };
         let fields: Vec<_> = kind.fields.iter().map(field).collect();
-        println!("{}", serde_json::json!({ "kind": kind.name, "doc": kind.doc, "fields": fields }));
+        say!("{}", serde_json::json!({ "kind": kind.name, "doc": kind.doc, "fields": fields }));
         return;
     }
-    println!("{}: {}", kind.name, kind.doc);
+    say!("{}: {}", kind.name, kind.doc);
     let mut table = crate::print::Table::new(&["field", "takes", "", "what it is"]);
     for spec in kind.fields {
         table.row([

@@ -8,6 +8,7 @@ use storypole_notebook::Value;
 use crate::called;
 use crate::context::Context;
 use crate::draft::{Writing, filled, record_json, words};
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Describe a wall as it was found or built; a rebuild is a new version that replaces the old.
@@ -232,7 +233,7 @@ fn print(context: &Context, desk: &Desk, id: RecordId) {
     if context.json() {
         let mut json = record_json(desk, "assembly", id);
         json["replaced_by"] = replaced_by(desk, id).into();
-        println!("{json}");
+        say!("{json}");
         return;
     }
     let Some(row) = called::row(desk, "assembly", id) else { return };
@@ -241,10 +242,10 @@ fn print(context: &Context, desk: &Desk, id: RecordId) {
             "room_a" | "room_b" => room(desk, value),
             _ => words(desk, spec, value),
         };
-        println!("{:<10} {told}", spec.name.replace('_', " "));
+        say!("{:<10} {told}", spec.name.replace('_', " "));
     }
     for by in replaced_by(desk, id) {
-        println!("replaced by {by}");
+        say!("replaced by {by}");
     }
 }
 

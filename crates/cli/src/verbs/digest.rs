@@ -3,6 +3,7 @@
 use serde_json::json;
 
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::Outcome;
 
 /// Two copies of a notebook that hold the same changes print the same.
@@ -20,12 +21,12 @@ pub fn run(context: &Context, _: &Args) -> Outcome {
             "projection": digest.projection,
             "tables": digest.tables,
         });
-        println!("{json}");
+        say!("{json}");
         return Ok(());
     }
-    println!("changes     {}", digest.changes);
-    println!("log         {}", digest.log);
-    println!("projection  {}", digest.projection);
-    println!("tables      {}", digest.tables);
+    say!("changes     {}", digest.changes);
+    say!("log         {}", digest.log);
+    say!("projection  {}", digest.projection);
+    say!("tables      {}", digest.tables);
     Ok(())
 }

@@ -11,6 +11,7 @@ use storypole_journal::{Draft, RecordId, WrittenAt};
 
 use crate::called;
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Drafts handed over at once: few enough that little is lost when the power goes, many enough to be quick.
@@ -118,7 +119,7 @@ pub struct Progress {
 impl Progress {
     fn show(&self, context: &Context, name: &str, acknowledged: usize) {
         if context.json() {
-            println!("{}", json!({ "acknowledged": acknowledged }));
+            say!("{}", json!({ "acknowledged": acknowledged }));
         } else if self.of > CHUNK && std::io::stderr().is_terminal() {
             let end = if self.done == self.of { '\n' } else { '\r' };
             eprint!("{name}: {} of {}{end}", self.done, self.of);
@@ -181,11 +182,11 @@ fn report(context: &Context, name: &str, taken: &Taken, dry_run: bool) {
             "problems": taken.problems.iter().map(problem).collect::<Vec<_>>(),
             "refused": taken.refused,
         });
-        println!("{json}");
+        say!("{json}");
         return;
     }
     let new = if dry_run { "would be new" } else { "new" };
-    println!(
+    say!(
         "{name}: {} {new}, {} already held, {} not taken",
         taken.new,
         taken.already_held,

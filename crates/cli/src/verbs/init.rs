@@ -6,6 +6,7 @@ use storypole_units::Currency;
 
 use super::import::{self, File};
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// The invented example, as files a person could have written, in the order in which they refer to each other.
@@ -74,24 +75,24 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
             "folder": folder.display().to_string(),
             "example_rows": rows,
         });
-        println!("{json}");
+        say!("{json}");
         return Ok(());
     }
     if args.demo {
-        println!(
+        say!(
             "A notebook with an invented example ({rows} rows of jobs, receipts and readings) is in {}",
             folder.display()
         );
-        println!("Look around: storypole today, storypole jobs, storypole finding Q1");
+        say!("Look around: storypole today, storypole jobs, storypole finding Q1");
     } else {
-        println!("The notebook \"{}\" is in {}", args.name, folder.display());
-        println!(
+        say!("The notebook \"{}\" is in {}", args.name, folder.display());
+        say!(
             "Next: storypole change person {} rate=40        what an hour costs, if labour counts",
             args.label
         );
-        println!("      storypole add site S1 name=\"Mill house\"");
-        println!("      storypole add job J1 site=S1 title=\"Office wall\"");
-        println!("      storypole log \"First look at the wall\" --job J1 --hours {}=1", args.label);
+        say!("      storypole add site S1 name=\"Mill house\"");
+        say!("      storypole add job J1 site=S1 title=\"Office wall\"");
+        say!("      storypole log \"First look at the wall\" --job J1 --hours {}=1", args.label);
     }
     Ok(())
 }

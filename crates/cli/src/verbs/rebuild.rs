@@ -5,6 +5,7 @@ use std::io::{self, IsTerminal, Write};
 use serde_json::json;
 
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Make every table and the search index anew from the log. Nothing that was written is touched.
@@ -34,14 +35,14 @@ pub fn run(context: &Context, _: &Args) -> Outcome {
     let equal = before.tables == after.tables && before.log == after.log;
     if context.json() {
         let digest = |digest: &storypole_store::digest::Digest| json!({ "log": digest.log.to_string(), "tables": digest.tables.to_string(), "projection": digest.projection });
-        println!(
+        say!(
             "{}",
             json!({ "changes": total, "before": digest(&before), "after": digest(&after), "equal": equal })
         );
     } else {
-        println!("tables before  {}", before.tables);
-        println!("tables after   {}", after.tables);
-        println!("{total} changes, {}", if equal { "equal" } else { "not equal" });
+        say!("tables before  {}", before.tables);
+        say!("tables after   {}", after.tables);
+        say!("{total} changes, {}", if equal { "equal" } else { "not equal" });
     }
     if equal {
         return Ok(());

@@ -12,6 +12,7 @@ use crate::called;
 use crate::context::Context;
 use crate::draft::{Writing, record_json, warn, warnings_json};
 use crate::print::Table;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 mod line;
@@ -139,11 +140,11 @@ fn run_add(context: &Context, desk: &Desk, add: &Add) -> Outcome {
     let sum = receipt_sum(&book, id);
     if context.json() {
         let json = json!({ "recorded": receipt_json(desk, id, &sum), "warnings": warnings_json(&warnings) });
-        println!("{json}");
+        say!("{json}");
         return Ok(());
     }
     let lines = if sum.lines.len() == 1 { "1 line".to_owned() } else { format!("{} lines", sum.lines.len()) };
-    println!("{label} recorded: {lines}, {}", verdict(&sum));
+    say!("{label} recorded: {lines}, {}", verdict(&sum));
     warn(&warnings);
     Ok(())
 }
@@ -163,7 +164,7 @@ fn print(context: &Context, desk: &Desk, id: RecordId) -> Outcome {
     let book = desk.book()?;
     let sum = receipt_sum(&book, id);
     if context.json() {
-        println!("{}", receipt_json(desk, id, &sum));
+        say!("{}", receipt_json(desk, id, &sum));
         return Ok(());
     }
     let Some(receipt) = book.receipts.get(id) else { return Ok(()) };
@@ -175,15 +176,11 @@ fn print(context: &Context, desk: &Desk, id: RecordId) -> Outcome {
         .unwrap_or_else(|| "supplier not noted".to_owned());
     let date = receipt.date.map_or_else(|| "day not noted".to_owned(), |date| date.to_string());
     let kind = if receipt.returns.is_some() { "return" } else { "receipt" };
-    println!(
-        "{kind} {}  {date}  {supplier}  job {}",
-        called::name(desk, "receipt", id),
-        of("job", receipt.job)
-    );
+    say!("{kind} {}  {date}  {supplier}  job {}", called::name(desk, "receipt", id), of("job", receipt.job));
     if let Some(why) = &receipt.meta.struck {
-        println!("struck: {why}");
+        say!("struck: {why}");
     }
-    println!();
+    say!();
     let mut table = Table::new(&[">no", ">how many", "unit", "what", ">price", ">amount", "job", ""]);
     let numbers = called::lines_of(desk, id);
     for one in &sum.lines {
@@ -202,10 +199,10 @@ fn print(context: &Context, desk: &Desk, id: RecordId) -> Outcome {
         ]);
     }
     print!("{}", table.text());
-    println!();
-    println!("{}", verdict(&sum));
+    say!();
+    say!("{}", verdict(&sum));
     if let Some(memo) = &receipt.memo {
-        println!("memo: {memo}");
+        say!("memo: {memo}");
     }
     Ok(())
 }

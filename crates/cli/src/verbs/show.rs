@@ -9,6 +9,7 @@ use storypole_notebook::{FieldType, Meta, Value};
 use crate::called;
 use crate::context::Context;
 use crate::draft::{filled, record_json, words};
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Show any record, field by field.
@@ -37,27 +38,27 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         json["conflict"] = row.meta.conflict.clone().into();
         json["unreadable"] = row.meta.unreadable.clone().into();
         json["linked"] = linked.iter().map(|(kind, count)| json!({ "kind": kind, "count": count })).collect();
-        println!("{json}");
+        say!("{json}");
         return Ok(());
     }
-    println!("{kind} {}", called::name(&desk, kind, id));
+    say!("{kind} {}", called::name(&desk, kind, id));
     if let Some(why) = &row.meta.struck {
-        println!("struck: {why}");
+        say!("struck: {why}");
     }
     let width = filled(&row).map(|(spec, _)| spec.name.len()).max().unwrap_or(0);
     for (spec, value) in filled(&row).filter(|(spec, _)| spec.name != "label") {
-        println!("  {:<width$}  {}{}", spec.name, words(&desk, spec, value), remark(&row.meta, spec.name));
+        say!("  {:<width$}  {}{}", spec.name, words(&desk, spec, value), remark(&row.meta, spec.name));
     }
     for field in &row.meta.unreadable {
-        println!("  {field}: holds a value that this version cannot read");
+        say!("  {field}: holds a value that this version cannot read");
     }
     if !linked.is_empty() {
         let told: Vec<String> = linked.iter().map(|(kind, count)| format!("{kind} {count}")).collect();
-        println!("  linked to it: {}", told.join(", "));
+        say!("  linked to it: {}", told.join(", "));
     }
-    println!("  id {id}");
+    say!("  id {id}");
     if !row.meta.corrected.is_empty() || !row.meta.conflict.is_empty() || row.meta.struck.is_some() {
-        println!("what stood there before: storypole history {}", args.name);
+        say!("what stood there before: storypole history {}", args.name);
     }
     Ok(())
 }

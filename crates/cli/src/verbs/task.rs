@@ -8,6 +8,7 @@ use crate::called;
 use crate::context::Context;
 use crate::draft::{Writing, record_json, tell};
 use crate::print::Table;
+use crate::print::say;
 use crate::refused::Outcome;
 
 /// Plan pieces of work and tell how far they are.
@@ -200,11 +201,11 @@ fn run_list(context: &Context, desk: &Desk, list: &List) -> Outcome {
         .collect();
     if context.json() {
         let tasks: Vec<_> = listed.iter().map(|task| record_json(desk, "task", task.id)).collect();
-        println!("{}", serde_json::json!({ "tasks": tasks }));
+        say!("{}", serde_json::json!({ "tasks": tasks }));
         return Ok(());
     }
     if listed.is_empty() {
-        println!("Nothing is open.");
+        say!("Nothing is open.");
         return Ok(());
     }
     let mut table = Table::new(&["task", "job", "state", "due", "who", "what"]);

@@ -10,6 +10,7 @@ use storypole_store::read::WhyAside;
 use storypole_store::verify::Fault;
 
 use crate::context::Context;
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
 /// Check everything that is stored: the chain of changes, signatures, tables, and every attached file.
@@ -62,26 +63,26 @@ pub fn run(context: &Context, _: &Args) -> Outcome {
             "set_aside": aside.len() - waiting,
             "not_signed_yet": waiting,
         });
-        println!("{json}");
+        say!("{json}");
     } else {
-        println!("changes     {} checked against their hashes and order", found.changes);
-        println!("signatures  {} checked", found.signatures);
-        println!("files       {} of {} held and unchanged", files.len() - not_held.len(), files.len());
+        say!("changes     {} checked against their hashes and order", found.changes);
+        say!("signatures  {} checked", found.signatures);
+        say!("files       {} of {} held and unchanged", files.len() - not_held.len(), files.len());
         if aside.len() > waiting {
-            println!("set aside   {} changes are kept and do not count", aside.len() - waiting);
+            say!("set aside   {} changes are kept and do not count", aside.len() - waiting);
         }
         if waiting > 0 {
-            println!("not signed  {waiting} changes wait for a signature of their device");
+            say!("not signed  {waiting} changes wait for a signature of their device");
         }
         for fault in &faults {
-            println!("fault       {fault}");
+            say!("fault       {fault}");
         }
         for file in &not_held {
-            println!("file        {}: {}", file.record.with_kind(), file.state.word());
+            say!("file        {}: {}", file.record.with_kind(), file.state.word());
         }
     }
     if faults.is_empty() && not_held.is_empty() && !context.json() {
-        println!("nothing is wrong");
+        say!("nothing is wrong");
     }
     outcome(faults.len(), &not_held)
 }

@@ -13,6 +13,7 @@ use crate::ask;
 use crate::called;
 use crate::context::Context;
 use crate::draft::{Writing, warn};
+use crate::print::say;
 use crate::refused::{Outcome, Refused};
 use crate::verbs::test::reading::Planned;
 
@@ -422,18 +423,18 @@ impl Round<'_> {
             .collect();
         if self.context.json() {
             let json = json!({ "set": label, "readings": taken, "missing": missing, "finished": is_over });
-            println!("{json}");
+            say!("{json}");
             return;
         }
         let readings = if taken == 1 { "1 reading is".to_owned() } else { format!("{taken} readings are") };
-        println!("{label}: {readings} kept");
+        say!("{label}: {readings} kept");
         if !missing.is_empty() {
-            println!("missing: {}", missing.join(", "));
+            say!("missing: {}", missing.join(", "));
         }
         if is_over {
-            println!("see what it shows: storypole finding {label}");
+            say!("see what it shows: storypole finding {label}");
         } else {
-            println!("go on with: storypole test set {label} --guide");
+            say!("go on with: storypole test set {label} --guide");
         }
     }
 }
