@@ -150,3 +150,21 @@ fn quantity_and_price_merge_and_the_memo_stays_in_conflict_until_settled_by_one_
     }
     assert_eq!(phone.digest().unwrap(), tablet.digest().unwrap());
 }
+
+#[test]
+fn while_one_process_works_with_the_notebook_others_can_read_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let (phone, _tablet) = two_desks(folder.path());
+    write_receipt(&phone);
+    let storypole = |arguments: &[&str]| {
+        let data = folder.path().join("phone");
+        let mut command = std::process::Command::new(storypole_tests::binary());
+        command.args(["--data", data.to_str().unwrap()]).args(arguments).output().unwrap()
+    };
+    let shown = storypole(&["show", "P12"]);
+    assert!(shown.status.success() && String::from_utf8_lossy(&shown.stdout).contains("box parts"));
+    let refused = storypole(&["change", "receipt", "P12", "memo=other"]);
+    let said = String::from_utf8_lossy(&refused.stderr);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(said.contains("in use by another process"), "{said}");
+}

@@ -11,12 +11,13 @@ use crate::refused::Refused;
 pub struct Context {
     data: Option<PathBuf>,
     json: bool,
+    only_reads: bool,
 }
 
 impl Context {
     /// A context for the folder named on the command line or in the environment, if any.
-    pub fn new(data: Option<PathBuf>, json: bool) -> Self {
-        Self { data, json }
+    pub fn new(data: Option<PathBuf>, json: bool, only_reads: bool) -> Self {
+        Self { data, json, only_reads }
     }
 
     /// Whether JSON is asked for.
@@ -53,7 +54,8 @@ impl Context {
     /// # Errors
     /// As the desk says: no notebook, in use, damaged.
     pub fn open(&self) -> Result<Desk, Refused> {
-        let desk = Desk::open(&self.folder()?)?;
+        let folder = self.folder()?;
+        let desk = if self.only_reads { Desk::open_to_read(&folder)? } else { Desk::open(&folder)? };
         if desk.key_is_open() {
             eprintln!(
                 "note: other users of this computer can read the key of this device; make device.key readable by you only"

@@ -48,7 +48,7 @@ Start with:
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    let context = Context::new(cli.data, cli.json);
+    let context = Context::new(cli.data, cli.json, cli.verb.only_reads());
     match verbs::run(&context, cli.verb) {
         Ok(()) => ExitCode::SUCCESS,
         Err(refused) => {

@@ -84,6 +84,24 @@ pub enum Verb {
     Digest(digest::Args),
 }
 
+impl Verb {
+    /// Whether it writes nothing, so that it can run while another process works with the notebook.
+    pub fn only_reads(&self) -> bool {
+        matches!(
+            self,
+            Self::Today(_)
+                | Self::Finding(_)
+                | Self::Compare(_)
+                | Self::Find(_)
+                | Self::Jobs(_)
+                | Self::Writeup(_)
+                | Self::History(_)
+                | Self::Show(_)
+                | Self::Digest(_)
+        )
+    }
+}
+
 /// Carries out one verb.
 pub fn run(context: &Context, verb: Verb) -> Outcome {
     match verb {

@@ -29,7 +29,8 @@ pub struct Desk {
     notebook: NotebookId,
     device: DeviceId,
     author: RecordId,
-    writer: Writer,
+    /// None while only reading.
+    writer: Option<Writer>,
     reader: Mutex<Reader>,
     attachments: Attachments,
     book: Mutex<Option<(Position, Arc<Book>)>>,
@@ -41,6 +42,12 @@ pub enum DeskError {
     /// The data folder.
     #[error(transparent)]
     Folder(#[from] FolderError),
+    /// The notebook was opened to read only.
+    #[error("{path} is open for reading only, because another process holds it or it cannot be written to: try again when it is free")]
+    OnlyReading { path: PathBuf },
+    /// Its tables are of another version, and only a writer may rebuild them.
+    #[error("{path} was last used by another version of the program and cannot be brought up to date while it cannot be written to: open it where it can")]
+    OtherVersion { path: PathBuf },
     /// The database.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -162,10 +169,42 @@ impl Desk {
         if !path.join("notebook.db").exists() {
             return Err(FolderError::NoNotebook(path.to_owned()).into());
         }
-        let folder = DataFolder::take(path)?;
+        Self::open_held(DataFolder::take_patiently(path)?)
+    }
+
+    /// Opens the notebook in a folder to look at it: also while another process works with it, and where nothing
+    /// can be written.
+    ///
+    /// # Errors
+    /// As [`Self::open`], but never that the folder is in use.
+    pub fn open_to_read(path: &Path) -> Result<Self, DeskError> {
+        if !path.join("notebook.db").exists() {
+            return Err(FolderError::NoNotebook(path.to_owned()).into());
+        }
+        match DataFolder::take(path) {
+            Ok(folder) => Self::open_held(folder),
+            Err(FolderError::InUse { .. } | FolderError::NotAllowed { .. }) => Self::look_at(path),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
         let key = folder.read_key()?;
         let store = Store::open(&folder.database(), key)?;
         Self::start(folder, store, None)
+    }
+
+    fn look_at(path: &Path) -> Result<Self, DeskError> {
+        let folder = DataFolder::look_at(path);
+        let reader = Reader::open(&folder.database())?;
+        if !reader.is_current()? {
+            return Err(DeskError::OtherVersion { path: path.to_owned() });
+        }
+        let (notebook, device) = reader.identity()?;
+        let author = own_author(&reader, device)?;
+        let attachments = Attachments::look_at(&folder.attachments());
+        let (reader, book) = (Mutex::new(reader), Mutex::new(None));
+        Ok(Self { folder, notebook, device, author, writer: None, reader, attachments, book })
     }
 
     fn start(folder: DataFolder, store: Store, author: Option<RecordId>) -> Result<Self, DeskError> {
@@ -181,7 +220,7 @@ impl Desk {
             notebook,
             device,
             author,
-            writer: Writer::start(store),
+            writer: Some(Writer::start(store)),
             reader: Mutex::new(reader),
             attachments,
             book: Mutex::new(None),
@@ -231,7 +270,7 @@ impl Desk {
     }
 
     fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
-        let outcome = self.writer.take(vec![draft])?.into_iter().next();
+        let outcome = self.writer()?.take(vec![draft])?.into_iter().next();
         Ok(outcome.expect("one outcome for one draft")?)
     }
 
@@ -251,7 +290,7 @@ impl Desk {
                 Err(source) => outcomes.push(Some(DeskError::Door { draft: draft.id, source })),
             }
         }
-        let mut taken = self.writer.take(legal)?.into_iter();
+        let mut taken = self.writer()?.take(legal)?.into_iter();
         Ok(outcomes
             .into_iter()
             .map(|refused| match refused {
@@ -261,12 +300,22 @@ impl Desk {
             .collect())
     }
 
+    fn writer(&self) -> Result<&Writer, DeskError> {
+        let path = || self.path().to_owned();
+        self.writer.as_ref().ok_or_else(|| DeskError::OnlyReading { path: path() })
+    }
+
+    /// Whether this desk can only read.
+    pub fn only_reads(&self) -> bool {
+        self.writer.is_none()
+    }
+
     /// Receives the changes of another device.
     ///
     /// # Errors
     /// The database failed; nothing of the parcel is written.
     pub fn receive(&self, parcel: Parcel) -> Result<Received, DeskError> {
-        Ok(self.writer.receive(parcel)?)
+        Ok(self.writer()?.receive(parcel)?)
     }
 
     /// What another device lacks, up to about `max_bytes`.
@@ -351,7 +400,7 @@ impl Desk {
     /// # Errors
     /// The database failed; the tables are as before.
     pub fn rebuild(&self, progress: &mut dyn FnMut(u64)) -> Result<(), DeskError> {
-        Ok(self.writer.rebuild(progress)?)
+        Ok(self.writer()?.rebuild(progress)?)
     }
 
     /// Checks chain, signatures and tables.
@@ -359,7 +408,7 @@ impl Desk {
     /// # Errors
     /// The database failed.
     pub fn verify(&self) -> Result<Verification, DeskError> {
-        Ok(self.writer.verify()?)
+        Ok(self.writer()?.verify()?)
     }
 
     /// Keeps a file; pinning it to a record is a draft of its own.

@@ -5,6 +5,7 @@
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use storypole_journal::DeviceKey;
 
@@ -12,9 +13,13 @@ use storypole_journal::DeviceKey;
 #[derive(Debug)]
 pub struct DataFolder {
     path: PathBuf,
-    // Held for its lock, which the system releases when the process ends, however it ends.
-    _lock: File,
+    // Held for its lock, which the system releases when the process ends, however it ends; none while only reading.
+    _lock: Option<File>,
 }
+
+/// How long a command waits for another one to finish.
+const PATIENCE: Duration = Duration::from_secs(3);
+const PAUSE: Duration = Duration::from_millis(50);
 
 /// Why a data folder cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -39,16 +44,45 @@ pub enum FolderError {
     #[error("{0} does not hold a device key: put the original back, or join the notebook anew")]
     BadKey(PathBuf),
     /// Reading or writing failed.
-    #[error("{path} could not be read or written")]
+    #[error("{path} cannot be read or written by you: check its permissions, or name another folder with --data")]
+    NotAllowed { path: PathBuf, source: io::Error },
+    /// A file lies where the folder should be.
+    #[error("{0} is a file, not a folder: name a folder with --data")]
+    NotAFolder(PathBuf),
+    /// Reading or writing failed in another way.
+    #[error("{path} could not be read or written: check the disk, or name another folder with --data")]
     Io { path: PathBuf, source: io::Error },
 }
 
 impl DataFolder {
+    /// Takes a folder, waiting a moment for another process to finish with it.
+    ///
+    /// # Errors
+    /// As [`Self::take`].
+    pub fn take_patiently(path: &Path) -> Result<Self, FolderError> {
+        let pauses = PATIENCE.as_millis() / PAUSE.as_millis();
+        for _ in 0..pauses {
+            match Self::take(path) {
+                Err(FolderError::InUse { .. }) => std::thread::sleep(PAUSE),
+                taken => return taken,
+            }
+        }
+        Self::take(path)
+    }
+
+    /// A folder to read from only: nothing is locked and nothing written.
+    pub fn look_at(path: &Path) -> Self {
+        Self { path: path.to_owned(), _lock: None }
+    }
+
     /// Takes a folder, making it when it is not there, and locks it.
     ///
     /// # Errors
     /// [`FolderError::InUse`] when another process holds it.
     pub fn take(path: &Path) -> Result<Self, FolderError> {
+        if path.is_file() {
+            return Err(FolderError::NotAFolder(path.to_owned()));
+        }
         fs::create_dir_all(path).map_err(|source| failed(path, source))?;
         let lock_path = path.join("lock");
         let mut lock = OpenOptions::new()
@@ -75,7 +109,7 @@ impl DataFolder {
             .set_len(0)
             .and_then(|()| lock.rewind())
             .and_then(|()| write!(lock, "{}", std::process::id()));
-        Ok(Self { path: path.to_owned(), _lock: lock })
+        Ok(Self { path: path.to_owned(), _lock: Some(lock) })
     }
 
     /// The folder.
@@ -160,7 +194,13 @@ impl DataFolder {
 }
 
 fn failed(path: &Path, source: io::Error) -> FolderError {
-    FolderError::Io { path: path.to_owned(), source }
+    let path = path.to_owned();
+    match source.kind() {
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            FolderError::NotAllowed { path, source }
+        }
+        _ => FolderError::Io { path, source },
+    }
 }
 
 #[cfg(test)]

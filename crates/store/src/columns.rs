@@ -39,7 +39,7 @@ pub(crate) fn push(takes: &FieldType, value: Option<Value>, into: &mut Vec<Sql>)
 }
 
 fn is_wide(takes: &FieldType) -> bool {
-    matches!(takes, FieldType::Money | FieldType::Quantity | FieldType::Moment)
+    matches!(takes, FieldType::Money | FieldType::Quantity | FieldType::Temperature | FieldType::Moment)
 }
 
 /// How many columns a field has.
@@ -76,7 +76,7 @@ pub(crate) fn pull(takes: &FieldType, row: &rusqlite::Row<'_>, at: usize) -> rus
             let currency = second(row)?.and_then(|code| Currency::parse(&code).ok());
             amount.zip(currency).map(|(amount, currency)| Value::Money(Money::new(amount, currency)))
         }
-        FieldType::Quantity => {
+        FieldType::Quantity | FieldType::Temperature => {
             let number = text().and_then(|number| Decimal::parse(number).ok());
             let unit = second(row)?.and_then(|unit| unit.parse().ok());
             number.zip(unit).and_then(|(number, unit)| Quantity::new(number, unit).ok()).map(Value::Quantity)

@@ -103,7 +103,25 @@ impl Reader {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags)?;
         crate::store::configure(&connection)?;
+        let reader = Self { connection };
+        if reader.identity().is_ok() || crate::store::wal_holds_pages(path) {
+            return Ok(reader);
+        }
+        // Readers of a database in WAL mode share a file beside it. Where none can be made, on a read-only disk,
+        // and no pages wait in the WAL, the database file alone is the whole truth and cannot change.
+        let name = path.to_string_lossy().replace('%', "%25").replace('?', "%3f").replace('#', "%23");
+        let name = format!("file:{name}?immutable=1");
+        let connection = Connection::open_with_flags(name, flags | OpenFlags::SQLITE_OPEN_URI)?;
+        crate::store::configure(&connection)?;
         Ok(Self { connection })
+    }
+
+    /// Whether the tables are of this version.
+    ///
+    /// # Errors
+    /// Fails when SQLite does.
+    pub fn is_current(&self) -> Result<bool, StoreError> {
+        schema::projection_is_current(&self.connection)
     }
 
     /// The notebook and this device.

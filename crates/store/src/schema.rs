@@ -81,7 +81,9 @@ pub fn columns_of(name: &str, takes: &FieldType) -> Vec<(String, &'static str)> 
         FieldType::Integer(..) | FieldType::Length | FieldType::Flag => one("INTEGER"),
         FieldType::Reference(_) | FieldType::Hash => one("BLOB"),
         FieldType::Money => vec![(name.to_owned(), "TEXT"), (format!("{name}_currency"), "TEXT")],
-        FieldType::Quantity => vec![(name.to_owned(), "TEXT"), (format!("{name}_unit"), "TEXT")],
+        FieldType::Quantity | FieldType::Temperature => {
+            vec![(name.to_owned(), "TEXT"), (format!("{name}_unit"), "TEXT")]
+        }
         FieldType::Moment => vec![(name.to_owned(), "INTEGER"), (format!("{name}_offset_min"), "INTEGER")],
     }
 }

@@ -391,7 +391,7 @@ fn check_header(connection: &Connection, path: &Path) -> Result<(), StoreError> 
     Ok(())
 }
 
-fn wal_holds_pages(path: &Path) -> bool {
+pub(crate) fn wal_holds_pages(path: &Path) -> bool {
     let mut wal = path.as_os_str().to_owned();
     wal.push("-wal");
     std::fs::metadata(wal).is_ok_and(|file| file.len() > 0)
