@@ -9,7 +9,9 @@ CREATE TABLE copy (
     -- Public key of the founding device, as learned when this copy was made.
     founder_key BLOB NOT NULL CHECK (length(founder_key) = 32),
     -- Random, new for every copy: derived files say which database they belong to.
-    instance BLOB NOT NULL CHECK (length(instance) = 16)
+    instance BLOB NOT NULL CHECK (length(instance) = 16),
+    -- The person who works at this device.
+    author BLOB NOT NULL CHECK (length(author) = 16)
 ) STRICT;
 
 -- Devices by a short number that is local to this copy.
@@ -47,7 +49,8 @@ CREATE TABLE signatures (
     bytes BLOB NOT NULL,
     -- 0 until the device's key is known and the signature holds.
     verified INTEGER NOT NULL,
-    PRIMARY KEY (series, count)
+    -- By content, so that a false one never stands in the way of the true one.
+    PRIMARY KEY (series, count, bytes)
 ) STRICT, WITHOUT ROWID;
 
 -- Changes of a series that forked: kept aside, listed, never projected.

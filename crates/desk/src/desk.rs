@@ -16,7 +16,7 @@ use storypole_store::digest::Digest;
 use storypole_store::error::TakeError;
 use storypole_store::read::Position;
 use storypole_store::verify::Verification;
-use storypole_store::{Parcel, Reader, Received, Store, StoreError, Taken};
+use storypole_store::{Identity, Parcel, Reader, Received, Store, StoreError, Taken};
 use storypole_units::Currency;
 
 use crate::folder::{DataFolder, FolderError};
@@ -25,7 +25,6 @@ use crate::{Known, edge};
 
 /// An open notebook on this device. Cheap to share behind an [`Arc`].
 pub struct Desk {
-    folder: DataFolder,
     notebook: NotebookId,
     device: DeviceId,
     author: RecordId,
@@ -34,6 +33,8 @@ pub struct Desk {
     reader: Mutex<Reader>,
     attachments: Attachments,
     book: Mutex<Option<(Position, Arc<Book>)>>,
+    // Last, so that the lock is held until the writer has ended.
+    folder: DataFolder,
 }
 
 /// A failure of the desk.
@@ -103,10 +104,7 @@ impl Desk {
     /// [`FolderError::AlreadyThere`] when the folder holds one; nothing of it is touched.
     pub fn found(path: &Path, founding: &Founding) -> Result<Self, DeskError> {
         let device = edge::device_id();
-        let notebook = NotebookId::founded_by(device);
         let author = edge::record_id();
-        let desk = Self::make(path, notebook, device, None, author)?;
-        let key = desk.folder.read_key()?;
         let mut compose = Composer::new(edge::draft_id(), author, founding.written_at);
         let settings = edge::record_id();
         let text = |text: &str| Value::Text(text.to_owned());
@@ -119,11 +117,9 @@ impl Desk {
         compose.set(own, "device", "label", &text(&founding.device_label))?;
         compose.set(own, "device", "device", &text(&device.to_string()))?;
         compose.set(own, "device", "person", &Value::Record(author))?;
-        let mut draft = compose.finish();
+        let draft = compose.finish();
         door::check(&draft).map_err(|source| DeskError::Door { draft: draft.id, source })?;
-        draft.writes.splice(0..0, membership::invite(device, key.public(), Role::Keeper, device));
-        desk.take_unchecked(draft)?;
-        Ok(desk)
+        Self::make(path, NotebookId::founded_by(device), device, None, author, Some(draft))
     }
 
     /// Makes an empty copy of a notebook in a folder, to be filled by [`Self::receive`]; a keeper must invite
@@ -132,33 +128,39 @@ impl Desk {
     /// # Errors
     /// As [`Self::found`].
     pub fn join(path: &Path, joining: &Joining) -> Result<Self, DeskError> {
-        Self::make(path, joining.notebook, edge::device_id(), Some(joining.founder_key), joining.author)
+        let founder_key = Some(joining.founder_key);
+        Self::make(path, joining.notebook, edge::device_id(), founder_key, joining.author, None)
     }
 
+    /// Makes the database beside its place and moves it there when it is whole, so that a crash leaves either no
+    /// notebook or one that was founded.
     fn make(
         path: &Path,
         notebook: NotebookId,
         device: DeviceId,
         founder_key: Option<PublicKey>,
         author: RecordId,
+        founding: Option<Draft>,
     ) -> Result<Self, DeskError> {
         let folder = DataFolder::take(path)?;
         if folder.holds_notebook() {
             return Err(FolderError::AlreadyThere(path.to_owned()).into());
         }
-        let key = match folder.read_key() {
-            // Left by a start that did not get as far as the database.
-            Ok(key) => key,
-            Err(FolderError::NoKey(_)) => {
-                let key = edge::device_key();
-                folder.write_key(&key)?;
-                key
-            }
-            Err(error) => return Err(error.into()),
-        };
+        let key = edge::device_key();
+        folder.write_key(&key)?;
         let founder_key = founder_key.unwrap_or_else(|| key.public());
-        let store = Store::create(&folder.database(), notebook, device, key, founder_key, edge::random())?;
-        Self::start(folder, store, Some(author))
+        let identity = Identity { notebook, device, founder_key, instance: edge::random(), author };
+        let invitation = membership::invite(device, key.public(), Role::Keeper, device);
+        let mut store = Store::create(&folder.clear_new_database()?, key, &identity)?;
+        if let Some(mut draft) = founding {
+            draft.writes.splice(0..0, invitation);
+            let outcome = store.take(vec![draft], edge::now_ms())?.into_iter().next();
+            outcome.expect("one outcome for one draft")?;
+        }
+        // Closing the last connection brings everything into the one file.
+        drop(store);
+        folder.keep_new_database()?;
+        Self::open_held(folder)
     }
 
     /// Opens the notebook in a folder.
@@ -191,7 +193,11 @@ impl Desk {
     fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
         let key = folder.read_key()?;
         let store = Store::open(&folder.database(), key)?;
-        Self::start(folder, store, None)
+        let reader = store.reader()?;
+        let (notebook, device, author) = (store.notebook(), store.device(), reader.author()?);
+        let attachments = Attachments::open(&folder.attachments())?;
+        let (writer, reader) = (Some(Writer::start(store)), Mutex::new(reader));
+        Ok(Self { notebook, device, author, writer, reader, attachments, book: Mutex::new(None), folder })
     }
 
     fn look_at(path: &Path) -> Result<Self, DeskError> {
@@ -201,30 +207,10 @@ impl Desk {
             return Err(DeskError::OtherVersion { path: path.to_owned() });
         }
         let (notebook, device) = reader.identity()?;
-        let author = own_author(&reader, device)?;
+        let author = reader.author()?;
         let attachments = Attachments::look_at(&folder.attachments());
         let (reader, book) = (Mutex::new(reader), Mutex::new(None));
         Ok(Self { folder, notebook, device, author, writer: None, reader, attachments, book })
-    }
-
-    fn start(folder: DataFolder, store: Store, author: Option<RecordId>) -> Result<Self, DeskError> {
-        let (notebook, device) = (store.notebook(), store.device());
-        let reader = store.reader()?;
-        let author = match author {
-            Some(author) => author,
-            None => own_author(&reader, device)?,
-        };
-        let attachments = Attachments::open(&folder.attachments())?;
-        Ok(Self {
-            folder,
-            notebook,
-            device,
-            author,
-            writer: Some(Writer::start(store)),
-            reader: Mutex::new(reader),
-            attachments,
-            book: Mutex::new(None),
-        })
     }
 
     /// The notebook.
@@ -435,20 +421,6 @@ impl Desk {
     }
 }
 
-/// The person whom the notebook names for this device; the oldest person of the crew where none is named.
-fn own_author(reader: &Reader, device: DeviceId) -> Result<RecordId, StoreError> {
-    let kind = |name| KindSpec::find(name).expect("a kind of this version");
-    let named = reader.with_text(kind("device"), "device", &device.to_string())?;
-    for id in named {
-        let row = reader.row(kind("device"), id)?;
-        if let Some(Value::Record(person)) = row.as_ref().and_then(|row| row.value("person")) {
-            return Ok(*person);
-        }
-    }
-    let people = reader.rows(kind("person"))?;
-    Ok(people.first().map_or_else(|| device.membership_record(), |row| row.id))
-}
-
 /// The questions of importer and command line, answered from the tables. A database that fails while it is
 /// asked answers as if nothing were held; the draft that follows then fails with the database's own reason.
 impl Known for Desk {
@@ -484,5 +456,63 @@ impl Known for Desk {
 
     fn currency(&self) -> Currency {
         self.book().map_or_else(|_| Book::default().currency(), |book| book.currency())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AT: WrittenAt = WrittenAt { unix_ms: 1_741_100_000_000, offset_min: -300 };
+
+    fn founding() -> Founding {
+        Founding {
+            name: "Mill house".to_owned(),
+            currency: Currency::parse("USD").unwrap(),
+            role: "site lead".to_owned(),
+            label: "lead".to_owned(),
+            device_label: "phone".to_owned(),
+            written_at: AT,
+        }
+    }
+
+    #[test]
+    fn what_an_interrupted_start_left_is_no_obstacle() {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, content) in [("device.key", &b""[..]), ("device.key.new", b"x"), ("notebook.db.new", b"half")] {
+            std::fs::write(folder.path().join(name), content).unwrap();
+        }
+        let desk = Desk::found(folder.path(), &founding()).unwrap();
+        assert_eq!(desk.verify().unwrap().faults, []);
+        assert!(!folder.path().join("notebook.db.new").exists());
+        drop(desk);
+        assert!(matches!(
+            Desk::found(folder.path(), &founding()),
+            Err(DeskError::Folder(FolderError::AlreadyThere(_)))
+        ));
+    }
+
+    #[test]
+    fn a_joined_desk_knows_its_person_when_it_is_opened_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let phone = Desk::found(&folder.path().join("phone"), &founding()).unwrap();
+        let helper = edge::record_id();
+        let founder_key = phone.public_key().unwrap();
+        let joining = Joining { notebook: phone.notebook(), founder_key, author: helper };
+        let tablet = Desk::join(&folder.path().join("tablet"), &joining).unwrap();
+        drop(tablet);
+        assert_eq!(Desk::open(&folder.path().join("tablet")).unwrap().author(), helper);
+    }
+
+    #[test]
+    fn the_book_follows_the_log() {
+        let folder = tempfile::tempdir().unwrap();
+        let desk = Desk::found(folder.path(), &founding()).unwrap();
+        let before = desk.book().unwrap();
+        assert!(Arc::ptr_eq(&before, &desk.book().unwrap()), "kept while nothing moves");
+        let mut compose = desk.compose(AT);
+        compose.set(edge::record_id(), "site", "label", &Value::Text("S1".to_owned())).unwrap();
+        desk.take(compose.finish()).unwrap();
+        assert_eq!(desk.book().unwrap().sites.len(), 1);
     }
 }

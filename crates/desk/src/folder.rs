@@ -157,12 +157,16 @@ impl DataFolder {
         }
     }
 
-    /// Writes a new device's key, readable by its owner only, and syncs it.
+    /// Writes a new device's key, readable by its owner only: whole or not at all, and durable.
     ///
     /// # Errors
-    /// [`FolderError::Io`]; a key that is there is never overwritten.
+    /// [`FolderError::AlreadyThere`] when there is a notebook, whose key is never overwritten; [`FolderError::Io`].
     pub fn write_key(&self, key: &DeviceKey) -> Result<(), FolderError> {
-        let path = self.key_path();
+        if self.holds_notebook() {
+            return Err(FolderError::AlreadyThere(self.path.clone()));
+        }
+        let (path, new) = (self.key_path(), self.path.join("device.key.new"));
+        remove_if_there(&new)?;
         let mut options = OpenOptions::new();
         options.write(true).create_new(true);
         #[cfg(unix)]
@@ -170,13 +174,41 @@ impl DataFolder {
             use std::os::unix::fs::OpenOptionsExt;
             options.mode(0o600);
         }
-        let mut file = options.open(&path).map_err(|source| failed(&path, source))?;
-        file.write_all(&key.to_bytes())
-            .and_then(|()| file.sync_all())
-            .map_err(|source| failed(&path, source))?;
-        File::open(&self.path)
-            .and_then(|folder| folder.sync_all())
-            .map_err(|source| failed(&self.path, source))
+        let mut file = options.open(&new).map_err(|source| failed(&new, source))?;
+        file.write_all(&key.to_bytes()).and_then(|()| file.sync_all()).map_err(|source| failed(&new, source))?;
+        fs::rename(&new, &path).map_err(|source| failed(&path, source))?;
+        self.sync()
+    }
+
+    /// Where a database is made before it is the notebook; what an earlier attempt left is removed.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn clear_new_database(&self) -> Result<PathBuf, FolderError> {
+        let new = self.path.join("notebook.db.new");
+        for end in ["", "-wal", "-shm"] {
+            remove_if_there(&self.path.join(format!("notebook.db.new{end}")))?;
+        }
+        Ok(new)
+    }
+
+    /// Makes the finished new database the notebook, durably.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn keep_new_database(&self) -> Result<(), FolderError> {
+        let (new, place) = (self.path.join("notebook.db.new"), self.database());
+        File::open(&new).and_then(|file| file.sync_all()).map_err(|source| failed(&new, source))?;
+        fs::rename(&new, &place).map_err(|source| failed(&place, source))?;
+        self.sync()
+    }
+
+    fn sync(&self) -> Result<(), FolderError> {
+        for folder in [Some(self.path.as_path()), self.path.parent()].into_iter().flatten() {
+            let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+            File::open(folder).and_then(|open| open.sync_all()).map_err(|source| failed(folder, source))?;
+        }
+        Ok(())
     }
 
     /// Whether others than the owner can read the key.
@@ -190,6 +222,13 @@ impl DataFolder {
     #[cfg(not(unix))]
     pub fn key_is_open(&self) -> bool {
         false
+    }
+}
+
+fn remove_if_there(path: &Path) -> Result<(), FolderError> {
+    match fs::remove_file(path) {
+        Err(source) if source.kind() != io::ErrorKind::NotFound => Err(failed(path, source)),
+        _ => Ok(()),
     }
 }
 
@@ -229,7 +268,8 @@ mod tests {
         held.write_key(&key).unwrap();
         assert_eq!(held.read_key().unwrap().to_bytes(), [7; 32]);
         assert!(!held.key_is_open());
-        assert!(held.write_key(&key).is_err(), "a key that is there is never overwritten");
+        fs::write(folder.path().join("notebook.db"), b"a notebook").unwrap();
+        assert!(held.write_key(&key).is_err(), "the key of a notebook is never overwritten");
         fs::write(folder.path().join("device.key"), b"short").unwrap();
         assert!(matches!(held.read_key(), Err(FolderError::BadKey(_))));
     }

@@ -58,24 +58,24 @@ impl Writer {
 
     pub(crate) fn rebuild(&self, progress: &mut dyn FnMut(u64)) -> Result<(), StoreError> {
         let (reply, answers) = channel();
-        self.send(Job::Rebuild(reply));
+        self.send(Job::Rebuild(reply))?;
         loop {
-            match answers.recv().expect("the writer answers every job") {
+            match answers.recv().map_err(|_| StoreError::WriterEnded)? {
                 Progress::Done(count) => progress(count),
                 Progress::Ended(result) => return result,
             }
         }
     }
 
-    fn ask<T>(&self, job: impl FnOnce(Sender<T>) -> Job) -> T {
+    fn ask<T>(&self, job: impl FnOnce(Sender<Result<T, StoreError>>) -> Job) -> Result<T, StoreError> {
         let (reply, answer) = channel();
-        self.send(job(reply));
-        answer.recv().expect("the writer answers every job")
+        self.send(job(reply))?;
+        answer.recv().unwrap_or(Err(StoreError::WriterEnded))
     }
 
-    fn send(&self, job: Job) {
-        let jobs = self.jobs.as_ref().expect("jobs are open until the writer is dropped");
-        assert!(jobs.send(job).is_ok(), "the writer runs until its handle is dropped");
+    fn send(&self, job: Job) -> Result<(), StoreError> {
+        let jobs = self.jobs.as_ref().ok_or(StoreError::WriterEnded)?;
+        jobs.send(job).map_err(|_| StoreError::WriterEnded)
     }
 }
 

@@ -24,7 +24,7 @@ pub enum ComposeError {
     #[error("{kind} has no field \"{field}\": it has {known}")]
     UnknownField { kind: String, field: String, known: String },
     /// The value is refused.
-    #[error("{kind} {field}")]
+    #[error("{kind} {}", field.replace('_', " "))]
     Refused { kind: String, field: String, source: Refusal },
 }
 
@@ -78,8 +78,15 @@ impl Composer {
 
     /// Strikes a record with a reason, over the heads in `seen`; its fields stay readable.
     pub fn strike(&mut self, record: RecordId, kind: &str, seen: Vec<WriteId>, reason: String) -> &mut Self {
-        let value = Value::Text(reason.clone()).to_payload();
+        // A reason that is too long is refused with the draft; its value need not hold all of it.
+        let value = Value::Text(reason.chars().take(Draft::MAX_REASON_LETTERS).collect()).to_payload();
         self.push(record, kind, STRUCK, value, seen, Some(reason));
+        self
+    }
+
+    /// Brings a struck record back with a reason, over the heads in `seen`.
+    pub fn restore(&mut self, record: RecordId, kind: &str, seen: Vec<WriteId>, reason: String) -> &mut Self {
+        self.push(record, kind, STRUCK, Payload::null(), seen, Some(reason));
         self
     }
 

@@ -28,6 +28,9 @@ pub enum DoorError {
     /// The value is refused.
     #[error("write {index}: {kind}.{field} is refused")]
     Refused { index: usize, kind: String, field: String, source: Refusal },
+    /// The value is spelt otherwise than this program spells it.
+    #[error("write {index}: {kind}.{field} is not in its one stored form; send it as this program prints it")]
+    OtherSpelling { index: usize, kind: String, field: String },
     /// A change of a value that stands needs a reason.
     #[error(
         "write {index}: changing {kind}.{field} needs a reason; say why, the old value stays in the history"
@@ -49,10 +52,16 @@ fn check_write(index: usize, write: &Write) -> Result<(), DoorError> {
     let spec = KindSpec::find(kind).ok_or_else(|| DoorError::UnknownKind { index, kind: kind.to_owned() })?;
     if field == STRUCK {
         let (kind, field) = named();
-        return if write.reason.is_some() {
-            Ok(())
-        } else {
-            Err(DoorError::MissingReason { index, kind, field })
+        if write.reason.is_none() {
+            return Err(DoorError::MissingReason { index, kind, field });
+        }
+        return match Value::from_payload(&write.value) {
+            Ok(None | Some(Value::Text(_))) => Ok(()),
+            Ok(Some(_)) => {
+                let source = Refusal::WrongType { wanted: "the reason in words, or nothing" };
+                Err(DoorError::Refused { index, kind, field, source })
+            }
+            Err(source) => Err(DoorError::Unreadable { index, kind, field, source }),
         };
     }
     let Some((_, field_spec)) = spec.field(field) else {
@@ -64,6 +73,11 @@ fn check_write(index: usize, write: &Write) -> Result<(), DoorError> {
         DoorError::Unreadable { index, kind, field, source }
     })?;
     if let Some(value) = value {
+        // Values are compared by their bytes, so each has one spelling only.
+        if value.to_payload() != write.value {
+            let (kind, field) = named();
+            return Err(DoorError::OtherSpelling { index, kind, field });
+        }
         field_spec.takes.check(&value).map_err(|source| {
             let (kind, field) = named();
             DoorError::Refused { index, kind, field, source }

@@ -72,9 +72,11 @@ pub(crate) struct Shelf<'b> {
 impl<'b> Shelf<'b> {
     /// Sorts the parts of a book; struck ones are left out.
     pub(crate) fn new(book: &'b Book) -> Self {
+        let mut lines_of = Parts::new(&book.lines, |line| line.receipt);
+        lines_of.0.values_mut().for_each(|lines| lines.sort_by_key(|line| line.order()));
         Self {
             book,
-            lines_of: Parts::new(&book.lines, |line| line.receipt),
+            lines_of,
             conditions_of: Parts::new(&book.conditions, |condition| condition.test),
             founds_of: Parts::new(&book.founds, |found| found.set),
             hours_of: Parts::new(&book.hours, |hours| hours.entry),
@@ -263,7 +265,7 @@ fn receipt(book: &Shelf<'_>, receipt: &Receipt) -> Document {
         draft.say(joined(&[
             &line.item,
             &material.filter(|name| line.item.as_ref() != Some(name)),
-            &line.cost_group,
+            &line.cost_group.clone().filter(|group| line.item.as_ref() != Some(group)),
         ]));
     }
     draft.say(receipt.printed_total.map(|total| total.to_string()));

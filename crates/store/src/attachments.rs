@@ -34,7 +34,7 @@ pub enum AttachmentError {
     )]
     Altered,
     /// Reading or writing failed.
-    #[error("{path} could not be read or written")]
+    #[error("{path} could not be read or written: check the disk and its permissions")]
     Io { path: PathBuf, source: io::Error },
 }
 
@@ -105,18 +105,27 @@ impl Attachments {
         }
         let kept = Kept { hash, bytes };
         let place = self.path(&hash);
-        if place.is_file() {
+        // A file that is there but altered is put right by the same content.
+        if place.is_file() && self.verify(&hash).is_ok() {
             fs::remove_file(temporary).map_err(io)?;
+            self.sync_folders(&place)?;
             return Ok(kept);
         }
         file.sync_all().map_err(io)?;
         let folder = place.parent().expect("a file lies in a folder");
         fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
         fs::rename(temporary, &place).map_err(|source| failed(&place, source))?;
+        self.sync_folders(&place)?;
+        Ok(kept)
+    }
+
+    /// Makes the name of a file durable, also when another call made it a moment ago.
+    fn sync_folders(&self, place: &Path) -> Result<(), AttachmentError> {
+        let folder = place.parent().expect("a file lies in a folder");
         for folder in [folder, &self.folder] {
             File::open(folder).and_then(|open| open.sync_all()).map_err(|source| failed(folder, source))?;
         }
-        Ok(kept)
+        Ok(())
     }
 
     /// Gives the file of a hash to `sink`, after its content was verified.
@@ -233,6 +242,9 @@ mod tests {
         let mut given = Vec::new();
         assert!(matches!(attachments.give(&kept.hash, &mut given), Err(AttachmentError::Altered)));
         assert!(given.is_empty());
+        attachments.keep(&mut &b"the wall before"[..]).unwrap();
+        attachments.give(&kept.hash, &mut given).unwrap();
+        assert_eq!(given, b"the wall before", "the same content again mends it");
     }
 
     #[test]

@@ -32,13 +32,16 @@ pub enum StoreError {
     #[error("another program is writing to this notebook: close it and try again")]
     Busy { source: rusqlite::Error },
     /// Any other failure of SQLite.
-    #[error("the database failed")]
+    #[error("the database failed: run `storypole verify`, and see that the disk is well")]
     Database { source: rusqlite::Error },
+    /// The writing thread has ended by a fault of the program.
+    #[error("the program hit a fault while writing: start it again; what was not acknowledged is not written")]
+    WriterEnded,
     /// Something stored cannot be decoded.
     #[error("{what} stored in the database cannot be read: run `storypole verify`")]
     Undecodable { what: &'static str },
     /// Files beside the database failed.
-    #[error("{path} could not be read or written")]
+    #[error("{path} could not be read or written: check the disk and its permissions")]
     File { path: PathBuf, source: std::io::Error },
 }
 
@@ -57,8 +60,11 @@ impl From<rusqlite::Error> for StoreError {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum TakeError {
     /// The draft itself is not legal.
-    #[error(transparent)]
+    #[error("the draft is not legal: correct it and send it again")]
     Draft(#[from] DraftError),
+    /// The clock of a member's device has run so far ahead that no later stamp is left.
+    #[error("no later stamp is left, because a device's clock stands at the end of time: revoke that device")]
+    NoLaterStamp(#[source] SeriesError),
     /// The id is held already with other content.
     #[error("draft {0} is held already with other content: send this one under a new id")]
     Reused(DraftId),
@@ -74,9 +80,9 @@ pub enum TakeError {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReceiveError {
     /// A change does not continue its series.
-    #[error("a change of device {device} does not continue its series")]
+    #[error("a change of device {device} does not continue its series: sync again, from what is held here")]
     Series { device: DeviceId, source: SeriesError },
     /// A change cannot be decoded.
-    #[error("a change cannot be decoded")]
+    #[error("a change cannot be decoded: update this program, or check the other device with `storypole verify`")]
     Undecodable,
 }

@@ -20,4 +20,4 @@ pub mod verify;
 
 pub use error::StoreError;
 pub use read::Reader;
-pub use store::{Parcel, Received, Store, Taken};
+pub use store::{Identity, Parcel, Received, Store, Taken};

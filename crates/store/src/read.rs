@@ -7,7 +7,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 use storypole_journal::{
-    Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, PublicKey, RecordId, RecordState,
+    Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, Place, PublicKey, RecordId, RecordState,
     SeriesSignature, Vector, WriteId, WrittenAt, membership,
 };
 use storypole_notebook::kinds::KINDS;
@@ -134,6 +134,11 @@ impl Reader {
         })?)
     }
 
+    /// The person who works at this device.
+    pub fn author(&self) -> Result<RecordId, StoreError> {
+        Ok(self.connection.query_row("SELECT author FROM copy", [], |row| row.get(0)).map(RecordId::from_bytes)?)
+    }
+
     /// The founding device's public key.
     pub fn founder_key(&self) -> Result<PublicKey, StoreError> {
         crate::store::founder_key(&self.connection)
@@ -247,11 +252,17 @@ impl Reader {
 
     /// Every write on a record that counts, oldest first.
     pub fn history(&self, record: RecordId) -> Result<Vec<HistoryItem>, StoreError> {
-        let mut placed = Vec::new();
+        let _snapshot = self.connection.unchecked_transaction()?;
+        let mut history = Vec::new();
         for kind in project::kinds_of(&self.connection, record)? {
-            placed.extend(project::placed_writes(&self.connection, record, &kind, &[])?);
+            history.extend(self.history_of_kind(record, &kind)?);
         }
-        placed.sort_by_key(|placed| (placed.place, placed.id));
+        history.sort_by_key(|(place, item): &(Place, HistoryItem)| (*place, item.id));
+        Ok(history.into_iter().map(|(_, item)| item).collect())
+    }
+
+    fn history_of_kind(&self, record: RecordId, kind: &str) -> Result<Vec<(Place, HistoryItem)>, StoreError> {
+        let placed = project::placed_writes(&self.connection, record, kind, &[])?;
         let state = RecordState::fold(
             placed
                 .iter()
@@ -259,7 +270,7 @@ impl Reader {
         );
         Ok(placed
             .into_iter()
-            .map(|placed| HistoryItem {
+            .map(|placed| (placed.place, HistoryItem {
                 is_head: state
                     .field(placed.write.field.as_str())
                     .is_some_and(|field| field.heads.iter().any(|head| head.write == placed.id)),
@@ -272,7 +283,7 @@ impl Reader {
                 author: placed.author,
                 written_at: placed.written_at,
                 seen: placed.write.seen,
-            })
+            }))
             .collect())
     }
 
@@ -321,8 +332,10 @@ impl Reader {
             .prepare_cached("SELECT no, device, covered FROM series")?
             .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
             .collect::<Result<_, _>>()?;
+        let mut held = Vec::with_capacity(series.len());
         for (no, device, covered) in series {
             let from = to_sql(theirs.count(DeviceId::from_bytes(device)));
+            held.push((no, from, covered));
             if let Some(stamp) = stamp_at(&snapshot, no, from, covered)? {
                 waiting.insert((stamp, device), (no, from, covered));
             }
@@ -344,7 +357,9 @@ impl Reader {
                 waiting.insert((stamp, device), (no, seq + 1, covered));
             }
         }
-        for (no, count) in sent {
+        // The last signature of every series goes along, since one may have been lost on the way before.
+        for (no, theirs, covered) in held {
+            let count = sent.get(&no).copied().unwrap_or(theirs.min(covered));
             parcel.signatures.extend(signature_for(&snapshot, no, count)?);
         }
         Ok(parcel)

@@ -7,10 +7,10 @@ use std::collections::HashMap;
 
 use rusqlite::{Connection, OptionalExtension, params};
 use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
-use storypole_journal::{ChangeHash, DeviceId, NotebookId, Place, PublicKey, SeriesSignature, WriteId};
+use storypole_journal::{ChangeHash, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature, WriteId};
 
 use crate::StoreError;
-use crate::project::{Touched, project_any, records_of, refold_all};
+use crate::project::{Touched, carrier, project_any, records_of, refold_all};
 use crate::store::{decode, to_sql};
 
 /// Every membership write that a verified signature covers.
@@ -59,7 +59,7 @@ pub(crate) fn settle_standing(
 ) -> Result<Standing, StoreError> {
     let standing = standing(connection, notebook)?;
     let mut to_add: Vec<(i64, i64, i64)> = Vec::new();
-    let mut removed = Touched::new();
+    let mut removed = Removed::default();
     for (device, no) in series {
         let allowed = allowed(&standing, *device);
         let (covered, projected): (i64, i64) = connection
@@ -79,8 +79,16 @@ pub(crate) fn settle_standing(
             )?
             .execute(params![no, allowed, target])?;
     }
-    let ceased = !removed.is_empty();
-    refold_all(connection, removed, &[])?;
+    let ceased = !removed.drafts.is_empty();
+    // A draft set aside here may be carried by another series too, even with other content: that counts now.
+    for draft in &removed.drafts {
+        if let Some(twin) = carrier(connection, *draft)? {
+            for (record, kinds) in records_of(&twin) {
+                removed.records.entry(record).or_default().extend(kinds);
+            }
+        }
+    }
+    refold_all(connection, removed.records, &removed.drafts)?;
     let older = add_in_order(connection, &to_add, last_before)?;
     if ceased || older {
         connection.execute("UPDATE projection SET generation = generation + 1", [])?;
@@ -88,19 +96,28 @@ pub(crate) fn settle_standing(
     Ok(standing)
 }
 
+/// What changes set aside had touched.
+#[derive(Default)]
+struct Removed {
+    records: Touched,
+    drafts: Vec<DraftId>,
+}
+
 fn set_aside(
     connection: &Connection,
     series: i64,
     from: i64,
     to: i64,
-    removed: &mut Touched,
+    removed: &mut Removed,
 ) -> Result<(), StoreError> {
     let mut statement =
         connection.prepare_cached("SELECT body FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3")?;
     let mut rows = statement.query([series, from, to])?;
     while let Some(row) = rows.next()? {
-        for (record, kinds) in records_of(&decode(row.get_ref(0)?.as_blob().unwrap_or_default())?) {
-            removed.entry(record).or_default().extend(kinds);
+        let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+        removed.drafts.push(change.draft.id);
+        for (record, kinds) in records_of(&change) {
+            removed.records.entry(record).or_default().extend(kinds);
         }
     }
     Ok(())
@@ -142,11 +159,16 @@ pub(crate) fn verify_and_settle(
     notebook: NotebookId,
     founder_key: PublicKey,
     series: &HashMap<DeviceId, i64>,
+    own: (i64, u64),
     signatures: &[SeriesSignature],
     last_before: i64,
 ) -> Result<(), StoreError> {
     for signature in signatures {
         let Some(no) = series.get(&signature.device) else { continue };
+        // This device signs its own series itself; one for more than it wrote would be another folder's.
+        if (*no, true) == (own.0, signature.count > own.1) {
+            continue;
+        }
         connection
             .prepare_cached(
                 "INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)",
@@ -159,10 +181,24 @@ pub(crate) fn verify_and_settle(
             if device == notebook.founder() { Some(founder_key) } else { standing.key(device) }
         };
         if !verify_pending(connection, notebook, &key_of)? {
-            return Ok(());
+            break;
         }
     }
+    // What still waits for a key or for changes is few: a peer could send any number.
+    connection.execute(
+        "DELETE FROM signatures WHERE verified = 0 AND (series, count, bytes) NOT IN (
+             SELECT series, count, bytes FROM (
+                 SELECT series, count, bytes, row_number() OVER (PARTITION BY series ORDER BY count, bytes) AS nth
+                 FROM signatures WHERE verified = 0
+             ) WHERE nth <= ?1
+         )",
+        [WAITING],
+    )?;
+    Ok(())
 }
+
+/// Unverified signatures kept per series.
+const WAITING: i64 = 16;
 
 /// Verifies the signatures that wait for a key or for changes; true when any series is covered further.
 fn verify_pending(
@@ -182,12 +218,12 @@ fn verify_pending(
             .optional()?;
         let Some(hash) = hash else { continue };
         let Ok(signature) = SeriesSignature::decode(&bytes) else {
-            forget_signature(connection, no, count)?;
+            forget_signature(connection, no, count, &bytes)?;
             continue;
         };
         let Some(key) = key_of(signature.device) else { continue };
         if signature.hash != ChangeHash(hash) || signature.verify(notebook, &key).is_err() {
-            forget_signature(connection, no, count)?;
+            forget_signature(connection, no, count, &bytes)?;
             continue;
         }
         connection
@@ -199,8 +235,10 @@ fn verify_pending(
     Ok(moved)
 }
 
-fn forget_signature(connection: &Connection, series: i64, count: i64) -> Result<(), StoreError> {
-    connection.execute("DELETE FROM signatures WHERE series = ?1 AND count = ?2", [series, count])?;
+fn forget_signature(connection: &Connection, series: i64, count: i64, bytes: &[u8]) -> Result<(), StoreError> {
+    connection
+        .prepare_cached("DELETE FROM signatures WHERE series = ?1 AND count = ?2 AND bytes = ?3")?
+        .execute(params![series, count, bytes])?;
     Ok(())
 }
 

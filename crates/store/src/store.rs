@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::{
     Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId,
-    SeriesHead, SeriesSignature, Stamp, Vector, membership,
+    SeriesError, SeriesHead, SeriesSignature, Stamp, Vector, membership,
 };
 
 use crate::error::{ReceiveError, TakeError};
@@ -45,8 +45,26 @@ pub struct Received {
     pub repeated: usize,
     /// Changes of a series that forked, kept aside.
     pub forked: usize,
+    /// Changes of this very device that are not held here, kept aside: this folder is a copy, or an old state,
+    /// of one that went on elsewhere.
+    pub of_this_device: usize,
     /// Where it stopped, if it did; what came before is kept.
     pub stopped: Option<ReceiveError>,
+}
+
+/// What makes a database a copy of a notebook.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Identity {
+    /// The notebook.
+    pub notebook: NotebookId,
+    /// The device this copy is.
+    pub device: DeviceId,
+    /// Public key of the founding device; this device's own in a new notebook.
+    pub founder_key: PublicKey,
+    /// Random, new for every copy.
+    pub instance: [u8; 16],
+    /// The person who works at this device.
+    pub author: RecordId,
 }
 
 /// The one writer of a notebook's database.
@@ -67,10 +85,41 @@ pub(crate) struct State {
     own_no: i64,
     /// Number of each known series.
     pub(crate) series: HashMap<DeviceId, i64>,
-    may_write: bool,
+    /// How many changes membership allows this device.
+    allowed: u64,
     /// Greatest ids held: a greater one is new without asking the database.
     greatest_draft: DraftId,
     greatest_record: RecordId,
+}
+
+impl State {
+    /// Reads what depends on which changes count: what this device may write, the newest stamp, the greatest ids.
+    fn follow(&mut self, connection: &Connection) -> Result<(), StoreError> {
+        let allowed: Option<i64> = connection
+            .prepare_cached("SELECT allowed FROM standing WHERE series = ?1")?
+            .query_row([self.own_no], |row| row.get(0))
+            .optional()?;
+        self.allowed = from_sql(allowed.unwrap_or(0));
+        // Only changes that count move the clock: a stranger's stamp must not.
+        let newest: Option<i64> = connection
+            .prepare_cached(
+                "SELECT max(c.stamp) FROM standing s JOIN changes c ON c.series = s.series AND c.seq = s.projected - 1",
+            )?
+            .query_row([], |row| row.get(0))?;
+        self.clock.observe(Stamp(from_sql(newest.unwrap_or(0))));
+        let greatest = |column: &str, table: &str| -> Result<[u8; 16], StoreError> {
+            let sql = format!("SELECT max({column}) FROM \"{table}\"");
+            let id: Option<[u8; 16]> = connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?;
+            Ok(id.unwrap_or([0; 16]))
+        };
+        self.greatest_draft = DraftId::from_bytes(greatest("draft", "changes")?);
+        let mut record = greatest("record", "other")?;
+        for kind in storypole_notebook::kinds::KINDS {
+            record = record.max(greatest("record", kind.name)?);
+        }
+        self.greatest_record = RecordId::from_bytes(record);
+        Ok(())
+    }
 }
 
 /// Sets what every connection of the notebook needs.
@@ -86,18 +135,11 @@ pub(crate) fn configure(connection: &Connection) -> Result<(), StoreError> {
 }
 
 impl Store {
-    /// Makes a new database for a copy of a notebook; `founder_key` is this device's own key in a new notebook.
+    /// Makes a new database for a copy of a notebook.
     ///
     /// # Errors
     /// [`StoreError::AlreadyThere`] when the database holds a copy already.
-    pub fn create(
-        path: &Path,
-        notebook: NotebookId,
-        device: DeviceId,
-        key: DeviceKey,
-        founder_key: PublicKey,
-        instance: [u8; 16],
-    ) -> Result<Self, StoreError> {
+    pub fn create(path: &Path, key: DeviceKey, identity: &Identity) -> Result<Self, StoreError> {
         let mut connection = Connection::open(path)?;
         prepare(&mut connection, path)?;
         let there: bool = connection.query_row("SELECT EXISTS (SELECT 1 FROM copy)", [], |row| row.get(0))?;
@@ -105,8 +147,15 @@ impl Store {
             return Err(StoreError::AlreadyThere { path: path.to_owned() });
         }
         connection.execute(
-            "INSERT INTO copy (only, notebook, device, founder_key, instance) VALUES (1, ?1, ?2, ?3, ?4)",
-            params![notebook.as_bytes(), device.as_bytes(), founder_key.0, instance],
+            "INSERT INTO copy (only, notebook, device, founder_key, instance, author)
+             VALUES (1, ?1, ?2, ?3, ?4, ?5)",
+            params![
+                identity.notebook.as_bytes(),
+                identity.device.as_bytes(),
+                identity.founder_key.0,
+                identity.instance,
+                identity.author.as_bytes()
+            ],
         )?;
         Self::start(connection, path, key)
     }
@@ -135,7 +184,7 @@ impl Store {
                 own: SeriesHead::empty(notebook, device),
                 own_no: 0,
                 series: HashMap::new(),
-                may_write: false,
+                allowed: 0,
                 greatest_draft: DraftId::from_bytes([0xff; 16]),
                 greatest_record: RecordId::from_bytes([0xff; 16]),
             },
@@ -149,13 +198,11 @@ impl Store {
         if !schema::projection_is_current(&store.connection)? {
             store.rebuild(&mut |_| ())?;
         }
-        store.load_greatest()?;
-        store.state.may_write = may_write(&store.connection, &store.state, notebook.founder() == device)?;
+        store.state.follow(&store.connection)?;
         Ok(store)
     }
 
     fn load_state(&mut self) -> Result<(), StoreError> {
-        let mut newest = 0_u64;
         let mut statement = self.connection.prepare("SELECT no, device, count, hash, stamp FROM series")?;
         let mut rows = statement.query([])?;
         while let Some(row) = rows.next()? {
@@ -163,7 +210,6 @@ impl Store {
             let device = DeviceId::from_bytes(device);
             self.state.series.insert(device, no);
             let stamp = Stamp(from_sql(row.get(4)?));
-            newest = newest.max(stamp.0);
             if device == self.device {
                 self.state.own =
                     SeriesHead { count: from_sql(row.get(2)?), hash: ChangeHash(row.get(3)?), stamp };
@@ -172,28 +218,11 @@ impl Store {
         }
         drop(rows);
         drop(statement);
-        self.state.clock.observe(Stamp(newest));
+        self.state.clock.observe(self.state.own.stamp);
         if self.state.own_no == 0 {
             self.state.own_no = open_series(&self.connection, &self.state.own, self.device)?;
             self.state.series.insert(self.device, self.state.own_no);
         }
-        Ok(())
-    }
-
-    /// Reads the greatest ids held; until then every id is looked up.
-    fn load_greatest(&mut self) -> Result<(), StoreError> {
-        let greatest = |column: &str, table: &str| -> Result<[u8; 16], StoreError> {
-            let sql = format!("SELECT max({column}) FROM \"{table}\"");
-            let id: Option<[u8; 16]> =
-                self.connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?;
-            Ok(id.unwrap_or([0; 16]))
-        };
-        self.state.greatest_draft = DraftId::from_bytes(greatest("draft", "changes")?);
-        let mut record = greatest("record", "other")?;
-        for kind in storypole_notebook::kinds::KINDS {
-            record = record.max(greatest("record", kind.name)?);
-        }
-        self.state.greatest_record = RecordId::from_bytes(record);
         Ok(())
     }
 
@@ -244,7 +273,7 @@ impl Store {
         let mut membership = false;
         for draft in drafts {
             membership |= holds_membership(&draft);
-            let outcome = take_one(&transaction, &mut self.state, self.device, draft, now_ms)?;
+            let outcome = take_one(&transaction, &mut self.state, self.notebook, self.device, draft, now_ms)?;
             wrote |= matches!(outcome, Ok(Taken::New { .. }));
             outcomes.push(outcome);
         }
@@ -253,7 +282,7 @@ impl Store {
             let signature = self.key.sign(self.notebook, self.device, own.count, own.hash);
             transaction
                 .prepare_cached(
-                    "INSERT INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)",
+                    "INSERT OR REPLACE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)",
                 )?
                 .execute(params![self.state.own_no, to_sql(own.count), signature.encode()])?;
             save_head(&transaction, self.state.own_no, own)?;
@@ -261,9 +290,8 @@ impl Store {
             set_projected(&transaction, self.state.own_no, own.count)?;
             if membership {
                 let last = last_change(&transaction)?;
-                standing::settle_standing(&transaction, self.notebook, &self.state.series, last)?;
-                self.state.may_write =
-                    may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
+                settle(&transaction, self.notebook, &self.state, &[], last)?;
+                self.state.follow(&transaction)?;
             }
         }
         if !wrote {
@@ -293,34 +321,26 @@ impl Store {
         let last_before = last_change(&transaction)?;
         let mut received = Received::default();
         for bytes in &parcel.changes {
-            match receive_one(&transaction, &mut self.state, self.notebook, bytes)? {
+            match receive_one(&transaction, &mut self.state, self.notebook, self.device, bytes)? {
                 Ok(Arrival::New) => received.new += 1,
                 Ok(Arrival::Repeated) => received.repeated += 1,
                 Ok(Arrival::Forked) => received.forked += 1,
+                Ok(Arrival::OfThisDevice) => received.of_this_device += 1,
                 Err(stop) => {
                     received.stopped = Some(stop);
                     break;
                 }
             }
         }
-        let founder_key = founder_key(&transaction)?;
-        standing::verify_and_settle(
-            &transaction,
-            self.notebook,
-            founder_key,
-            &self.state.series,
-            &parcel.signatures,
-            last_before,
-        )?;
-        self.state.may_write = may_write(&transaction, &self.state, self.notebook.founder() == self.device)?;
+        settle(&transaction, self.notebook, &self.state, &parcel.signatures, last_before)?;
+        self.state.follow(&transaction)?;
         transaction.commit()?;
-        self.load_greatest()?;
         Ok(received)
     }
 
     /// Whether this device may write: a member that is no viewer and was not revoked.
     pub fn may_write(&self) -> bool {
-        self.state.may_write
+        self.state.own.count < self.state.allowed
     }
 
     /// Drops every projected table and makes it anew from the log; `progress` hears how many changes are done.
@@ -406,9 +426,9 @@ fn damaged(path: &Path, source: rusqlite::Error) -> StoreError {
     }
 }
 
-/// A count as SQLite holds it. Counts stay far below 2^63; stamps use all bits below it until the year 10889.
+/// A count or stamp as SQLite holds it. Honest ones stay below 2^63; what a peer makes up ends there.
 pub(crate) fn to_sql(number: u64) -> i64 {
-    i64::try_from(number).expect("counts and stamps stay below 2^63")
+    i64::try_from(number).unwrap_or(i64::MAX)
 }
 
 pub(crate) fn from_sql(number: i64) -> u64 {
@@ -456,13 +476,16 @@ fn cover(connection: &Connection, no: i64, count: u64) -> Result<(), StoreError>
     Ok(())
 }
 
-/// A member that is no viewer and was not revoked. The founder's first change invites itself.
-fn may_write(connection: &Connection, state: &State, is_founder: bool) -> Result<bool, StoreError> {
-    let allowed: Option<i64> = connection
-        .query_row("SELECT allowed FROM standing WHERE series = ?1", [state.own_no], |row| row.get(0))
-        .optional()?;
-    let first = is_founder && state.own.count == 0;
-    Ok(first || allowed.is_some_and(|allowed| allowed > to_sql(state.own.count)))
+fn settle(
+    connection: &Connection,
+    notebook: NotebookId,
+    state: &State,
+    signatures: &[SeriesSignature],
+    last_before: i64,
+) -> Result<(), StoreError> {
+    let founder_key = founder_key(connection)?;
+    let own = (state.own_no, state.own.count);
+    standing::verify_and_settle(connection, notebook, founder_key, &state.series, own, signatures, last_before)
 }
 
 pub(crate) fn founder_key(connection: &Connection) -> Result<PublicKey, StoreError> {
@@ -472,6 +495,7 @@ pub(crate) fn founder_key(connection: &Connection) -> Result<PublicKey, StoreErr
 fn take_one(
     transaction: &Transaction<'_>,
     state: &mut State,
+    notebook: NotebookId,
     device: DeviceId,
     draft: Draft,
     now_ms: u64,
@@ -480,18 +504,19 @@ fn take_one(
         return Ok(Err(error.into()));
     }
     // Ids are time-ordered: one beyond the greatest held cannot be held.
-    if draft.id <= state.greatest_draft
-        && let Some(held) = held_draft(transaction, draft.id)?
-    {
-        if held.content_hash() != draft.content_hash() {
+    if draft.id <= state.greatest_draft {
+        let held = held_contents(transaction, draft.id)?;
+        if !held.is_empty() && !held.contains(&draft.content_hash()) {
             return Ok(Err(TakeError::Reused(draft.id)));
         }
         // One that is held only where it does not count (set aside, unsigned) is taken here too.
-        if project::carrier(transaction, draft.id)?.is_some() {
+        if !held.is_empty() && project::carrier(transaction, draft.id)?.is_some() {
             return Ok(Ok(Taken::AlreadyHeld));
         }
     }
-    if !state.may_write {
+    // The founder's first change invites itself; nothing else can come before it.
+    let founds = state.own.count == 0 && notebook.founder() == device && holds_membership(&draft);
+    if state.own.count >= state.allowed && !founds {
         return Ok(Err(TakeError::MayNotWrite));
     }
     if !all_seen_held(transaction, &draft)? {
@@ -501,10 +526,17 @@ fn take_one(
     let change = Change { device, seq: state.own.count, stamp, prev: state.own.hash, draft };
     let body = change.encode();
     let hash = ChangeHash::of(&body);
+    let next = match state.own.extend(&change, hash) {
+        Ok(next) => next,
+        Err(source) => return Ok(Err(TakeError::NoLaterStamp(source))),
+    };
     insert_change(transaction, state.own_no, &change, &hash, &body)?;
     project::project_new(transaction, &change, &mut state.greatest_record)?;
     state.greatest_draft = state.greatest_draft.max(change.draft.id);
-    state.own = SeriesHead { count: state.own.count + 1, hash, stamp };
+    state.own = next;
+    if founds {
+        state.allowed = u64::MAX;
+    }
     Ok(Ok(Taken::New { seq: change.seq }))
 }
 
@@ -538,23 +570,39 @@ fn holds_membership(draft: &Draft) -> bool {
     draft.writes.iter().any(|write| write.kind.as_str() == membership::KIND)
 }
 
-fn held_draft(connection: &Connection, id: DraftId) -> Result<Option<Draft>, StoreError> {
-    let body: Option<Vec<u8>> = connection
-        .prepare_cached("SELECT body FROM changes WHERE draft = ?1 ORDER BY stamp LIMIT 1")?
-        .query_row([id.as_bytes()], |row| row.get(0))
-        .optional()?;
-    body.map(|body| decode(&body).map(|change| change.draft)).transpose()
+/// The contents under which a draft id is held: one, unless someone used the id twice.
+fn held_contents(connection: &Connection, id: DraftId) -> Result<Vec<ChangeHash>, StoreError> {
+    let mut statement = connection.prepare_cached("SELECT body FROM changes WHERE draft = ?1")?;
+    let mut contents = Vec::new();
+    let mut rows = statement.query([id.as_bytes()])?;
+    while let Some(row) = rows.next()? {
+        contents.push(decode(row.get_ref(0)?.as_blob().unwrap_or_default())?.draft.content_hash());
+    }
+    Ok(contents)
 }
 
+/// Whether every write that the draft has seen is held: the draft, and a write of that index in it.
 fn all_seen_held(connection: &Connection, draft: &Draft) -> Result<bool, StoreError> {
     let mut all_seen = draft.writes.iter().flat_map(|write| &write.seen).peekable();
     if all_seen.peek().is_none() {
         return Ok(true);
     }
-    let mut statement =
-        connection.prepare_cached("SELECT EXISTS (SELECT 1 FROM changes WHERE draft = ?1)")?;
+    let mut statement = connection.prepare_cached("SELECT body FROM changes WHERE draft = ?1")?;
+    let mut counts: HashMap<DraftId, usize> = HashMap::new();
     for seen in all_seen {
-        if !statement.query_row([seen.draft.as_bytes()], |row| row.get::<_, bool>(0))? {
+        let count = match counts.get(&seen.draft) {
+            Some(count) => *count,
+            None => {
+                let bodies = statement.query_map([seen.draft.as_bytes()], |row| row.get(0))?;
+                let bodies = bodies.collect::<Result<Vec<Vec<u8>>, _>>()?;
+                let mut most = 0;
+                for body in bodies {
+                    most = most.max(decode(&body)?.draft.writes.len());
+                }
+                *counts.entry(seen.draft).or_insert(most)
+            }
+        };
+        if seen.index as usize >= count {
             return Ok(false);
         }
     }
@@ -569,12 +617,14 @@ enum Arrival {
     New,
     Repeated,
     Forked,
+    OfThisDevice,
 }
 
 fn receive_one(
     transaction: &Transaction<'_>,
     state: &mut State,
     notebook: NotebookId,
+    own: DeviceId,
     bytes: &[u8],
 ) -> Result<Result<Arrival, ReceiveError>, StoreError> {
     let Ok(change) = Change::decode(bytes) else { return Ok(Err(ReceiveError::Undecodable)) };
@@ -599,19 +649,26 @@ fn receive_one(
         keep_fork(transaction, &change, &hash, bytes)?;
         return Ok(Ok(Arrival::Forked));
     }
+    if device == own {
+        // Only this device writes its series, so another folder with its key went on: this one is a copy of it.
+        keep_fork(transaction, &change, &hash, bytes)?;
+        return Ok(Ok(Arrival::OfThisDevice));
+    }
     match head.extend(&change, hash) {
         Ok(next) => {
             insert_change(transaction, no, &change, &hash, bytes)?;
             save_head(transaction, no, &next)?;
-            state.clock.observe(change.stamp);
             Ok(Ok(Arrival::New))
         }
-        Err(source) if is_fork_continuation(transaction, &change)? => {
-            keep_fork(transaction, &change, &hash, bytes)?;
-            let _ = source;
-            Ok(Ok(Arrival::Forked))
+        // Another branch of the series, or what follows one kept aside: it must not hold up what comes behind it.
+        Err(source) => {
+            let is_branch = matches!(source, SeriesError::WrongPrev { .. });
+            if is_branch || is_fork_continuation(transaction, &change)? {
+                keep_fork(transaction, &change, &hash, bytes)?;
+                return Ok(Ok(Arrival::Forked));
+            }
+            Ok(Err(ReceiveError::Series { device, source }))
         }
-        Err(source) => Ok(Err(ReceiveError::Series { device, source })),
     }
 }
 

@@ -1,96 +1,17 @@
 //! Taking, receiving, projecting: the store as a desk uses it, on real files.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use std::path::Path;
-
-use storypole_journal::membership::{self, Revocation, Role};
-use storypole_journal::{
-    Change, DeviceId, DeviceKey, Draft, DraftId, Name, NotebookId, Payload, RecordId, Vector, Write, WriteId,
-    WrittenAt,
-};
+use storypole_journal::membership::{self, Revocation};
+use storypole_journal::{Change, Draft, Name, Payload, Vector, Write, WriteId};
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Quantity, Value};
 use storypole_store::error::TakeError;
 use storypole_store::read::WhyAside;
 use storypole_store::{Parcel, Store, StoreError, Taken};
 
-const AT: WrittenAt = WrittenAt { unix_ms: 1_741_100_000_000, offset_min: -300 };
+mod world;
 
-fn id(number: u8) -> [u8; 10] {
-    [number; 10]
-}
-
-fn record(number: u8) -> RecordId {
-    RecordId::from_parts(1_741_000_000_000, id(number))
-}
-
-fn draft_id(number: u8) -> DraftId {
-    DraftId::from_parts(1_741_000_000_000, id(number))
-}
-
-fn device(number: u8) -> DeviceId {
-    DeviceId::from_parts(1_740_000_000_000, id(number))
-}
-
-fn key(number: u8) -> DeviceKey {
-    DeviceKey::from_bytes(&[number; 32])
-}
-
-/// A store of device `number` in the notebook that device 1 founded.
-fn store(folder: &Path, number: u8) -> Store {
-    let notebook = NotebookId::founded_by(device(1));
-    let path = folder.join(format!("{number}.db"));
-    let mut store =
-        Store::create(&path, notebook, device(number), key(number), key(1).public(), [number; 16]).unwrap();
-    if number == 1 {
-        let writes = membership::invite(device(1), key(1).public(), Role::Keeper, device(1));
-        take(&mut store, Draft { id: draft_id(255), author: record(1), written_at: AT, writes });
-    }
-    store
-}
-
-fn invite(keeper: &mut Store, number: u8) {
-    let writes = membership::invite(device(number), key(number).public(), Role::Crew, keeper.device());
-    take(keeper, Draft { id: draft_id(200 + number), author: record(1), written_at: AT, writes });
-}
-
-fn take(store: &mut Store, draft: Draft) -> Taken {
-    store.take(vec![draft], AT.unix_ms as u64).unwrap().remove(0).unwrap()
-}
-
-fn everything(from: &Store, to: &Store) -> Parcel {
-    from.reader().unwrap().since(&to.vector().unwrap(), usize::MAX).unwrap()
-}
-
-fn carry(from: &Store, to: &mut Store) {
-    let parcel = everything(from, to);
-    let received = to.receive(&parcel).unwrap();
-    assert_eq!(received.stopped, None);
-}
-
-fn site(number: u8, name: &str) -> Draft {
-    let mut compose = Composer::new(draft_id(number), record(1), AT);
-    compose.set(record(number), "site", "label", &Value::Text(format!("S{number}"))).unwrap();
-    compose.set(record(number), "site", "name", &Value::Text(name.to_owned())).unwrap();
-    compose.finish()
-}
-
-fn rename(draft: u8, site: u8, name: &str, seen: &[WriteId]) -> Draft {
-    let mut compose = Composer::new(draft_id(draft), record(1), AT);
-    compose
-        .change(record(site), "site", "name", Some(&Value::Text(name.to_owned())), seen.to_vec(), None)
-        .unwrap();
-    compose.finish()
-}
-
-fn name_heads(store: &Store, site: u8) -> Vec<WriteId> {
-    store.reader().unwrap().heads(record(site), KindSpec::find("site").unwrap(), "name").unwrap()
-}
-
-fn shown_name(store: &Store, site: u8) -> Option<String> {
-    let row = store.reader().unwrap().row(KindSpec::find("site").unwrap(), record(site)).unwrap()?;
-    row.value("name").map(ToString::to_string)
-}
+use world::*;
 
 #[test]
 fn a_draft_is_readable_once_taken_and_a_repeat_changes_nothing() {

@@ -54,7 +54,7 @@ fn every_file_goes_in_without_a_problem_and_only_once() {
         ("room", 11),
         ("job", 8),
         ("task", 10),
-        ("assembly", 18),
+        ("assembly", 20),
         ("receipt", 13),
         ("set", 27),
         ("move", 4),
