@@ -11,6 +11,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::{FieldType, KindSpec, Row, Value};
 
 use crate::refused::Refused;
+use crate::struck;
 
 /// The specification of a kind.
 ///
@@ -47,8 +48,18 @@ pub fn text(desk: &Desk, kind: &str, id: RecordId, field: &str) -> Option<String
 /// Finds the one record of a kind that a name means; an empty kind looks through all that have labels.
 ///
 /// # Errors
-/// None or several are called that.
+/// None or several are called that; one that is struck is said to be.
 pub fn find(desk: &Desk, kind: &str, name: &str) -> Result<RecordId, Refused> {
+    find_standing(desk, kind, name).map_err(|refused| {
+        let spec = KindSpec::find(kind).filter(|_| desk.labelled(kind, name.trim()).is_empty());
+        match spec.map(|spec| struck::called_so(desk, spec, name)).unwrap_or_default().first() {
+            Some(id) => struck::refusal(desk, kind, *id, name.trim()),
+            None => refused,
+        }
+    })
+}
+
+fn find_standing(desk: &Desk, kind: &str, name: &str) -> Result<RecordId, Refused> {
     let name = name.trim();
     if let Ok(id) = name.parse::<RecordId>() {
         return match row(desk, kind, id) {
@@ -74,11 +85,29 @@ pub fn find(desk: &Desk, kind: &str, name: &str) -> Result<RecordId, Refused> {
     }
 }
 
+/// Finds a record whatever its kind, as [`find_any`]; where none that stands is called that, a struck one.
+///
+/// # Errors
+/// None is called that, or several struck ones were.
+pub fn find_any_struck_too(desk: &Desk, name: &str) -> Result<(&'static str, RecordId), Refused> {
+    match find_any_standing(desk, name) {
+        Ok(found) => Ok(found),
+        Err(refused) => struck::find_any(desk, name.trim())?.ok_or(refused),
+    }
+}
+
 /// Finds a record whatever its kind, as `J1`, `job:J1`, `T18/R2` or by its id.
 ///
 /// # Errors
-/// None is called that.
+/// None is called that; one that is struck is said to be.
 pub fn find_any(desk: &Desk, name: &str) -> Result<(&'static str, RecordId), Refused> {
+    find_any_standing(desk, name).or_else(|refused| match struck::find_any(desk, name.trim())? {
+        Some((kind, id)) => Err(struck::refusal(desk, kind, id, name.trim())),
+        None => Err(refused),
+    })
+}
+
+fn find_any_standing(desk: &Desk, name: &str) -> Result<(&'static str, RecordId), Refused> {
     let name = name.trim();
     if let Ok(id) = name.parse::<RecordId>() {
         let kind = desk.read(|reader| reader.kind_of(id))?;
@@ -88,17 +117,38 @@ pub fn find_any(desk: &Desk, name: &str) -> Result<(&'static str, RecordId), Ref
     if let Some((kind, own)) = name.split_once(':')
         && let Some(kind) = KindSpec::find(kind)
     {
-        return find(desk, kind.name, own).map(|id| (kind.name, id));
+        return find_standing(desk, kind.name, own).map(|id| (kind.name, id));
     }
     let direct = names::find_any(desk, name);
     if direct.is_err() && name.contains('/') {
         for kind in ["reading", "line", "found", "position", "condition"] {
             if let Ok(id) = find(desk, kind, name) {
+                if kind == "position" {
+                    no_reading_there(desk, name, id)?;
+                }
                 return Ok((kind, id));
             }
         }
     }
     Ok(direct?)
+}
+
+/// A place named by a set means what was read there.
+///
+/// # Errors
+/// The name starts with a set, and nothing was read in it there.
+fn no_reading_there(desk: &Desk, named: &str, position: RecordId) -> Result<(), Refused> {
+    let Some((set, place)) = named.split_once('/').filter(|(set, _)| !desk.labelled("set", set).is_empty())
+    else {
+        return Ok(());
+    };
+    Err(Refused::new(
+        format!("{set} has no reading at {place}"),
+        format!(
+            "write it down with `storypole test reading {set} {place} ...`; the place itself is {}",
+            name(desk, "position", position)
+        ),
+    ))
 }
 
 fn within(desk: &Desk, kind: &str, owner_kind: &str, owner: &str, field: &str, own: &str) -> Vec<RecordId> {
@@ -184,7 +234,9 @@ fn lines(desk: &Desk, receipt: &str, number: &str) -> Vec<RecordId> {
 /// Every line of a receipt in its order, struck ones too.
 pub fn lines_of(desk: &Desk, receipt: RecordId) -> Vec<RecordId> {
     let Ok(book) = desk.book() else { return Vec::new() };
-    book.lines.all().filter(|line| line.receipt == Some(receipt)).map(|line| line.id).collect()
+    let mut lines: Vec<_> = book.lines.all().filter(|line| line.receipt == Some(receipt)).collect();
+    lines.sort_by_key(|line| line.order());
+    lines.into_iter().map(|line| line.id).collect()
 }
 
 /// What a record is called, in a form that [`find`] leads back from where there is one; else its id.

@@ -6,6 +6,7 @@
 use std::collections::BTreeSet;
 
 use serde_json::{Map, Value as Json, json};
+use storypole_desk::names::a;
 use storypole_desk::{Desk, Known, edge};
 use storypole_journal::RecordId;
 use storypole_ledger::{Mark, marks};
@@ -14,8 +15,9 @@ use storypole_notebook::{FieldSpec, FieldType, KindSpec, Refusal, Row, Value};
 
 use crate::called;
 use crate::context::Context;
-use crate::print::say;
+use crate::print::{plainly, say};
 use crate::refused::{Outcome, Refused};
+use crate::typing;
 
 /// Most letters of a reason.
 const REASON_LETTERS: usize = storypole_journal::Draft::MAX_REASON_LETTERS;
@@ -53,7 +55,7 @@ impl<'a> Writing<'a> {
             Some(label) => label.trim().to_owned(),
             None => called::next_label(self.desk, spec)?.ok_or_else(|| {
                 Refused::new(
-                    format!("a {kind} needs a short name"),
+                    format!("{} needs a short name", a(kind)),
                     "say which, like `glue-pl` or `north-room`",
                 )
             })?,
@@ -66,7 +68,7 @@ impl<'a> Writing<'a> {
             let next = format!(
                 "choose another label, look with `storypole show {label}`, or alter it with `storypole change`"
             );
-            return Err(Refused::new(format!("there is a {kind} {label} already"), next));
+            return Err(Refused::new(format!("there is {} {label} already", a(kind)), next));
         }
         let id = edge::record_id();
         self.set(id, kind, "label", &label)?;
@@ -118,15 +120,19 @@ impl<'a> Writing<'a> {
         typed: Option<&str>,
         reason: Option<&str>,
     ) -> Result<bool, Refused> {
+        let spec = field_of(kind, field)?;
         let value = typed.map(|typed| self.value(kind, field, typed)).transpose()?;
         let seen = self.desk.heads(id, kind, field);
         if self.desk.value(id, kind, field) == value && seen.len() < 2 {
             return Ok(false);
         }
         let reason = reason.map(check_reason).transpose()?;
-        if field_of(kind, field)?.reason_on_change && !seen.is_empty() && reason.is_none() {
+        if spec.reason_on_change && !seen.is_empty() && reason.is_none() {
             let next = "add --reason \"...\"; the old value stays in the history";
-            return Err(Refused::new(format!("changing {kind} {field} needs a reason"), next));
+            return Err(Refused::new(
+                format!("changing {kind} {} needs a reason", field.replace('_', " ")),
+                next,
+            ));
         }
         self.records.insert(id);
         self.composer.change(id, kind, field, value.as_ref(), seen, reason)?;
@@ -153,18 +159,59 @@ impl<'a> Writing<'a> {
         Ok(())
     }
 
+    /// Brings a struck record back.
+    ///
+    /// # Errors
+    /// There is no reason, or the record is not struck.
+    pub fn restore(&mut self, id: RecordId, kind: &str, reason: Option<&str>) -> Result<(), Refused> {
+        let reason = reason
+            .map(check_reason)
+            .transpose()?
+            .ok_or_else(|| Refused::new("bringing a record back needs a reason", "add --reason \"...\""))?;
+        if called::row(self.desk, kind, id).is_none_or(|row| row.meta.struck.is_none()) {
+            let name = called::name(self.desk, kind, id);
+            return Err(Refused::new(
+                format!("{kind} {name} is not struck"),
+                format!("look at it with `storypole show {kind}:{name}`"),
+            ));
+        }
+        self.records.insert(id);
+        self.composer.restore(id, kind, self.desk.heads(id, kind, STRUCK), reason);
+        Ok(())
+    }
+
     /// What was typed as a value of a field.
     ///
     /// # Errors
     /// The value is refused, or the record it names is not there.
     pub fn value(&self, kind: &str, field: &str, typed: &str) -> Result<Value, Refused> {
+        if field == "label" {
+            check_label(kind, typed)?;
+        }
+        if is_hours(kind, field) {
+            let hours = typing::hours(typed).ok_or_else(|| {
+                let reason = format!("\"{}\" is not a number of hours", typed.trim());
+                Refused::new(reason, "write them like 3.5, 3:30 or 3h30")
+            })?;
+            let parsed = field_of(kind, field)?.takes.parse(&hours, self.desk.currency());
+            return Ok(parsed.map_err(|source| in_field(kind, field, source))?);
+        }
         match field_of(kind, field)?.takes {
             FieldType::Reference("") => Ok(Value::Record(called::find_any(self.desk, typed)?.1)),
             FieldType::Reference(to) => Ok(Value::Record(called::find(self.desk, to, typed)?)),
             FieldType::Date => self.day(kind, field, typed),
-            takes => Ok(takes
-                .parse(typed, self.desk.currency())
-                .map_err(|source| in_field(kind, field, source))?),
+            takes => {
+                let parsed = takes.parse(typed, self.desk.currency());
+                let value = parsed.map_err(|source| in_field(kind, field, source))?;
+                if let (("person", "rate"), Value::Money(money)) = ((kind, field), &value)
+                    && money.amount.is_negative()
+                {
+                    eprintln!(
+                        "note: the rate {money} is below nothing; hours of this person make a job cheaper"
+                    );
+                }
+                Ok(value)
+            }
         }
     }
 
@@ -172,6 +219,7 @@ impl<'a> Writing<'a> {
         let today = self.context.today();
         match typed.trim().to_lowercase().as_str() {
             "today" => Ok(Value::Date(today)),
+            "tomorrow" => Ok(Value::Date(today.tomorrow().unwrap_or(today))),
             "yesterday" => Ok(Value::Date(today.yesterday().unwrap_or(today))),
             other => {
                 let parsed = FieldType::Date.parse(other, self.desk.currency());
@@ -237,8 +285,8 @@ pub fn warnings_json(warnings: &[Mark]) -> Json {
 /// Marks for people.
 pub fn warn(warnings: &[Mark]) {
     for mark in warnings {
-        eprintln!("look: {}", mark.words);
-        eprintln!("      {}", mark.next_step);
+        eprintln!("look: {}", plainly(&mark.words));
+        eprintln!("      {}", plainly(&mark.next_step));
     }
 }
 
@@ -282,6 +330,12 @@ pub fn words(desk: &Desk, spec: &FieldSpec, value: &Value) -> String {
 /// # Errors
 /// The kind has no such field; the refusal lists those it has.
 pub fn field_of(kind: &str, field: &str) -> Result<&'static FieldSpec, Refused> {
+    if field == STRUCK {
+        return Err(Refused::new(
+            "whether a record is struck is no field",
+            format!("use `storypole strike {kind} ...` or `storypole restore {kind} ...`"),
+        ));
+    }
     let spec = KindSpec::find(kind).ok_or_else(|| ComposeError::UnknownKind(kind.to_owned()))?;
     let found = spec.field(field).map(|(_, field)| field);
     Ok(found.ok_or_else(|| ComposeError::UnknownField {
@@ -302,7 +356,60 @@ fn in_field(kind: &str, field: &str, source: Refusal) -> ComposeError {
     ComposeError::Refused { kind: kind.to_owned(), field: field.to_owned(), source }
 }
 
+/// Looks whether a label can be typed as one word.
+///
+/// # Errors
+/// It has a blank, a slash or a colon.
+pub fn check_label(kind: &str, label: &str) -> Result<(), Refused> {
+    Ok(storypole_notebook::field::check_label(label).map_err(|source| in_field(kind, "label", source))?)
+}
+
+/// Fields that count hours, which people also write with minutes.
+fn is_hours(kind: &str, field: &str) -> bool {
+    matches!((kind, field), ("hours" | "task", "hours") | ("entry", "hours_lost"))
+}
+
+/// The field that a word on the command line means: its name, or the word a flag of another verb has for it.
+pub fn field_word<'w>(kind: &str, word: &'w str) -> &'w str {
+    match (kind, word) {
+        ("receipt", "total") => "printed_total",
+        ("receipt", "tax") => "printed_tax",
+        ("receipt", "rate") => "tax_rate",
+        ("line", "group") => "cost_group",
+        ("line", "price") => "unit_price",
+        ("entry", "kind") => "entry_kind",
+        ("entry", "lost") => "hours_lost",
+        ("set", "from") => "from_room",
+        ("set", "to") => "to_room",
+        ("reading" | "set", "seconds") => "duration_s",
+        ("meter", "kind") => "meter_kind",
+        ("move", "from") => "from_job",
+        ("move", "to") => "to_job",
+        _ => word,
+    }
+}
+
 /// Labels are alike whatever their case.
 fn same(one: &str, other: &str) -> bool {
     one.eq_ignore_ascii_case(other)
+}
+
+#[cfg(test)]
+mod tests {
+    use storypole_notebook::kinds::KINDS;
+
+    use super::*;
+
+    #[test]
+    fn words_of_flags_mean_fields_that_exist() {
+        assert_eq!(field_word("receipt", "total"), "printed_total");
+        assert_eq!(field_word("job", "total"), "total", "a job has no such flag");
+        for kind in KINDS {
+            for word in ["total", "tax", "rate", "group", "price", "kind", "lost", "from", "to", "seconds"] {
+                let field = field_word(kind.name, word);
+                assert!(field == word || field_of(kind.name, field).is_ok(), "{} {word}", kind.name);
+                assert!(field == word || kind.field(word).is_none(), "{} has a field {word}", kind.name);
+            }
+        }
+    }
 }

@@ -10,8 +10,12 @@ mod draft;
 mod page;
 mod print;
 mod refused;
+mod struck;
+mod typing;
 mod verbs;
 
+use std::ffi::OsString;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -30,8 +34,9 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 #[command(name = "storypole", version, propagate_version = true, after_help = AFTER_HELP)]
 struct Cli {
     /// Folder that holds the notebook.
-    #[arg(long, global = true, env = "STORYPOLE_DATA", value_name = "DIR")]
-    data: Option<std::path::PathBuf>,
+    // Not a path yet: an empty setting counts as none, and paths refuse to be empty.
+    #[arg(long, global = true, env = "STORYPOLE_DATA", value_name = "DIR", value_parser = clap::value_parser!(OsString))]
+    data: Option<OsString>,
     /// Print JSON for programs instead of text for people.
     #[arg(long, global = true)]
     json: bool,
@@ -48,7 +53,8 @@ Start with:
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    let context = Context::new(cli.data, cli.json, cli.verb.only_reads());
+    let data = cli.data.filter(|data| !data.is_empty()).map(PathBuf::from);
+    let context = Context::new(data, cli.json, cli.verb.only_reads());
     match verbs::run(&context, cli.verb) {
         Ok(()) => ExitCode::SUCCESS,
         Err(refused) => {

@@ -3,7 +3,7 @@
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
 
-use crate::print::Table;
+use crate::print::{Table, plainly};
 use crate::refused::{Outcome, Refused};
 
 /// Letters in a line; tables may be wider.
@@ -80,7 +80,7 @@ impl Page {
     /// # Errors
     /// As [`result`].
     pub fn print(&self) -> Outcome {
-        result(&self.text)
+        result(&plainly(&self.text))
     }
 
     fn hang(&mut self, start: &str, words: &str) -> &mut Self {
@@ -112,7 +112,7 @@ pub fn result(text: &str) -> Outcome {
 /// # Errors
 /// As [`result`].
 pub fn json(value: &impl Display) -> Outcome {
-    result(&format!("{value}\n"))
+    result(&plainly(&format!("{value}\n")))
 }
 
 /// The text with a capital letter at its start.

@@ -1,5 +1,6 @@
 //! Plain tables for a terminal: columns as wide as their content, numbers to the right.
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 /// Prints a line to stdout. A reader that has seen enough, as `head` has, is no fault; the work goes on.
@@ -12,11 +13,30 @@ pub(crate) use say;
 /// What [`say`] does.
 pub fn line(words: std::fmt::Arguments<'_>) {
     use std::io::Write as _;
-    if let Err(error) = writeln!(std::io::stdout(), "{words}")
+    if let Err(error) = writeln!(std::io::stdout(), "{}", plainly(&words.to_string()))
         && error.kind() != std::io::ErrorKind::BrokenPipe
     {
         eprintln!("the result could not be printed: {error}");
     }
+}
+
+/// Text with every letter that shows nothing, or turns the direction of others, spelt out as in `\u202e`. Such
+/// letters make one label look like another. The spelling is the one of JSON, so JSON stays what it was.
+pub fn plainly(text: &str) -> Cow<'_, str> {
+    let is_hidden = |letter: char| matches!(letter, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}' | '\u{061c}' | '\u{00ad}');
+    if !text.contains(is_hidden) {
+        return Cow::Borrowed(text);
+    }
+    let mut plain = String::new();
+    for letter in text.chars() {
+        if is_hidden(letter) {
+            // Writing to a string cannot fail.
+            let _ = write!(plain, "\\u{:04x}", u32::from(letter));
+        } else {
+            plain.push(letter);
+        }
+    }
+    Cow::Owned(plain)
 }
 
 /// A table in the making.
@@ -39,7 +59,8 @@ impl Table {
 
     /// Adds a row; missing cells are empty.
     pub fn row(&mut self, cells: impl IntoIterator<Item = impl Into<String>>) -> &mut Self {
-        self.rows.push(cells.into_iter().map(Into::into).collect());
+        let cells = cells.into_iter().map(|cell| plainly(&cell.into()).into_owned());
+        self.rows.push(cells.collect());
         self
     }
 
@@ -78,6 +99,18 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn letters_that_hide_are_spelt_out() {
+        assert_eq!(plainly("J1\u{202e}2\u{200b}"), "J1\\u202e2\\u200b");
+        assert_eq!(plainly("café 北"), "café 北");
+        let json = plainly(&serde_json::json!({ "text": "a\u{202e}b" }).to_string()).into_owned();
+        let read: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(read["text"], "a\u{202e}b", "programs read what was written");
+        let mut table = Table::new(&["what"]);
+        table.row(["a\u{202e}b"]);
+        assert!(table.text().contains("a\\u202eb"));
+    }
 
     #[test]
     fn columns_are_as_wide_as_their_content() {

@@ -1,8 +1,11 @@
 //! What is said when a command is not carried out: the whole chain of reasons, ending in a next step.
 
 use std::error::Error;
+use std::io;
 
 use serde_json::json;
+
+use crate::print::plainly;
 
 /// A refusal: nothing was done that is not said.
 #[derive(Debug)]
@@ -34,9 +37,9 @@ impl Refused {
             eprintln!("{}", json!({ "refused": { "reasons": self.reasons, "next": self.next } }));
             return;
         }
-        eprintln!("refused: {}", self.reason());
+        eprintln!("refused: {}", plainly(&self.reason()));
         if let Some(next) = &self.next {
-            eprintln!("next: {next}");
+            eprintln!("next: {}", plainly(next));
         }
     }
 }
@@ -57,5 +60,49 @@ impl<E: Error> From<E> for Refused {
     }
 }
 
+/// What the system says of a file, in words without its number.
+pub fn plain(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "you may not do that here".to_owned(),
+        io::ErrorKind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => "the disk is full".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => "a file stands in the way".to_owned(),
+        _ => {
+            let words = error.to_string();
+            words.split(" (os error").next().unwrap_or(&words).to_lowercase()
+        }
+    }
+}
+
+/// The system's own error at the end of a chain, if there is one.
+pub fn cause<'e>(error: &'e (dyn Error + 'static)) -> Option<&'e io::Error> {
+    let mut link = Some(error);
+    while let Some(error) = link {
+        if let Some(found) = error.downcast_ref() {
+            return Some(found);
+        }
+        link = error.source();
+    }
+    None
+}
+
 /// The answer of every verb.
 pub type Outcome = Result<(), Refused>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_system_says_is_told_without_its_number() {
+        for (error, expected) in [
+            (io::Error::from(io::ErrorKind::PermissionDenied), "you may not do that here"),
+            (io::Error::from(io::ErrorKind::StorageFull), "the disk is full"),
+            (io::Error::other("Too many links (os error 31)"), "too many links"),
+        ] {
+            assert_eq!(plain(&error), expected);
+        }
+    }
+}

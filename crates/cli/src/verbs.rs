@@ -22,6 +22,7 @@ mod jobs;
 mod log;
 mod rebuild;
 mod receipt;
+mod restore;
 mod show;
 mod strike;
 mod task;
@@ -54,6 +55,8 @@ pub enum Verb {
     Change(change::Args),
     /// Strike a record that should not be there.
     Strike(strike::Args),
+    /// Bring a struck record back.
+    Restore(restore::Args),
     /// Show any record, field by field.
     Show(show::Args),
     /// Keep a photo or file and pin it to a record.
@@ -115,6 +118,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Add(args) => add::run(context, &args),
         Verb::Change(args) => change::run(context, &args),
         Verb::Strike(args) => strike::run(context, &args),
+        Verb::Restore(args) => restore::run(context, &args),
         Verb::Show(args) => show::run(context, &args),
         Verb::Attach(args) => attach::run(context, &args),
         Verb::Completions(args) => completions::run(&args),

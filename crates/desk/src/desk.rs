@@ -44,10 +44,14 @@ pub enum DeskError {
     #[error(transparent)]
     Folder(#[from] FolderError),
     /// The notebook was opened to read only.
-    #[error("{path} is open for reading only, because another process holds it or it cannot be written to: try again when it is free")]
+    #[error(
+        "{path} is open for reading only, because another process holds it or it cannot be written to: try again when it is free"
+    )]
     OnlyReading { path: PathBuf },
     /// Its tables are of another version, and only a writer may rebuild them.
-    #[error("{path} was last used by another version of the program and cannot be brought up to date while it cannot be written to: open it where it can")]
+    #[error(
+        "{path} was last used by another version of the program and cannot be brought up to date while it cannot be written to: open it where it can"
+    )]
     OtherVersion { path: PathBuf },
     /// The database.
     #[error(transparent)]
@@ -479,7 +483,9 @@ mod tests {
     #[test]
     fn what_an_interrupted_start_left_is_no_obstacle() {
         let folder = tempfile::tempdir().unwrap();
-        for (name, content) in [("device.key", &b""[..]), ("device.key.new", b"x"), ("notebook.db.new", b"half")] {
+        for (name, content) in
+            [("device.key", &b""[..]), ("device.key.new", b"x"), ("notebook.db.new", b"half")]
+        {
             std::fs::write(folder.path().join(name), content).unwrap();
         }
         let desk = Desk::found(folder.path(), &founding()).unwrap();

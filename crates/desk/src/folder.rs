@@ -44,7 +44,9 @@ pub enum FolderError {
     #[error("{0} does not hold a device key: put the original back, or join the notebook anew")]
     BadKey(PathBuf),
     /// Reading or writing failed.
-    #[error("{path} cannot be read or written by you: check its permissions, or name another folder with --data")]
+    #[error(
+        "{path} cannot be read or written by you: check its permissions, or name another folder with --data"
+    )]
     NotAllowed { path: PathBuf, source: io::Error },
     /// A file lies where the folder should be.
     #[error("{0} is a file, not a folder: name a folder with --data")]
@@ -175,7 +177,9 @@ impl DataFolder {
             options.mode(0o600);
         }
         let mut file = options.open(&new).map_err(|source| failed(&new, source))?;
-        file.write_all(&key.to_bytes()).and_then(|()| file.sync_all()).map_err(|source| failed(&new, source))?;
+        file.write_all(&key.to_bytes())
+            .and_then(|()| file.sync_all())
+            .map_err(|source| failed(&new, source))?;
         fs::rename(&new, &path).map_err(|source| failed(&path, source))?;
         self.sync()
     }

@@ -9,13 +9,46 @@ use crate::Known;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NameError {
     /// Nothing is called that.
-    #[error(
-        "there is no {kind} called \"{name}\": see the list with `storypole jobs --all`, or check the spelling"
-    )]
+    #[error("there is no {kind} called \"{name}\": {}", next_step(kind, name))]
     None { kind: String, name: String },
     /// More than one is.
     #[error("{count} records of kind {kind} are called \"{name}\": name it by its id")]
     Several { kind: String, name: String, count: usize },
+}
+
+/// How to find the right name, and how to add a record of the kind that was looked for.
+fn next_step(kind: &str, name: &str) -> String {
+    let list = "see every label with `storypole jobs --all`";
+    let word = if name.contains(char::is_whitespace) || name.is_empty() { "LABEL" } else { name };
+    let own = |field: &str| format!("storypole add {kind} {word} {field}=...");
+    let add = match kind {
+        "site" | "room" | "supplier" | "material" => own("name"),
+        "job" => format!("storypole add job {word} site=... title=..."),
+        "person" => own("role"),
+        "meter" => own("meter_kind"),
+        "signal" => own("description"),
+        "assembly" => format!("storypole assembly add {word} ..."),
+        "task" => format!("storypole task add \"...\" --job ... --label {word}"),
+        "receipt" => format!("storypole receipt add --label {word} --line ..."),
+        "test" => format!("storypole test plan {word} --question \"...\""),
+        "set" => format!("storypole test set {word} --test ..."),
+        "position" => "storypole test position TEST LABEL --side receive --room ...".to_owned(),
+        "condition" => "storypole test condition TEST \"...\"".to_owned(),
+        "reading" => "storypole test reading SET POSITION ...".to_owned(),
+        "move" | "use" | "check" | "writeup" => format!("storypole add {kind}"),
+        _ => return format!("{list}, or check the spelling"),
+    };
+    format!("{list}, or add it with `{add}`")
+}
+
+/// The article that goes with a kind and the kind: `a job`, `an assembly`.
+pub fn a(kind: &str) -> String {
+    match kind.chars().next() {
+        // "use" starts with the sound of "you".
+        Some('a' | 'e' | 'i' | 'o') => format!("an {kind}"),
+        _ if kind == "hours" => kind.to_owned(),
+        _ => format!("a {kind}"),
+    }
 }
 
 /// Kinds that a bare name is looked for in, in this order.
@@ -77,6 +110,35 @@ fn one(kind: &str, name: &str, found: Vec<RecordId>) -> Result<RecordId, NameErr
         [] => Err(NameError::None { kind: kind.to_owned(), name: name.to_owned() }),
         several => {
             Err(NameError::Several { kind: kind.to_owned(), name: name.to_owned(), count: several.len() })
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_that_leads_nowhere_says_how_to_add_one() {
+        for (kind, name, command) in [
+            ("supplier", "hardware-store", "`storypole add supplier hardware-store name=...`"),
+            ("assembly", "A20", "`storypole assembly add A20 ...`"),
+            ("room", "north room", "`storypole add room LABEL name=...`"),
+            ("set", "T30", "`storypole test set T30 --test ...`"),
+        ] {
+            let said = NameError::None { kind: kind.into(), name: name.into() }.to_string();
+            assert!(said.contains(command) && said.contains("`storypole jobs --all`"), "{said}");
+        }
+        let any = NameError::None { kind: "record".into(), name: "T99".into() }.to_string();
+        assert!(any.ends_with("or check the spelling"), "{any}");
+    }
+
+    #[test]
+    fn kinds_have_their_article() {
+        for (kind, expected) in
+            [("assembly", "an assembly"), ("entry", "an entry"), ("job", "a job"), ("use", "a use")]
+        {
+            assert_eq!(a(kind), expected);
         }
     }
 }

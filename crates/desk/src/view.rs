@@ -4,7 +4,7 @@
 //! unnoticed. Field names are those of the records. A computed number comes unrounded as `value`, with the text
 //! people see as `printed` beside it. Left out: pages of text, and reading requests.
 //!
-//! Reading order: [`called`] (what records are called), [`set`], [`change`], [`test`], [`job`], [`assembly`],
+//! Reading order: [`mod@called`] (what records are called), [`set`], [`change`], [`mod@test`], [`job`], [`assembly`],
 //! [`comparison`] (findings), [`money`] (jobs, receipts, stock, marks), [`today`], [`achieved`] (what search
 //! results say), [`past`] (history and conflicts).
 

@@ -1,5 +1,6 @@
 //! An assembly: what was achieved with it, and what it changed against the version it replaced.
 
+use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
 
@@ -72,7 +73,13 @@ impl Findings<'_> {
             paths: paths::path_shares(record),
             sentence: String::new(),
         };
-        finding.sentence = sentence(&finding);
+        // Told is an exact result before a bound, A-weighted before others, the latest of these.
+        let date = |one: &Achieved| self.set(one.set).and_then(|set| set.date);
+        let is_exact = |one: &Achieved| one.value.bound == Sense::Exact;
+        let is_a = |one: &Achieved| one.unit == Some(Unit::DbA);
+        let in_results = finding.achieved.iter().filter(|one| one.is_in);
+        let best = in_results.max_by_key(|one| (is_exact(one), is_a(one), date(one), one.set));
+        finding.sentence = sentence(&finding, best);
         Some(finding)
     }
 }
@@ -90,12 +97,11 @@ fn achieved(set: &SetFinding) -> Option<Achieved> {
     })
 }
 
-fn sentence(finding: &AssemblyFinding) -> String {
-    let in_results: Vec<&Achieved> = finding.achieved.iter().filter(|one| one.is_in).collect();
-    let Some(best) = in_results.iter().find(|one| one.unit == Some(Unit::DbA)).or(in_results.first()) else {
+fn sentence(finding: &AssemblyFinding, best: Option<&Achieved>) -> String {
+    let Some(best) = best else {
         return "Nothing measured with it in results.".to_owned();
     };
-    let bound = if best.value.bound == storypole_acoustics::Sense::AtLeast { "at least " } else { "" };
+    let bound = if best.value.bound == Sense::AtLeast { "at least " } else { "" };
     let mut said = if best.bench {
         format!(
             "{} dB on the bench rig ({}). {NOT_A_RATING}",
@@ -110,10 +116,17 @@ fn sentence(finding: &AssemblyFinding) -> String {
             best.label
         )
     };
-    let claimed =
-        finding.changes.iter().find(|change| change.unit == best.unit && change.from.set != change.to.set);
+    let changes = || {
+        finding.changes.iter().filter(|change| change.unit == best.unit && change.from.set != change.to.set)
+    };
+    let claimed = changes().find(|change| change.to.set == best.set).or_else(|| changes().next());
     if let Some(change) = claimed {
-        said.push_str(&format!(" Against the version it replaced: {}", change.sentence));
+        let way = if change.direction == best.direction {
+            String::new()
+        } else {
+            format!(", {}", change.direction.words)
+        };
+        said.push_str(&format!(" Against the version it replaced{way}: {}", change.sentence));
     }
     if finding.paths.as_ref().is_some_and(|paths| paths.limiting().is_some()) {
         said.push_str(" An opening limits it.");
@@ -144,7 +157,11 @@ mod tests {
         let listed: Vec<(String, bool)> =
             heavy.achieved.iter().map(|one| (one.label.clone(), one.is_in)).collect();
         assert_eq!(listed, [("T12".to_owned(), false), ("T13".to_owned(), true)]);
-        assert!(of("A04").sentence.contains("An opening limits it"));
+        // T05, T06 (a bound), T07 (a day later) and T09 (dBC) were taken with it.
+        let door = of("A04").sentence;
+        assert!(door.starts_with("36.3 dB, hall to music-practice room (T07)."), "{door}");
+        assert!(door.contains("it replaced, music-practice room to hall: About 10 dB better"), "{door}");
+        assert!(door.contains("An opening limits it"), "{door}");
         assert!(of("A14c").sentence.contains("33.0 dB on the bench rig"));
         let mut other = fixture::Builder::default();
         other.assembly("A99", "wall", ["unknown"; 6], "finished", None);

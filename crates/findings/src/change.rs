@@ -14,7 +14,7 @@ use storypole_statistics::{Probability, outliers, sample};
 
 use crate::budget::{Around, Budget, Interval, Pooled, Scatter};
 use crate::compared::Compared;
-use crate::flags::{Effect, Flag, Raised};
+use crate::flags::{self, Effect, Flag, Raised};
 use crate::grade::{self, ConditionProblems, Cover, Design, Grade, Letter};
 use crate::paths::{self, Prediction};
 use crate::set_finding::{Absent, Direction, Estimate, SetFinding};
@@ -62,6 +62,9 @@ pub enum NoClaim {
     /// Nothing says how far off it is.
     #[error("there is no interval")]
     NoInterval,
+    /// A slip of one reading would make or hide the change.
+    #[error("a position is far from the others: check it")]
+    PositionFarOff,
 }
 
 /// Whether a change may be claimed.
@@ -219,7 +222,7 @@ pub(crate) fn between(
         scatter_db: compared.scatter_db,
         position_interval: compared.interval,
         limit_db,
-        claim: claim(value, interval.as_ref(), limit_db),
+        claim: unless_far_off(claim(value, interval.as_ref(), limit_db), first, second),
         interval,
         budget,
         receive_only: compared.receive_only,
@@ -227,7 +230,7 @@ pub(crate) fn between(
             && compared.runs.is_none(),
         bundle: bundle(assemblies[0], assemblies[1]),
         predicted: (predicted(assemblies[0]), predicted(assemblies[1])),
-        flags: flags(first, second, &compared),
+        flags: all_flags(first, second, &compared),
         grade: graded(joins, first, second, &compared, drift_db),
         sentence: String::new(),
         numbers: String::new(),
@@ -325,6 +328,22 @@ pub(crate) fn claim(value: Option<Estimate>, interval: Option<&Interval>, limit_
     }
 }
 
+/// Takes a claim back while a position of either set lies far from the others and no person has let that set in.
+fn unless_far_off(claim: Claim, first: &SetFinding, second: &SetFinding) -> Claim {
+    let is_off = |set: &SetFinding| !set.included && flags::has(&set.flags, Flag::PositionOutlier);
+    // An odd difference alone is often the finding itself, a leak at one spot: it lowers the grade, no more.
+    if !is_off(first) && !is_off(second) {
+        return claim;
+    }
+    match claim {
+        Claim::Undetermined => claim,
+        Claim::Claimed | Claim::AtLeast | Claim::AtMost => Claim::NoClaim(vec![NoClaim::PositionFarOff]),
+        Claim::NoClaim(reasons) => {
+            Claim::NoClaim(reasons.into_iter().chain([NoClaim::PositionFarOff]).collect())
+        }
+    }
+}
+
 /// Which parts differ between two versions of a wall.
 pub fn bundle(before: Option<&Assembly>, after: Option<&Assembly>) -> Vec<BundlePart> {
     let (Some(before), Some(after)) = (before, after) else { return Vec::new() };
@@ -363,7 +382,7 @@ fn predicted(assembly: Option<&Assembly>) -> Option<Prediction> {
     paths::path_shares(assembly?)?.predicted
 }
 
-fn flags(first: &SetFinding, second: &SetFinding, compared: &Compared) -> Vec<Raised> {
+fn all_flags(first: &SetFinding, second: &SetFinding, compared: &Compared) -> Vec<Raised> {
     let named = |set: &SetFinding| {
         let label = set.label.clone();
         set.flags
@@ -708,6 +727,41 @@ mod tests {
         let outlier = change.flags.iter().find(|raised| raised.flag == Flag::PositionOutlier).unwrap();
         assert!(outlier.words.starts_with("R6"), "{}", outlier.words);
         assert!(change.grade.letter >= Letter::C);
+    }
+
+    #[test]
+    fn nothing_is_claimed_while_a_position_is_far_off() {
+        let before = SetRow { receive: "95.0 34.0 60.0 62.0", ..BEFORE };
+        let after = SetRow { receive: "30.0 41.0 58.0 91.0", ..AFTER };
+        let far = change_of(&before, &after, |_| ());
+        let Claim::NoClaim(reasons) = &far.claim else { panic!("{:?}", far.claim) };
+        assert!(reasons.contains(&NoClaim::PositionFarOff), "{reasons:?}");
+        assert!(far.sentence.starts_with("No claim while a position is far from the others: S1: R"));
+        // One slip on one side is enough, and a person who looked may let the set in.
+        let slip = SetRow { receive: "58.9 57.0 70.1 57.9 58.2", ..AFTER };
+        let seen = |set: &'static str| {
+            change_of(&BEFORE, &SetRow { receive: "48.9 47.0 60.1 47.9 48.2", ..slip }, |builder| {
+                if !set.is_empty() {
+                    builder.amend("set", set, "included", "yes");
+                }
+            })
+        };
+        assert_eq!(seen("").claim, Claim::NoClaim(vec![NoClaim::PositionFarOff]));
+        assert_eq!(seen("S1").claim, seen("").claim, "the other set is not the odd one");
+        assert_eq!(seen("S2").claim, Claim::Claimed);
+        assert!(seen("S2").grade.letter >= Letter::C, "it stays flagged");
+    }
+
+    #[test]
+    fn an_average_outside_the_interval_says_why() {
+        let before = SetRow { receive: "75.0 60.0 60.0 60.0", ..BEFORE };
+        let mut change = change_of(&before, &SetRow { receive: "65.0 58.0 58.0 58.0", ..AFTER }, |_| ());
+        for (low, high, is_outside) in [(6.0, 10.0, true), (3.0, 10.0, false), (-9.0, 3.0, true)] {
+            change.interval = Some(Interval { low, high });
+            let numbers = words::numbers(&change);
+            assert!(numbers.contains("mean of the position differences +4.0 dB"), "{numbers}");
+            assert_eq!(numbers.contains("outside that interval"), is_outside, "{numbers}");
+        }
     }
 
     #[test]

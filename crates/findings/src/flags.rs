@@ -50,6 +50,8 @@ pub enum Effect {
     Note,
     /// Lowers the grade.
     Grade,
+    /// Lowers the grade, and nothing is claimed until a person has looked at it.
+    Check,
     /// Makes the result a bound.
     Bound,
     /// Keeps the set out of results until a person with a reason includes it.
@@ -64,7 +66,7 @@ const FLAGS: &[(Flag, &str, Effect)] = &[
     (Flag::SingleRun, "single-run", Effect::Note),
     (Flag::MissingPosition, "missing-position", Effect::Grade),
     (Flag::BackgroundNotMeasured, "background-not-measured", Effect::Grade),
-    (Flag::PositionOutlier, "position-outlier", Effect::Grade),
+    (Flag::PositionOutlier, "position-outlier", Effect::Check),
     (Flag::FurnitureDiffers, "furniture-differs", Effect::Grade),
     (Flag::BackgroundLowMargin, "background-low-margin", Effect::Bound),
     (Flag::ConditionDrift, "condition-drift", Effect::Out),
@@ -112,6 +114,9 @@ impl Effect {
         match self {
             Self::Note => "said beside the result",
             Self::Grade => "lowers the grade",
+            Self::Check => {
+                "lowers the grade; nothing is claimed until it is corrected, or the set included with a reason"
+            }
             Self::Bound => "the result is only a bound",
             Self::Out => "out of results until a person with a reason includes it",
             Self::Apart => "kept apart from walls without a weak opening",

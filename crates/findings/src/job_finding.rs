@@ -28,6 +28,12 @@ pub struct JobGroup {
     pub steps: Vec<Change>,
     /// Level differences on the positions all sets have, where not all positions were taken.
     pub on_shared: Vec<(String, Estimate)>,
+    /// Sets of the job in results that hold readings, where no job has measured another wall to compare with.
+    pub measured: Vec<String>,
+    /// Whether all of these are of the wall before the work.
+    pub only_before: bool,
+    /// Sets of the job without readings.
+    pub unread: Vec<String>,
     /// Sets of the job out of results, with their reasons.
     pub out: Vec<(String, Vec<String>)>,
 }
@@ -140,7 +146,15 @@ fn of_group(
     let on_shared = group.on_shared.iter().flat_map(|shared| &shared.values);
     let own_or_base =
         |set: &RecordId| steps.iter().any(|step: &Change| step.from.set == *set || step.to.set == *set);
+    let is_alone = group.headline.is_none();
+    let own_sets = || group.sets.iter().filter(is_own);
+    let labels = |sets: Vec<&SetFinding>| sets.into_iter().map(|set| set.label.clone()).collect();
+    let measured: Vec<&SetFinding> =
+        own_sets().filter(|set| set.is_in() && set.is_read() && is_alone).collect();
     Some(JobGroup {
+        only_before: measured.iter().all(|set| set.stage.as_deref() == Some("before")),
+        measured: labels(measured),
+        unread: labels(own_sets().filter(|set| !set.is_read()).collect()),
         test,
         test_label: test_label.to_owned(),
         direction: group.direction.words.clone(),
@@ -208,6 +222,24 @@ fn steps(joins: &Findings<'_>, group: &Group, sets: &[&SetFinding]) -> Vec<Chang
     walls.windows(2).map(|pair| change::between(joins, pair[0], pair[1], group.drift_db)).collect()
 }
 
+/// What there is where there is nothing to compare yet.
+fn unanswered(group: &JobGroup) -> Vec<String> {
+    let labels = |labels: &[String]| print::list(&labels.iter().map(String::as_str).collect::<Vec<_>>());
+    let mut said = Vec::new();
+    if !group.measured.is_empty() {
+        let measured = labels(&group.measured);
+        said.push(if group.only_before {
+            format!("{}: before measured ({measured}), after missing.", group.direction)
+        } else {
+            format!("{}: {measured} measured, no set of another wall to compare with yet.", group.direction)
+        });
+    }
+    if !group.unread.is_empty() {
+        said.push(test_finding::no_readings(&group.unread.iter().map(String::as_str).collect::<Vec<_>>()));
+    }
+    said
+}
+
 fn sentences(finding: &JobFinding) -> Vec<String> {
     let mut said = Vec::new();
     for group in &finding.groups {
@@ -224,6 +256,9 @@ fn sentences(finding: &JobFinding) -> Vec<String> {
             if group.own.is_none() {
                 said.extend(words::limited(chain));
             }
+        }
+        if !group.answers() {
+            said.extend(unanswered(group));
         }
         if group.steps.len() > 1 {
             let steps: Vec<String> = group
@@ -281,6 +316,43 @@ mod tests {
         claim: &'static str,
     ) -> (String, String, String, &'static str) {
         (from.into(), to.into(), value.into(), claim)
+    }
+
+    #[test]
+    fn a_job_measured_before_only_is_not_called_unmeasured() {
+        let mut builder = fixture::builder();
+        let before = fixture::SetRow {
+            test: "X1",
+            label: "S1",
+            job: "J9",
+            stage: "before",
+            date: "2025-03-04",
+            assembly: "A08",
+            from: "R1",
+            to: "R2",
+            unit: "dBA",
+            source: "90.0 90.0 90.0",
+            receive: "60.0 60.4 59.8",
+            background: "20.0",
+        };
+        builder.job("J9");
+        builder.test("X1", false);
+        let said = |builder: &fixture::Builder| {
+            crate::job_finding(&builder.book, fixture::id("job", "J9")).unwrap().sentences
+        };
+        assert_eq!(said(&builder), ["Nothing measured in this job yet."]);
+        builder.set(&before);
+        let direction = "music-practice room to hall";
+        assert_eq!(said(&builder), [format!("{direction}: before measured (S1), after missing.")]);
+        builder.set(&fixture::SetRow { label: "S2", source: "", receive: "", background: "", ..before });
+        assert_eq!(said(&builder)[1], "S2 has no readings yet.");
+    }
+
+    #[test]
+    fn a_wall_that_a_later_job_measured_again_lacks_no_after() {
+        // Demo scenario, invented: T02 of J1 has its after set in J2.
+        let said = job("J1").sentences;
+        assert!(said.iter().all(|sentence| !sentence.contains("after missing")), "{said:?}");
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The records joined once, so that many questions can be asked of them.
 
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_acoustics::BackgroundRule;
 use storypole_journal::RecordId;
@@ -11,11 +11,21 @@ use storypole_notebook::kinds::{Check, Condition, Found, Position, Reading, Set}
 use crate::set_finding::{self, SetFinding};
 use crate::spreads::Spreads;
 
+/// What only the history of records tells, so that a book does not hold it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Told {
+    /// Why a person left a set out.
+    pub left_out: BTreeMap<RecordId, String>,
+    /// Readings replaced at once, within their round, and not corrected since.
+    pub retaken: BTreeSet<RecordId>,
+}
+
 /// Findings of one book: every set is worked out at the start, the rest when asked.
 ///
 /// Sharing is by reference, so a book cannot change under it; make a new one after new records.
 pub struct Findings<'a> {
     pub(crate) book: &'a Book,
+    pub(crate) told: Told,
     pub(crate) rule: BackgroundRule,
     readings: BTreeMap<RecordId, Vec<&'a Reading>>,
     founds: BTreeMap<RecordId, Vec<&'a Found>>,
@@ -44,8 +54,14 @@ fn grouped<'a, T>(
 impl<'a> Findings<'a> {
     /// Joins the records of a book and works out every set.
     pub fn new(book: &'a Book) -> Self {
+        Self::with(book, Told::default())
+    }
+
+    /// As [`Self::new`], with what the history of the records tells.
+    pub fn with(book: &'a Book, told: Told) -> Self {
         let mut joined = Self {
             book,
+            told,
             rule: set_finding::rule(book),
             readings: grouped(book.readings.live(), |reading| reading.set),
             founds: grouped(book.founds.live(), |found| found.set),

@@ -44,7 +44,7 @@ pub use compare::{AcrossRow, Axis, Comparison};
 pub use flags::{Effect, Flag, Raised};
 pub use grade::{Grade, Letter};
 pub use job_finding::JobFinding;
-pub use joins::Findings;
+pub use joins::{Findings, Told};
 pub use paths::PathShares;
 pub use rules::{Rule, rules};
 pub use set_finding::{Absent, Estimate, SetFinding};

@@ -83,7 +83,8 @@ const RULES: &[Rule] = &[
     Rule {
         name: "claim",
         words: "A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full \
-                budget excludes zero.",
+                budget excludes zero. While a position lies far from the others nothing is claimed until a person has \
+                corrected it or let the set in with a reason.",
     },
     Rule {
         name: "cannot be told apart",
@@ -104,7 +105,7 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "flags",
-        words: "Each has one effect: said beside the result, lowers the grade, makes it a bound, keeps it out until a person \
+        words: "Each has one effect: said beside the result, lowers the grade, lets nothing be claimed, makes it a bound, keeps it out until a person \
                 with a reason includes it, or keeps it apart.",
     },
     Rule {

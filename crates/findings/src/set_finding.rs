@@ -11,7 +11,7 @@ use storypole_notebook::kinds::{Reading, Set};
 use storypole_notebook::{Book, Meta, Unit};
 use storypole_statistics::sample;
 
-use crate::flags::{Effect, Flag, Raised};
+use crate::flags::{self, Effect, Flag, Raised};
 use crate::{Findings, print, rules, set_flags, words};
 
 /// A computed number and how the true value stands to it.
@@ -192,6 +192,13 @@ impl SetFinding {
         self.background.map(|background| background.margin_db)
     }
 
+    /// Whether anything was read in it; readings that cannot be read are told by a flag.
+    pub fn is_read(&self) -> bool {
+        let is_level = self.source.is_some() || self.receive.is_some() || self.runs.is_some();
+        let is_unreadable = flags::has(&self.flags, Flag::InConflict);
+        is_level || is_unreadable || self.background_db.is_some() || self.absent != Some(Absent::NoReadings)
+    }
+
     /// Flags of one effect.
     pub fn flagged(&self, effect: Effect) -> impl Iterator<Item = &Raised> {
         self.flags.iter().filter(move |raised| raised.flag.effect() == effect)
@@ -236,6 +243,8 @@ pub(crate) fn find(joins: &Findings<'_>, set: &Set) -> SetFinding {
     let place = |reading: &Reading| position_label(joins, reading.position);
     finding.flags.extend(unusable.iter().map(|reading| conflict_words(reading, &place(reading))));
     finding.corrected = corrected(&usable, &place);
+    // What was replaced at once, with the meter still there, is a first reading and no correction.
+    finding.corrected.retain(|one| !joins.told.retaken.contains(&one.reading));
     finding.flags.extend(finding.corrected.iter().map(|one| {
         Raised::new(
             Flag::ReadingCorrected,
@@ -254,7 +263,7 @@ pub(crate) fn find(joins: &Findings<'_>, set: &Set) -> SetFinding {
     finding.flags.extend(set_flags::from_records(joins, set));
     finding.flags.sort();
     finding.flags.dedup();
-    finding.excluded = set_flags::excluded(set, &finding.flags);
+    finding.excluded = set_flags::excluded(joins, set, &finding.flags);
     finding.sentence = words::set(&finding);
     finding
 }
@@ -564,6 +573,35 @@ mod tests {
         assert!(included.is_in() && flags(&included).contains(&"condition-drift"), "it stays flagged");
         builder.amend("set", "T10", "left_out", "yes");
         assert_eq!(finding(&builder, "T10").excluded, ["left out by a person"]);
+    }
+
+    #[test]
+    fn the_reason_for_leaving_out_is_told_and_what_was_taken_again_at_once_is_no_correction() {
+        let mut builder = fixture::builder();
+        builder.amend("set", "T10", "left_out", "yes");
+        let set = fixture::id("set", "T10");
+        let left_out = [(set, "a truck passed.".to_owned())].into();
+        let retaken = [fixture::id("reading", "T18/R2")].into();
+        let findings = Findings::with(&builder.book, crate::Told { left_out, retaken });
+        let found = findings.set(set).unwrap();
+        assert_eq!(found.excluded, ["left out by a person: a truck passed"]);
+        assert!(found.sentence.contains("a truck passed"), "{}", found.sentence);
+        assert!(finding(&builder, "T18").flags.iter().any(|raised| raised.flag == Flag::ReadingCorrected));
+        let retaken = findings.set(fixture::id("set", "T18")).unwrap();
+        assert!(!flags(retaken).contains(&"reading-corrected"), "{:?}", retaken.flags);
+    }
+
+    #[test]
+    fn a_louder_receiving_room_and_two_spots_far_apart_are_said() {
+        let swapped = built(|builder| builder.amend("reading", "S1/R1", "value", "109.0 dBA"));
+        assert!(swapped.level_difference.unwrap().value < 0.0, "{swapped:?}");
+        assert!(swapped.sentence.contains("source and receive may be swapped"), "{}", swapped.sentence);
+        let mut builder = fixture::builder();
+        builder.test("X1", false);
+        builder.set(&SetRow { receive: "60.0 53.0", ..ROW });
+        let apart = finding(&builder, "S1");
+        let outlier = apart.flags.iter().find(|raised| raised.flag == Flag::PositionOutlier).unwrap();
+        assert_eq!(outlier.words, "R1 and R2 lie 7.0 dB apart: check door, gap, display");
     }
 
     const ROW: SetRow = SetRow {

@@ -39,7 +39,7 @@ pub(crate) fn flag_sides(finding: &mut SetFinding) {
 /// Positions far from the mean of the others.
 fn outliers(side: &Side) -> Vec<Raised> {
     let levels: Vec<f64> = side.positions.iter().map(|place| place.level_db).collect();
-    if levels.len() < 3 {
+    if levels.len() < 2 {
         return Vec::new();
     }
     let total: f64 = levels.iter().sum();
@@ -50,12 +50,17 @@ fn outliers(side: &Side) -> Vec<Raised> {
     farthest
         .filter(|(_, off_db)| off_db.abs() > rules::OUTLIER_DB)
         .map(|(place, off_db)| {
-            let words = format!(
-                "{} lies {} dB from the others, {} dB between loudest and quietest: check door, gap, display",
-                place.label,
-                print::decimals(off_db.abs(), 1),
-                print::decimals(side.spread_db, 1)
-            );
+            let (off, spread) = (print::decimals(off_db.abs(), 1), print::decimals(side.spread_db, 1));
+            let words = match side.positions.as_slice() {
+                [one, other] => {
+                    format!("{} and {} lie {off} dB apart: check door, gap, display", one.label, other.label)
+                }
+                _ => format!(
+                    "{} lies {off} dB from the others, {spread} dB between loudest and quietest: check door, gap, \
+                     display",
+                    place.label
+                ),
+            };
             Raised::new(Flag::PositionOutlier, words)
         })
         .into_iter()
@@ -171,13 +176,16 @@ fn drifted(joins: &Findings<'_>, set: &Set) -> Option<Raised> {
     })
 }
 
-pub(crate) fn excluded(set: &Set, flags: &[Raised]) -> Vec<String> {
+pub(crate) fn excluded(joins: &Findings<'_>, set: &Set, flags: &[Raised]) -> Vec<String> {
     if let Some(reason) = &set.meta.struck {
         return vec![format!("struck: {reason}")];
     }
     let mut reasons = Vec::new();
     if set.left_out == Some(true) {
-        reasons.push("left out by a person".to_owned());
+        reasons.push(match joins.told.left_out.get(&set.id) {
+            Some(reason) => format!("left out by a person: {}", reason.trim_end_matches('.')),
+            None => "left out by a person".to_owned(),
+        });
     }
     if set.included != Some(true) {
         let out = flags.iter().filter(|raised| raised.flag.effect() == Effect::Out);

@@ -370,11 +370,18 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
         said.push(thermal.sentence.clone());
     } else {
         for group in &finding.groups {
-            let of = format!(
-                "{} ({})",
-                group.direction.words,
-                group.unit.map_or(String::new(), |unit| unit.to_string())
-            );
+            let unread: Vec<&str> =
+                group.sets.iter().filter(|set| !set.is_read()).map(|set| set.label.as_str()).collect();
+            if !unread.is_empty() {
+                said.push(no_readings(&unread));
+            }
+            if unread.len() == group.sets.len() {
+                continue;
+            }
+            let of = match group.unit {
+                Some(unit) => format!("{} ({unit})", group.direction.words),
+                None => group.direction.words.clone(),
+            };
             match &group.headline {
                 Some(change) => {
                     said.push(format!("{of}: {} {}", change.sentence, change.numbers));
@@ -385,9 +392,18 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
             }
         }
         said.extend(finding.both_ways.iter().map(|both| both.sentence.clone()));
+        if finding.groups.is_empty() {
+            said.push("No set of readings yet: take one while the wall stands as it was.".to_owned());
+        }
     }
     said.extend(finding.out().map(|set| format!("{} is out: {}.", set.label, set.excluded.join("; "))));
     said
+}
+
+/// That sets were begun and nothing was read in them.
+pub(crate) fn no_readings(labels: &[&str]) -> String {
+    let has = if labels.len() == 1 { "has" } else { "have" };
+    format!("{} {has} no readings yet.", print::list(labels))
 }
 
 #[cfg(test)]
@@ -555,11 +571,19 @@ mod tests {
     #[test]
     fn sets_without_an_answer_say_why() {
         let test = test_of(&[], |_| ());
-        assert!(test.groups.is_empty() && test.sentences.is_empty() && test.headline().is_none());
+        assert!(test.groups.is_empty() && test.headline().is_none());
+        assert_eq!(test.sentences, ["No set of readings yet: take one while the wall stands as it was."]);
         let test = test_of(&[BEFORE], |_| ());
         assert_eq!(
             test.sentences,
             ["music-practice room to hall (dBA): no second wall to compare with yet."]
+        );
+        let empty = SetRow { label: "S2", source: "", receive: "", background: "", ..BEFORE };
+        let test = test_of(&[empty], |_| ());
+        assert_eq!(
+            test.sentences,
+            ["S2 has no readings yet."],
+            "a set without readings is not out of results"
         );
         let test = test_of(&[BEFORE], |builder| builder.amend("set", "S1", "left_out", "yes"));
         assert!(test.sentences[0].ends_with("no set in results."), "{:?}", test.sentences);

@@ -5,6 +5,7 @@
 use storypole_acoustics::Sense;
 
 use crate::change::{Change, Claim, NoClaim};
+use crate::flags::Flag;
 use crate::paths::KEEP_OPEN;
 use crate::set_finding::{Absent, Estimate, SetFinding};
 use crate::{print, rules};
@@ -60,6 +61,9 @@ pub(crate) fn set(finding: &SetFinding) -> String {
     }
     if spots == 1 {
         said.push_str(" With one spot there is no telling how far off that is.");
+    }
+    if difference.value < 0.0 {
+        said.push_str(" The receiving room was the louder one: source and receive may be swapped.");
     }
     said + &out
 }
@@ -117,6 +121,14 @@ fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
             print::decimals(value.value, 0)
         );
     }
+    if reasons.contains(&NoClaim::PositionFarOff) {
+        let far = change.flags.iter().filter(|raised| raised.flag == Flag::PositionOutlier);
+        let far: Vec<&str> = far.map(|raised| raised.words.as_str()).collect();
+        return format!(
+            "No claim while a position is far from the others: {}. Correct the reading, or include the set with a reason.",
+            far.join("; ")
+        );
+    }
     if value.bound == Sense::AtLeast {
         let down = print::rounded_down(value.value);
         return format!(
@@ -167,6 +179,10 @@ pub(crate) fn numbers(change: &Change) -> String {
         && let Some(mean) = change.position_mean_db
     {
         text.push_str(&format!("; mean of the position differences {} dB", print::signed(mean, 1)));
+        let is_outside = change.interval.is_some_and(|interval| mean < interval.low || mean > interval.high);
+        if is_outside {
+            text.push_str(", outside that interval: the loudest positions rule the energy average");
+        }
     }
     text.push('.');
     text

@@ -374,7 +374,7 @@ fn build(all: &mut Fixture) {
     ] {
         let fields = [
             ("job", job),
-            ("element", "wall"),
+            ("element", if job == "J6" { "panel" } else { "wall" }),
             ("room_a", rooms.0),
             ("room_b", rooms.1),
             ("length", length),

@@ -20,7 +20,7 @@ const UNTAXED_GROUPS: &[&str] = &["subcontract", "permit", "disposal"];
 pub struct ReceiptSum {
     /// The receipt.
     pub receipt: RecordId,
-    /// Its lines, oldest first; struck ones are left out.
+    /// Its lines in the order of the paper; struck ones are left out.
     pub lines: Vec<LineSum>,
     /// Sum of the extensions that could be read.
     pub subtotal: Money,
@@ -72,7 +72,7 @@ pub struct LineSum {
 /// practice, no source.
 pub fn receipt_sum(book: &Book, receipt: RecordId) -> ReceiptSum {
     let mut lines: Vec<&Line> = book.lines.live().filter(|line| line.receipt == Some(receipt)).collect();
-    lines.sort_by_key(|line| line.id);
+    lines.sort_by_key(|line| line.order());
     add_up(book, receipt, book.receipts.get(receipt), &lines)
 }
 
@@ -83,6 +83,9 @@ pub fn receipt_sums(book: &Book) -> Vec<ReceiptSum> {
         if let Some(receipt) = line.receipt {
             lines.entry(receipt).or_default().push(line);
         }
+    }
+    for lines in lines.values_mut() {
+        lines.sort_by_key(|line| line.order());
     }
     let none = Vec::new();
     let lines_of = |receipt: &Receipt| lines.get(&receipt.id).unwrap_or(&none);

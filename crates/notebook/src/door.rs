@@ -89,3 +89,78 @@ fn check_write(index: usize, write: &Write) -> Result<(), DoorError> {
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use storypole_journal::{DraftId, Name, Payload, RecordId, WriteId, WrittenAt};
+
+    use super::*;
+
+    fn refused(kind: &str, field: &str, value: Payload, seen: bool, reason: Option<&str>) -> Option<String> {
+        let other = WriteId { draft: DraftId::from_parts(1, [1; 10]), index: 0 };
+        let write = Write {
+            record: RecordId::from_parts(2, [2; 10]),
+            kind: Name::new(kind).unwrap(),
+            field: Name::new(field).unwrap(),
+            value,
+            seen: if seen { vec![other] } else { Vec::new() },
+            reason: reason.map(str::to_owned),
+        };
+        let (id, author) = (DraftId::from_parts(3, [3; 10]), RecordId::from_parts(4, [4; 10]));
+        let draft =
+            Draft { id, author, written_at: WrittenAt { unix_ms: 0, offset_min: 0 }, writes: vec![write] };
+        let error = check(&draft).err()?;
+        let source = std::error::Error::source(&error).map(|source| format!(": {source}"));
+        Some(format!("{error}{}", source.unwrap_or_default()))
+    }
+
+    fn quantity(text: &str) -> Payload {
+        Value::Quantity(crate::Quantity::parse(text).unwrap()).to_payload()
+    }
+
+    #[test]
+    fn single_values_are_refused_with_a_next_step() {
+        let text = |text: &str| Payload::text(text);
+        for (said, expected) in [
+            (
+                refused("laser_scan", "cloud", text("x"), false, None),
+                "no kind of record called \"laser_scan\"",
+            ),
+            (refused("site", "flood_zone", text("x"), false, None), "site has no field \"flood_zone\""),
+            (refused("site", "name", Payload::int(7), false, None), "the field takes words"),
+            (refused("site", "name", text(" "), false, None), "nothing is given"),
+            (refused("reading", "value", text("69.1 dBA"), false, None), "takes a number with its unit"),
+            (refused("reading", "value", quantity("69.1 dBA"), true, None), "needs a reason"),
+            (refused("reading", "struck", text("x"), false, None), "needs a reason"),
+            (refused("reading", "struck", Payload::int(1), false, Some("why")), "the reason in words"),
+        ] {
+            let said = said.unwrap_or_default();
+            assert!(said.contains(expected), "{said}");
+        }
+    }
+
+    #[test]
+    fn legal_writes_pass() {
+        assert_eq!(refused("reading", "value", quantity("69.1 dBA"), false, None), None);
+        assert_eq!(refused("reading", "value", quantity("69.1 dBA"), true, Some("digits swapped")), None);
+        assert_eq!(
+            refused("task", "state", Payload::text("done"), true, None),
+            None,
+            "states change without a reason"
+        );
+        assert_eq!(refused("site", "address", Payload::null(), true, None), None, "a field can be cleared");
+        assert_eq!(
+            refused("reading", "struck", Payload::text("wrong room"), false, Some("wrong room")),
+            None
+        );
+    }
+
+    #[test]
+    fn a_value_has_one_spelling() {
+        // 69.1 with the unit spelt dB(A), which reads as dBA: [tag 4 [-1, 691], "dB(A)"] under the reading's tag.
+        let mut bytes = vec![0xd9, 0xeb, 0x2a, 0x82, 0xc4, 0x82, 0x20, 0x19, 0x02, 0xb3, 0x65];
+        bytes.extend(b"dB(A)");
+        let said = refused("reading", "value", Payload::new(bytes).unwrap(), false, None).unwrap_or_default();
+        assert!(said.contains("one stored form"), "{said}");
+    }
+}

@@ -27,6 +27,8 @@ pub enum FieldType {
     Money,
     /// A measured number with its unit.
     Quantity,
+    /// A temperature, in °F or °C.
+    Temperature,
     /// A calendar day.
     Date,
     /// A moment with its offset.
@@ -86,6 +88,18 @@ pub enum Refusal {
     /// A reading that cannot be read.
     #[error(transparent)]
     Quantity(#[from] QuantityError),
+    /// A label that cannot be typed as one word, or would be read as something within another record.
+    #[error("\"{given}\" cannot be a label: {why}; write it like {instead}")]
+    LabelForm { given: String, why: &'static str, instead: String },
+    /// A number of a form that is not read, in a field where its unit or its places matter.
+    #[error(transparent)]
+    Form(#[from] crate::quantity::FormError),
+    /// A temperature without its scale.
+    #[error("\"{0}\" does not say which degrees: write °F or °C behind the number, like 38 F or 3.5 C")]
+    NoDegrees(String),
+    /// A temperature in a unit that is none of temperature.
+    #[error("\"{0}\" is no temperature: write degrees in °F or °C, like 38 F or 3.5 C")]
+    NotDegrees(String),
     /// Not a date.
     #[error("\"{0}\" is not a date: write it like 2025-03-04")]
     NotADate(String),
@@ -128,6 +142,7 @@ impl FieldType {
             Self::Length => "a length with its unit",
             Self::Money => "an amount of money",
             Self::Quantity => "a number with its unit",
+            Self::Temperature => "a temperature, like 38 F",
             Self::Date => "a date",
             Self::Moment => "a moment",
             Self::Flag => "yes or no",
@@ -152,18 +167,26 @@ impl FieldType {
             Self::Text(_) => Value::Text(text.to_owned()),
             Self::Choice(words) => {
                 let typed = text.to_lowercase();
-                let is_one = words.contains(&typed.as_str());
-                Value::Text(if is_one { typed } else { typed.replace([' ', '_'], "-") })
+                let joined = typed.replace([' ', '_'], "-");
+                match [typed, joined].into_iter().find(|typed| words.contains(&typed.as_str())) {
+                    Some(word) => Value::Text(word),
+                    None => {
+                        let allowed = words.join(", ");
+                        return Err(Refusal::NotAChoice { given: text.to_owned(), allowed });
+                    }
+                }
             }
             Self::Integer(..) => {
                 Value::Integer(text.parse().map_err(|_| Refusal::NotANumber(text.to_owned()))?)
             }
             Self::Decimal(..) => {
+                crate::quantity::check_form(text)?;
                 Value::Decimal(Decimal::parse(text).map_err(|_| Refusal::NotANumber(text.to_owned()))?)
             }
             Self::Length => Value::Length(Length::parse(text)?),
             Self::Money => Value::Money(parse_money(text, currency)?),
             Self::Quantity => Value::Quantity(Quantity::parse(text)?),
+            Self::Temperature => Value::Quantity(parse_temperature(text)?),
             Self::Date => Value::Date(text.parse().map_err(|_| Refusal::NotADate(text.to_owned()))?),
             Self::Moment => Value::Moment(parse_moment(text)?),
             Self::Flag => Value::Flag(parse_flag(text)?),
@@ -194,6 +217,12 @@ impl FieldType {
                 within(Decimal::from_int(*number), *low, *high)
             }
             (Self::Decimal(low, high), Value::Decimal(number)) => within(*number, *low, *high),
+            (Self::Temperature, Value::Quantity(quantity)) => {
+                if quantity.unit().is_temperature() {
+                    return Ok(());
+                }
+                Err(Refusal::NotDegrees(quantity.to_string()))
+            }
             (Self::Date, Value::Date(date)) => check_date(*date),
             (Self::Moment, Value::Moment(at)) => check_moment(*at),
             (Self::Part(part), Value::Text(text)) => {
@@ -213,6 +242,24 @@ impl FieldType {
     fn wrong_type(&self) -> Refusal {
         Refusal::WrongType { wanted: self.words() }
     }
+}
+
+/// Looks whether a new label can be typed as one word and told from a place within another record. Labels that
+/// stand are left as they are.
+///
+/// # Errors
+/// [`Refusal::LabelForm`], with a label to use instead.
+pub fn check_label(label: &str) -> Result<(), Refusal> {
+    let label = label.trim();
+    let is_odd = |letter: char| letter.is_whitespace() || matches!(letter, '/' | ':');
+    let Some(odd) = label.chars().find(|letter| is_odd(*letter)) else { return Ok(()) };
+    let why = match odd {
+        '/' => "a slash stands between a record and its part, as in T18/R2",
+        ':' => "a colon stands between a kind and its record, as in job:J1",
+        _ => "it is typed as one word, without blanks",
+    };
+    let pieces: Vec<&str> = label.split(is_odd).filter(|piece| !piece.is_empty()).collect();
+    Err(Refusal::LabelForm { given: label.to_owned(), why, instead: pieces.join("-") })
 }
 
 fn check_text(text: &str, limit: usize) -> Result<(), Refusal> {
@@ -263,8 +310,22 @@ pub fn parse_moment(text: &str) -> Result<WrittenAt, Refusal> {
 }
 
 /// Money with its own code, or in the notebook's currency without one.
-fn parse_money(text: &str, currency: Currency) -> Result<Money, storypole_units::money::MoneyParseError> {
-    if text.contains(char::is_alphabetic) { Money::parse(text) } else { Money::parse_in(text, currency) }
+fn parse_money(text: &str, currency: Currency) -> Result<Money, Refusal> {
+    crate::quantity::check_form(text)?;
+    let is_coded = text.contains(char::is_alphabetic);
+    Ok(if is_coded { Money::parse(text)? } else { Money::parse_in(text, currency)? })
+}
+
+fn parse_temperature(text: &str) -> Result<Quantity, Refusal> {
+    match Quantity::parse(text) {
+        Err(QuantityError::NoUnit(_)) => Err(Refusal::NoDegrees(text.to_owned())),
+        Err(QuantityError::Unit(_)) => Err(Refusal::NotDegrees(text.to_owned())),
+        // A number outside another unit's range is no temperature either.
+        Err(QuantityError::OutOfRange { unit, .. }) if !unit.is_temperature() => {
+            Err(Refusal::NotDegrees(text.to_owned()))
+        }
+        read => Ok(read?),
+    }
 }
 
 fn parse_flag(text: &str) -> Result<bool, Refusal> {
@@ -319,6 +380,51 @@ mod tests {
         assert_eq!(FieldType::Choice(WORDS).parse("To do", usd), Ok(Value::Text("to-do".into())));
         let rules = FieldType::Choice(crate::kinds::BACKGROUND_RULES);
         assert_eq!(rules.parse("astm_e336", usd), Ok(Value::Text("astm_e336".into())));
+    }
+
+    #[test]
+    fn an_answer_that_is_refused_is_quoted_as_typed() {
+        let averaging = FieldType::Choice(crate::kinds::RESPONSES);
+        assert!(refused(averaging, "93.9 dBA").starts_with("\"93.9 dBA\" is not one of: leq"));
+    }
+
+    #[test]
+    fn temperatures_are_degrees_and_nothing_else() {
+        let usd = Currency::parse("USD").unwrap();
+        for (text, expected) in [("38 F", "38 °F"), ("-3.5 C", "-3.5 °C")] {
+            assert_eq!(FieldType::Temperature.parse(text, usd).unwrap().to_string(), expected);
+        }
+        for (text, why) in [
+            ("38", "does not say which degrees"),
+            ("38 dBA", "is no temperature: write degrees"),
+            ("400 dBA", "is no temperature: write degrees"),
+            ("38 parsecs", "is no temperature: write degrees"),
+            ("3,5 C", "write the decimal with a point"),
+            ("1000 F", "outside -100 to 500"),
+        ] {
+            let said = refused(FieldType::Temperature, text);
+            assert!(said.contains(why) && !said.contains("69.1"), "{text}: {said}");
+        }
+        let level = Value::Quantity(Quantity::parse("38 dBA").unwrap());
+        assert!(FieldType::Temperature.check(&level).is_err(), "stored ones are judged too");
+    }
+
+    #[test]
+    fn labels_are_one_word() {
+        for label in ["J 2", "J/2", "J: 2"] {
+            let said = check_label(label).unwrap_err().to_string();
+            assert!(said.contains(&format!("\"{label}\" cannot be a label")), "{said}");
+            assert!(said.ends_with("write it like J-2"), "{said}");
+        }
+        assert_eq!(check_label(" T26-after "), Ok(()));
+    }
+
+    #[test]
+    fn commas_and_exponents_are_told_apart_from_units() {
+        for takes in [FieldType::Decimal(0, 1_000), FieldType::Money, FieldType::Quantity] {
+            assert!(refused(takes, "59,0").contains("write the decimal with a point"), "{takes:?}");
+            assert!(refused(takes, "1e30").contains("write all digits"), "{takes:?}");
+        }
     }
 
     #[test]

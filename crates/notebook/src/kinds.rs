@@ -66,6 +66,9 @@ macro_rules! rust_type {
     (quantity) => {
         Quantity
     };
+    (temperature) => {
+        Quantity
+    };
     (date) => {
         jiff::civil::Date
     };
@@ -107,6 +110,9 @@ macro_rules! field_type {
     };
     (quantity()) => {
         FieldType::Quantity
+    };
+    (temperature()) => {
+        FieldType::Temperature
     };
     (date()) => {
         FieldType::Date
@@ -369,8 +375,8 @@ kinds! {
         "Day." date: date() [required];
         "What kind of line." entry_kind: choice(ENTRY_KINDS) [required];
         "What happened." text: text(2000) [required];
-        "Lowest temperature of the day." low: quantity();
-        "Highest temperature of the day." high: quantity();
+        "Lowest temperature of the day." low: temperature();
+        "Highest temperature of the day." high: temperature();
         "Rain, snow, wind." weather: text(200);
         "Hours lost by a delay." hours_lost: decimal(0, 1_000);
         "Outcome of an inspection." outcome: choice(&["passed", "failed", "partly", "not-done"]);
@@ -419,6 +425,7 @@ kinds! {
     "One item of a receipt, booked to a job."
     "line" Line lines {
         "Its receipt." receipt: reference("receipt") [required];
+        "Its place on the receipt." place: integer(1, 10_000);
         "Its job, where it differs from the receipt's." job: reference("job");
         "What it is." material: reference("material");
         "What is printed." item: text(200) [required];
@@ -515,6 +522,8 @@ kinds! {
         "Who took it." operator: reference("person");
         "Day." date: date() [required];
         "When it began." started_at: moment();
+        "How the meter averages in this round, for readings to come." response: choice(RESPONSES);
+        "Averaging time in this round, s, for readings to come." duration_s: decimal(0, 86_400);
         "A person includes it in results in spite of its flags; the reason stands in the history."
             included: flag() [reason];
         "A person leaves it out of results; the reason stands in the history." left_out: flag() [reason];
@@ -595,6 +604,13 @@ kinds! {
         "Opening." intro: text(4000);
         "What the author concludes." conclusion: text(4000);
         "Disclosure of gifts and ties." disclosure: text(1000);
+    }
+}
+
+impl Line {
+    /// What lines of a receipt are put in order by: their place on it; those without one come last, oldest first.
+    pub fn order(&self) -> (i64, RecordId) {
+        (self.place.unwrap_or(i64::MAX), self.id)
     }
 }
 

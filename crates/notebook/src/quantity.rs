@@ -68,7 +68,7 @@ const UNITS: &[(Unit, &str, &[&str], i64, i64)] = &[
 /// Text that names no unit known here.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "\"{0}\" is not a unit known here: use one of dBA dBC dBZ dB °F °C % cfm m3/h Pa lx W/m2 m2K/W s m/s count"
+    "\"{0}\" is not a unit known here: sound is in dBA, dBC, dBZ or dB; the others are °F °C % s cfm m3/h Pa m/s lx W/m2 m2K/W count"
 )]
 pub struct UnknownUnit(pub String);
 
@@ -90,6 +90,11 @@ impl Unit {
     /// Least and greatest value taken at the door.
     pub fn range(self) -> (i64, i64) {
         (self.row().3, self.row().4)
+    }
+
+    /// Whether this is a temperature.
+    pub fn is_temperature(self) -> bool {
+        matches!(self, Self::Fahrenheit | Self::Celsius)
     }
 
     /// Whether this is a sound pressure level (not a difference of two).
@@ -132,6 +137,9 @@ pub enum QuantityError {
     /// The unit is not known.
     #[error(transparent)]
     Unit(#[from] UnknownUnit),
+    /// The number is written in a form that is not read.
+    #[error(transparent)]
+    Form(#[from] FormError),
     /// The number cannot be read.
     #[error("\"{0}\" is not one plain number, like 41.5")]
     NotANumber(String),
@@ -141,6 +149,38 @@ pub enum QuantityError {
     /// More digits behind the point than any meter here shows.
     #[error("{0} has more than six digits behind the point: write what the display shows")]
     TooFine(Decimal),
+}
+
+/// A number in a form that other programs read and this one does not, since it may mean two things.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum FormError {
+    /// A comma among digits, which means thousands to some and a point to others.
+    #[error("\"{0}\" has a comma: write the decimal with a point, like 59.0, and nothing between thousands")]
+    Comma(String),
+    /// A power of ten.
+    #[error("\"{0}\" has a power of ten: write all digits, like 100 for 1e2")]
+    Exponent(String),
+}
+
+/// Looks whether the number that starts a text has a comma or a power of ten.
+///
+/// # Errors
+/// [`FormError`], with what to write instead.
+pub fn check_form(text: &str) -> Result<(), FormError> {
+    let is_digit = |letter: Option<char>| letter.is_some_and(|letter| letter.is_ascii_digit());
+    let digits = text.trim().trim_start_matches(['-', '+']);
+    let rest = digits.trim_start_matches(|letter: char| letter.is_ascii_digit() || letter == '.');
+    if rest.len() == digits.len() {
+        return Ok(());
+    }
+    let mut letters = rest.chars();
+    match letters.next() {
+        Some(',') if is_digit(letters.next()) => Err(FormError::Comma(text.to_owned())),
+        Some('e' | 'E') if is_digit(letters.as_str().trim_start_matches(['-', '+']).chars().next()) => {
+            Err(FormError::Exponent(text.to_owned()))
+        }
+        _ => Ok(()),
+    }
 }
 
 impl Quantity {
@@ -165,6 +205,7 @@ impl Quantity {
     /// [`QuantityError`]: no unit, unknown unit, no number, out of range.
     pub fn parse(text: &str) -> Result<Self, QuantityError> {
         let text = text.trim();
+        check_form(text)?;
         let end = text
             .find(|letter: char| !(letter.is_ascii_digit() || matches!(letter, '.' | '-' | '+')))
             .unwrap_or(text.len());
@@ -226,6 +267,9 @@ mod tests {
             ("70 parsecs", "not a unit known here"),
             ("", "not one plain number"),
             ("1.0000001 dBA", "more than six digits"),
+            ("59,0", "write the decimal with a point"),
+            ("94,1 dBA", "write the decimal with a point"),
+            ("1e2 dBA", "write all digits"),
         ] {
             let error = Quantity::parse(input).unwrap_err().to_string();
             assert!(error.contains(expected), "{input}: {error}");

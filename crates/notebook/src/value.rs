@@ -251,3 +251,70 @@ pub fn print_moment(at: WrittenAt) -> String {
         _ => format!("{} ms after 1970", at.unix_ms),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use storypole_journal::Payload;
+
+    use super::*;
+
+    fn hex(value: &Value) -> String {
+        value.to_payload().as_bytes().iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+
+    /// What is stored is a promise: these bytes may never change. Written out by hand from RFC 8949 (major types,
+    /// tag 4 of section 3.4.4, tag 37 of the UUID registration, tag 1004 of RFC 8943).
+    #[test]
+    fn stored_values_keep_their_bytes() {
+        let usd = Currency::parse("USD").unwrap();
+        let id = RecordId::from_bytes([0x11; 16]);
+        for (value, expected) in [
+            (Value::Text("oak".into()), "636f616b".to_owned()),
+            (Value::Integer(-7), "26".to_owned()),
+            (Value::Decimal(Decimal::parse("6.50").unwrap()), "c4822119028a".to_owned()),
+            (Value::Length(Length::parse("1 mm").unwrap()), "d9eb2b1a000f4240".to_owned()),
+            (Value::Money(Money::parse_in("17.85", usd).unwrap()), "d9eb2982c482211906f963555344".to_owned()),
+            (
+                Value::Quantity(Quantity::parse("69.1 dBA").unwrap()),
+                "d9eb2a82c482201902b363644241".to_owned(),
+            ),
+            (Value::Date("2025-03-04".parse().unwrap()), "d903ec6a323032352d30332d3034".to_owned()),
+            (Value::Moment(WrittenAt { unix_ms: 1000, offset_min: -300 }), "d9eb2c821903e839012b".to_owned()),
+            (Value::Flag(true), "f5".to_owned()),
+            (Value::Record(id), format!("d82550{}", "11".repeat(16))),
+            (Value::Hash([0x22; 32]), format!("5820{}", "22".repeat(32))),
+        ] {
+            assert_eq!(hex(&value), expected, "{value:?}");
+            assert_eq!(Value::from_payload(&value.to_payload()), Ok(Some(value)));
+        }
+        assert_eq!(Value::from_payload(&Payload::null()), Ok(None), "null clears a field");
+    }
+
+    #[test]
+    fn what_no_version_here_writes_cannot_be_read() {
+        for bytes in
+            [&[0x80][..], &[0xa0], &[0xfb, 0x40, 0x09, 0x21, 0xfb, 0x54, 0x44, 0x2d, 0x18], &[0xc1, 0x00]]
+        {
+            let payload = Payload::from_slice(bytes).unwrap();
+            assert!(Value::from_payload(&payload).is_err(), "{bytes:02x?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn numbers_come_back_as_typed(mantissa in -9_999_999_999_i64..9_999_999_999, scale in 0_u32..10) {
+            let value = Value::Decimal(Decimal::from_parts(i128::from(mantissa), scale).unwrap());
+            let back = Value::from_payload(&value.to_payload()).unwrap().unwrap();
+            prop_assert_eq!(back.to_string(), value.to_string());
+        }
+
+        #[test]
+        fn any_payload_is_read_or_refused(bytes in proptest::collection::vec(any::<u8>(), 0..40)) {
+            let read = Payload::new(bytes).ok().and_then(|payload| Value::from_payload(&payload).ok().flatten());
+            if let Some(value) = read {
+                prop_assert_eq!(Value::from_payload(&value.to_payload()), Ok(Some(value)));
+            }
+        }
+    }
+}

@@ -207,19 +207,18 @@ impl World {
         let folder = tempfile::tempdir().unwrap();
         let notebook = NotebookId::founded_by(device(1));
         let path = folder.path().join("notebook.db");
-        let store =
-            Store::create(
-                &path,
-                key(number),
-                &storypole_store::Identity {
-                    notebook,
-                    device: device(number),
-                    founder_key: key(1).public(),
-                    instance: [number; 16],
-                    author: RecordId::from_parts(1, [1; 10]),
-                },
-            )
-                .unwrap();
+        let store = Store::create(
+            &path,
+            key(number),
+            &storypole_store::Identity {
+                notebook,
+                device: device(number),
+                founder_key: key(1).public(),
+                instance: [number; 16],
+                author: RecordId::from_parts(1, [1; 10]),
+            },
+        )
+        .unwrap();
         let mut world = Self { folder, store, drafts: 50 * (number - 1) };
         if number == 1 {
             world.invite(1);

@@ -35,7 +35,9 @@ pub enum StoreError {
     #[error("the database failed: run `storypole verify`, and see that the disk is well")]
     Database { source: rusqlite::Error },
     /// The writing thread has ended by a fault of the program.
-    #[error("the program hit a fault while writing: start it again; what was not acknowledged is not written")]
+    #[error(
+        "the program hit a fault while writing: start it again; what was not acknowledged is not written"
+    )]
     WriterEnded,
     /// Something stored cannot be decoded.
     #[error("{what} stored in the database cannot be read: run `storypole verify`")]
@@ -83,6 +85,8 @@ pub enum ReceiveError {
     #[error("a change of device {device} does not continue its series: sync again, from what is held here")]
     Series { device: DeviceId, source: SeriesError },
     /// A change cannot be decoded.
-    #[error("a change cannot be decoded: update this program, or check the other device with `storypole verify`")]
+    #[error(
+        "a change cannot be decoded: update this program, or check the other device with `storypole verify`"
+    )]
     Undecodable,
 }

@@ -6,6 +6,7 @@
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
+mod arrive;
 mod columns;
 mod project;
 mod standing;

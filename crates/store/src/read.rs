@@ -7,8 +7,8 @@ use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
 use storypole_journal::{
-    Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, Place, PublicKey, RecordId, RecordState,
-    SeriesSignature, Vector, WriteId, WrittenAt, membership,
+    Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, Place, PublicKey, RecordId,
+    RecordState, SeriesSignature, Vector, WriteId, WrittenAt, membership,
 };
 use storypole_notebook::kinds::KINDS;
 use storypole_notebook::{Book, KindSpec, Meta, Row, Value};
@@ -136,7 +136,10 @@ impl Reader {
 
     /// The person who works at this device.
     pub fn author(&self) -> Result<RecordId, StoreError> {
-        Ok(self.connection.query_row("SELECT author FROM copy", [], |row| row.get(0)).map(RecordId::from_bytes)?)
+        Ok(self
+            .connection
+            .query_row("SELECT author FROM copy", [], |row| row.get(0))
+            .map(RecordId::from_bytes)?)
     }
 
     /// The founding device's public key.
@@ -270,20 +273,25 @@ impl Reader {
         );
         Ok(placed
             .into_iter()
-            .map(|placed| (placed.place, HistoryItem {
-                is_head: state
-                    .field(placed.write.field.as_str())
-                    .is_some_and(|field| field.heads.iter().any(|head| head.write == placed.id)),
-                id: placed.id,
-                device: placed.place.device,
-                kind: placed.write.kind.as_str().to_owned(),
-                field: placed.write.field.as_str().to_owned(),
-                payload: placed.write.value,
-                reason: placed.write.reason,
-                author: placed.author,
-                written_at: placed.written_at,
-                seen: placed.write.seen,
-            }))
+            .map(|placed| {
+                (
+                    placed.place,
+                    HistoryItem {
+                        is_head: state
+                            .field(placed.write.field.as_str())
+                            .is_some_and(|field| field.heads.iter().any(|head| head.write == placed.id)),
+                        id: placed.id,
+                        device: placed.place.device,
+                        kind: placed.write.kind.as_str().to_owned(),
+                        field: placed.write.field.as_str().to_owned(),
+                        payload: placed.write.value,
+                        reason: placed.write.reason,
+                        author: placed.author,
+                        written_at: placed.written_at,
+                        seen: placed.write.seen,
+                    },
+                )
+            })
             .collect())
     }
 

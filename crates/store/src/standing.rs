@@ -7,7 +7,9 @@ use std::collections::HashMap;
 
 use rusqlite::{Connection, OptionalExtension, params};
 use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
-use storypole_journal::{ChangeHash, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature, WriteId};
+use storypole_journal::{
+    ChangeHash, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature, WriteId,
+};
 
 use crate::StoreError;
 use crate::project::{Touched, carrier, project_any, records_of, refold_all};
@@ -235,7 +237,12 @@ fn verify_pending(
     Ok(moved)
 }
 
-fn forget_signature(connection: &Connection, series: i64, count: i64, bytes: &[u8]) -> Result<(), StoreError> {
+fn forget_signature(
+    connection: &Connection,
+    series: i64,
+    count: i64,
+    bytes: &[u8],
+) -> Result<(), StoreError> {
     connection
         .prepare_cached("DELETE FROM signatures WHERE series = ?1 AND count = ?2 AND bytes = ?3")?
         .execute(params![series, count, bytes])?;

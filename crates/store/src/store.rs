@@ -9,9 +9,10 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::{
     Change, ChangeHash, Clock, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId,
-    SeriesError, SeriesHead, SeriesSignature, Stamp, Vector, membership,
+    SeriesHead, SeriesSignature, Stamp, Vector, membership,
 };
 
+use crate::arrive::{Arrival, receive_one};
 use crate::error::{ReceiveError, TakeError};
 use crate::{StoreError, project, schema, standing};
 
@@ -435,7 +436,11 @@ pub(crate) fn from_sql(number: i64) -> u64 {
     u64::try_from(number).unwrap_or(0)
 }
 
-fn open_series(connection: &Connection, head: &SeriesHead, device: DeviceId) -> Result<i64, StoreError> {
+pub(crate) fn open_series(
+    connection: &Connection,
+    head: &SeriesHead,
+    device: DeviceId,
+) -> Result<i64, StoreError> {
     connection
         .prepare_cached(
             "INSERT INTO series (device, count, hash, stamp, covered) VALUES (?1, ?2, ?3, ?4, 0)",
@@ -448,7 +453,7 @@ fn open_series(connection: &Connection, head: &SeriesHead, device: DeviceId) -> 
     Ok(no)
 }
 
-fn save_head(connection: &Connection, no: i64, head: &SeriesHead) -> Result<(), StoreError> {
+pub(crate) fn save_head(connection: &Connection, no: i64, head: &SeriesHead) -> Result<(), StoreError> {
     connection
         .prepare_cached("UPDATE series SET count = ?2, hash = ?3, stamp = ?4 WHERE no = ?1")?
         .execute(params![no, to_sql(head.count), head.hash.0, to_sql(head.stamp.0)])?;
@@ -485,7 +490,15 @@ fn settle(
 ) -> Result<(), StoreError> {
     let founder_key = founder_key(connection)?;
     let own = (state.own_no, state.own.count);
-    standing::verify_and_settle(connection, notebook, founder_key, &state.series, own, signatures, last_before)
+    standing::verify_and_settle(
+        connection,
+        notebook,
+        founder_key,
+        &state.series,
+        own,
+        signatures,
+        last_before,
+    )
 }
 
 pub(crate) fn founder_key(connection: &Connection) -> Result<PublicKey, StoreError> {
@@ -540,7 +553,7 @@ fn take_one(
     Ok(Ok(Taken::New { seq: change.seq }))
 }
 
-fn insert_change(
+pub(crate) fn insert_change(
     connection: &Connection,
     series: i64,
     change: &Change,
@@ -611,100 +624,4 @@ fn all_seen_held(connection: &Connection, draft: &Draft) -> Result<bool, StoreEr
 
 pub(crate) fn decode(body: &[u8]) -> Result<Change, StoreError> {
     Change::decode(body).map_err(|_| StoreError::Undecodable { what: "a change" })
-}
-
-enum Arrival {
-    New,
-    Repeated,
-    Forked,
-    OfThisDevice,
-}
-
-fn receive_one(
-    transaction: &Transaction<'_>,
-    state: &mut State,
-    notebook: NotebookId,
-    own: DeviceId,
-    bytes: &[u8],
-) -> Result<Result<Arrival, ReceiveError>, StoreError> {
-    let Ok(change) = Change::decode(bytes) else { return Ok(Err(ReceiveError::Undecodable)) };
-    let hash = ChangeHash::of(bytes);
-    let device = change.device;
-    let (no, head) = match state.series.get(&device) {
-        Some(no) => (*no, read_head(transaction, *no)?),
-        None => {
-            let empty = SeriesHead::empty(notebook, device);
-            let no = open_series(transaction, &empty, device)?;
-            state.series.insert(device, no);
-            (no, empty)
-        }
-    };
-    if change.seq < head.count {
-        let held: [u8; 32] = transaction
-            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
-            .query_row(params![no, to_sql(change.seq)], |row| row.get(0))?;
-        if held == hash.0 {
-            return Ok(Ok(Arrival::Repeated));
-        }
-        keep_fork(transaction, &change, &hash, bytes)?;
-        return Ok(Ok(Arrival::Forked));
-    }
-    if device == own {
-        // Only this device writes its series, so another folder with its key went on: this one is a copy of it.
-        keep_fork(transaction, &change, &hash, bytes)?;
-        return Ok(Ok(Arrival::OfThisDevice));
-    }
-    match head.extend(&change, hash) {
-        Ok(next) => {
-            insert_change(transaction, no, &change, &hash, bytes)?;
-            save_head(transaction, no, &next)?;
-            Ok(Ok(Arrival::New))
-        }
-        // Another branch of the series, or what follows one kept aside: it must not hold up what comes behind it.
-        Err(source) => {
-            let is_branch = matches!(source, SeriesError::WrongPrev { .. });
-            if is_branch || is_fork_continuation(transaction, &change)? {
-                keep_fork(transaction, &change, &hash, bytes)?;
-                return Ok(Ok(Arrival::Forked));
-            }
-            Ok(Err(ReceiveError::Series { device, source }))
-        }
-    }
-}
-
-/// A change that follows one already kept aside belongs to the same fork.
-fn is_fork_continuation(connection: &Connection, change: &Change) -> Result<bool, StoreError> {
-    let Some(before) = change.seq.checked_sub(1) else { return Ok(false) };
-    Ok(connection
-        .prepare_cached(
-            "SELECT EXISTS (SELECT 1 FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3)",
-        )?
-        .query_row(params![change.device.as_bytes(), to_sql(before), change.prev.0], |row| row.get(0))?)
-}
-
-fn keep_fork(
-    connection: &Connection,
-    change: &Change,
-    hash: &ChangeHash,
-    bytes: &[u8],
-) -> Result<(), StoreError> {
-    connection
-        .prepare_cached(
-            "INSERT OR IGNORE INTO forked_changes (device, seq, hash, body) VALUES (?1, ?2, ?3, ?4)",
-        )?
-        .execute(params![change.device.as_bytes(), to_sql(change.seq), hash.0, bytes])?;
-    Ok(())
-}
-
-pub(crate) fn read_head(connection: &Connection, no: i64) -> Result<SeriesHead, StoreError> {
-    Ok(connection.prepare_cached("SELECT count, hash, stamp FROM series WHERE no = ?1")?.query_row(
-        [no],
-        |row| {
-            Ok(SeriesHead {
-                count: from_sql(row.get(0)?),
-                hash: ChangeHash(row.get(1)?),
-                stamp: Stamp(from_sql(row.get(2)?)),
-            })
-        },
-    )?)
 }

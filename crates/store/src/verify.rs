@@ -106,8 +106,9 @@ fn check_chains(
     for (no, device, count, hash) in series {
         let device = DeviceId::from_bytes(device);
         let mut head = SeriesHead::empty(notebook, device);
-        let mut statement = connection
-            .prepare_cached("SELECT body, hash, seq, stamp, draft FROM changes WHERE series = ?1 ORDER BY seq")?;
+        let mut statement = connection.prepare_cached(
+            "SELECT body, hash, seq, stamp, draft FROM changes WHERE series = ?1 ORDER BY seq",
+        )?;
         let mut rows = statement.query([no])?;
         while let Some(row) = rows.next()? {
             let body = row.get_ref(0)?.as_blob().unwrap_or_default();
@@ -116,7 +117,8 @@ fn check_chains(
             let draft: [u8; 16] = row.get(4)?;
             let next = decode(body).ok().filter(|change| {
                 let columns = (from_sql(seq), from_sql(stamp), draft);
-                change.device == device && (change.seq, change.stamp.0, *change.draft.id.as_bytes()) == columns
+                change.device == device
+                    && (change.seq, change.stamp.0, *change.draft.id.as_bytes()) == columns
             });
             let next = next.and_then(|change| head.extend(&change, actual).ok());
             found.changes += 1;

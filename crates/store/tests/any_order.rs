@@ -59,8 +59,14 @@ impl World {
             Store::create(&folder.join(format!("{number}.db")), key(number), &identity).unwrap()
         };
         let stores = (1..=DEVICES).map(create).collect();
-        let mut world =
-            Self { stores, chance: Chance(seed), now_ms: START_MS, drafts: 0, handed: Vec::new(), told: Vec::new() };
+        let mut world = Self {
+            stores,
+            chance: Chance(seed),
+            now_ms: START_MS,
+            drafts: 0,
+            handed: Vec::new(),
+            told: Vec::new(),
+        };
         let mut writes = membership::invite(device(1), key(1).public(), Role::Keeper, device(1));
         for number in 2..=DEVICES {
             let role = if number == 2 { Role::Keeper } else { Role::Crew };
@@ -95,7 +101,8 @@ impl World {
     }
 
     fn sync(&mut self, from: usize, to: usize, max_bytes: usize) {
-        let parcel = self.stores[from].reader().unwrap().since(&self.stores[to].vector().unwrap(), max_bytes).unwrap();
+        let parcel =
+            self.stores[from].reader().unwrap().since(&self.stores[to].vector().unwrap(), max_bytes).unwrap();
         assert_eq!(self.stores[to].receive(&parcel).unwrap().stopped, None, "{}", self.told.join("\n"));
     }
 
@@ -181,7 +188,12 @@ impl World {
     fn check(&mut self, seed: u64) {
         for store in &mut self.stores {
             let faults = store.verify().unwrap().faults;
-            assert!(faults.is_empty(), "SEED={seed} {}: {faults:?}\n{}", store.device(), self.told.join("\n"));
+            assert!(
+                faults.is_empty(),
+                "SEED={seed} {}: {faults:?}\n{}",
+                store.device(),
+                self.told.join("\n")
+            );
         }
     }
 }
@@ -198,10 +210,13 @@ fn tables_follow_the_set_of_changes_whatever_the_order() {
         }
         for _ in 0..3 {
             for from in 0..usize::from(DEVICES) {
-                (0..usize::from(DEVICES)).filter(|to| *to != from).for_each(|to| world.sync(from, to, usize::MAX));
+                (0..usize::from(DEVICES))
+                    .filter(|to| *to != from)
+                    .for_each(|to| world.sync(from, to, usize::MAX));
             }
         }
-        let digests: Vec<_> = world.stores.iter().map(|store| store.reader().unwrap().digest().unwrap()).collect();
+        let digests: Vec<_> =
+            world.stores.iter().map(|store| store.reader().unwrap().digest().unwrap()).collect();
         assert!(digests.iter().all(|digest| *digest == digests[0]), "SEED={seed}\n{}", world.told.join("\n"));
     }
 }

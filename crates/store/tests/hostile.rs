@@ -64,7 +64,9 @@ fn a_members_clock_at_the_end_of_time_is_refused_not_broken() {
     let signature = key(2).sign(notebook(), device(2), 1, change.hash());
     one.receive(&Parcel { changes: vec![change.encode()], signatures: vec![signature] }).unwrap();
     let refused = one.take(vec![site(10, "a"), site(11, "b")], NOW_MS).unwrap().pop().unwrap().unwrap_err();
-    assert!(matches!(refused, TakeError::NoLaterStamp(_)) && refused.to_string().contains("revoke that device"));
+    assert!(
+        matches!(refused, TakeError::NoLaterStamp(_)) && refused.to_string().contains("revoke that device")
+    );
     assert_eq!(one.verify().unwrap().faults, []);
 }
 
@@ -160,8 +162,10 @@ fn numbers_beyond_any_count_are_no_panic() {
     let mut one = store(folder.path(), 1);
     let hash = ChangeHash([0; 32]);
     let signature = SeriesSignature { device: device(1), count: u64::MAX, hash, bytes: [0; 64] };
-    let change = Change { device: device(9), seq: u64::MAX, stamp: Stamp(5), prev: hash, draft: site(9, "x") };
-    let received = one.receive(&Parcel { changes: vec![change.encode()], signatures: vec![signature] }).unwrap();
+    let change =
+        Change { device: device(9), seq: u64::MAX, stamp: Stamp(5), prev: hash, draft: site(9, "x") };
+    let received =
+        one.receive(&Parcel { changes: vec![change.encode()], signatures: vec![signature] }).unwrap();
     assert!(received.stopped.is_some());
     let mut vector = Vector::new();
     vector.set(device(1), Entry { count: u64::MAX, hash });
@@ -179,7 +183,8 @@ fn numbers_beyond_any_count_are_no_panic() {
 #[test]
 fn a_reused_draft_id_whose_first_carrier_is_set_aside_gives_way_to_the_second() {
     let folder = tempfile::tempdir().unwrap();
-    let (mut one, mut two, mut three) = (store(folder.path(), 1), store(folder.path(), 2), store(folder.path(), 3));
+    let (mut one, mut two, mut three) =
+        (store(folder.path(), 1), store(folder.path(), 2), store(folder.path(), 3));
     invite(&mut one, 2);
     invite(&mut one, 3);
     carry(&one, &mut two);

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use storypole_findings::Told;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::WriteUp;
@@ -23,7 +24,7 @@ use crate::subject::{Choices, Correction, Subject, WriteUpError};
 pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Document, WriteUpError> {
     let cleaner = Cleaner::of(book);
     let published = privacy::published(book, &cleaner);
-    let scope = Scope::of(&published, subject)?;
+    let scope = Scope::with(&published, subject, told(&choices.told, &cleaner))?;
     let words = Words::of(&published, subject.record(), choices, &cleaner);
     let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, &cleaner)).collect();
     let title = words.title.clone().unwrap_or_else(|| own_title(&scope));
@@ -82,6 +83,11 @@ impl Words {
             disclosure: pick(&choices.disclosure, |record| &record.disclosure),
         }
     }
+}
+
+fn told(told: &Told, cleaner: &Cleaner) -> Told {
+    let left_out = told.left_out.iter().map(|(set, reason)| (*set, cleaner.clean(reason)));
+    Told { left_out: left_out.collect(), retaken: told.retaken.clone() }
 }
 
 fn cleaned(correction: &Correction, cleaner: &Cleaner) -> Correction {

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use storypole_findings::{Change, Findings, JobFinding, SetFinding, TestFinding};
+use storypole_findings::{Change, Findings, JobFinding, SetFinding, TestFinding, Told};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
@@ -26,15 +26,24 @@ pub(crate) struct Scope<'a> {
     pub(crate) job: Option<JobFinding>,
     /// Jobs that were not struck, the one asked for first, then by age.
     pub(crate) jobs: Vec<&'a Job>,
+    /// Readings taken again at once, in their round.
+    pub(crate) retaken: BTreeSet<RecordId>,
     /// Assembly versions of the sets and of the job asked for, in the order they were built.
     pub(crate) assemblies: Vec<&'a Assembly>,
 }
 
 impl<'a> Scope<'a> {
-    /// Gathers what belongs to a subject.
+    /// Gathers what belongs to a subject, without what only the log tells.
+    #[cfg(test)]
     pub(crate) fn of(book: &'a Book, subject: Subject) -> Result<Self, WriteUpError> {
+        Self::with(book, subject, Told::default())
+    }
+
+    /// Gathers what belongs to a subject.
+    pub(crate) fn with(book: &'a Book, subject: Subject, told: Told) -> Result<Self, WriteUpError> {
         let label = standing(book, subject)?;
-        let findings = Findings::new(book);
+        let retaken = told.retaken.clone();
+        let findings = Findings::with(book, told);
         let is_of_subject = |set: &&Set| match subject {
             Subject::Job(job) => set.job == Some(job),
             Subject::Test(test) => set.test == Some(test),
@@ -54,6 +63,7 @@ impl<'a> Scope<'a> {
                 Subject::Test(_) => None,
             },
             jobs: Vec::new(),
+            retaken,
             assemblies: Vec::new(),
         };
         scope.require_readings(&of_subject)?;

@@ -1,6 +1,7 @@
 //! What a write-up is about, what its author adds, and why there may be none.
 
 use jiff::civil::Date;
+use storypole_findings::Told;
 use storypole_journal::RecordId;
 
 /// What a write-up is about.
@@ -38,6 +39,8 @@ pub struct Choices {
     pub program_version: String,
     /// Corrections with their old values, read from the log: tables hold only which fields were corrected.
     pub corrections: Vec<Correction>,
+    /// Why sets were left out, and which readings were taken again at once: these too stand in the log only.
+    pub told: Told,
 }
 
 impl Choices {
@@ -51,6 +54,7 @@ impl Choices {
             date,
             program_version: program_version.into(),
             corrections: Vec::new(),
+            told: Told::default(),
         }
     }
 }

@@ -83,7 +83,7 @@ mod tests {
         let kill = SOAKS.iter().find(|soak| soak.name == "kill").expect("the table has it");
         assert_eq!(
             call(kill).to_string(),
-            "STORYPOLE_SOAK=200 cargo test --release -p storypole-tests --test kill -- --exact soak --nocapture"
+            "STORYPOLE_KILLS=200 cargo test -p storypole-tests --test kill -- --exact no_acknowledged_change_is_lost --nocapture"
         );
     }
 

@@ -1,11 +1,12 @@
 //! `storypole add`: a record of any kind, field by field.
 
 use storypole_desk::edge;
+use storypole_desk::names::a;
 use storypole_notebook::{FieldSpec, FieldType, KindSpec};
 
 use crate::called;
 use crate::context::Context;
-use crate::draft::Writing;
+use crate::draft::{Writing, field_word};
 use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
@@ -46,7 +47,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         ("position" | "condition", Some(label)) => {
             let (test, own) = label.split_once('/').ok_or_else(|| {
                 Refused::new(
-                    format!("a {} belongs to a test", kind.name),
+                    format!("{} belongs to a test", a(kind.name)),
                     format!("name it with its test, like Q1/{label}"),
                 )
             })?;
@@ -67,7 +68,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         (_, None) => edge::record_id(),
     };
     for (field, value) in &fields {
-        writing.set(id, kind.name, field, value)?;
+        writing.set(id, kind.name, field_word(kind.name, field), value)?;
     }
     let warnings = writing.take()?;
     let said = format!("{} {} recorded", kind.name, called::name(&desk, kind.name, id));
@@ -129,7 +130,7 @@ fn takes(spec: &FieldSpec) -> String {
     match spec.takes {
         FieldType::Choice(words) => words.join(", "),
         FieldType::Reference("") => "a record, like job:J1".to_owned(),
-        FieldType::Reference(kind) => format!("a {kind}"),
+        FieldType::Reference(kind) => a(kind),
         other => other.words().to_owned(),
     }
 }

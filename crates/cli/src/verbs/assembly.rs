@@ -214,6 +214,11 @@ fn run_replace(context: &Context, desk: &Desk, replace: &Replace) -> Outcome {
     if replace.parts.since.is_none() {
         writing.set(id, "assembly", "since", "today")?;
     }
+    if changed.is_empty() {
+        eprintln!(
+            "note: {label} is built like the one it replaces; say what is different, like --cavity \"...\""
+        );
+    }
     let what = if changed.is_empty() {
         "nothing is different".to_owned()
     } else {

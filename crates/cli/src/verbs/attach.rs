@@ -8,7 +8,7 @@ use storypole_notebook::Value;
 use crate::called;
 use crate::context::Context;
 use crate::draft::Writing;
-use crate::refused::{Outcome, Refused};
+use crate::refused::{Outcome, Refused, cause, plain};
 
 /// Keep a photo or file in the notebook and pin it to a record.
 ///
@@ -43,13 +43,28 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let mut writing = Writing::start(context, &desk, args.by.as_deref())?;
     let id = edge::record_id();
     writing.set_some(id, "photo", "caption", args.caption.as_deref())?;
+    if args.file.is_dir() {
+        return Err(Refused::new(
+            format!("{} is a folder, not a file", args.file.display()),
+            "attach its files one by one, or pack them into one file first",
+        ));
+    }
     let mut file = std::fs::File::open(&args.file).map_err(|error| {
         Refused::new(
-            format!("{} cannot be read: {error}", args.file.display()),
+            format!("{} cannot be read: {}", args.file.display(), plain(&error)),
             "check the name and that you may read the file",
         )
     })?;
-    let kept = desk.keep_file(&mut file)?;
+    let kept = desk.keep_file(&mut file).map_err(|error| {
+        let reason = format!("{} could not be kept", args.file.display());
+        let why = match cause(&error) {
+            Some(io) => plain(io),
+            None => Refused::from(error).reason(),
+        };
+        let next =
+            "look whether the disk has room and the notebook's folder may be written; nothing was pinned";
+        Refused::new(format!("{reason}: {why}"), next)
+    })?;
     writing.set_value(id, "photo", "about", &Value::Record(about))?;
     writing.set_value(id, "photo", "hash", &Value::Hash(kept.hash))?;
     writing.set_value(

@@ -2,7 +2,7 @@
 
 use crate::called;
 use crate::context::Context;
-use crate::draft::{Writing, record_json, tell};
+use crate::draft::{Writing, field_word, record_json, tell};
 use crate::refused::{Outcome, Refused};
 
 /// Change fields of a record. The old values stay in its history.
@@ -44,7 +44,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
                 format!("see the fields with `storypole add {kind}`"),
             )
         })?;
-        let (field, value) = (field.trim(), Some(value.trim()).filter(|value| !value.is_empty()));
+        let (field, value) =
+            (field_word(kind, field.trim()), Some(value.trim()).filter(|value| !value.is_empty()));
         let before = called::text(&desk, kind, id, field);
         if writing.change(id, kind, field, value, args.reason.as_deref())? {
             told.push((field, before));
@@ -62,6 +63,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         let now =
             now.map_or_else(|| "empty".to_owned(), |(value, spec)| crate::draft::words(&desk, spec, value));
         let before = before.as_ref().filter(|before| before.parse::<storypole_journal::RecordId>().is_err());
+        let field = field.replace('_', " ");
         before.map_or_else(|| format!("{field} is {now}"), |before| format!("{field} is {now}, was {before}"))
     });
     let said = format!("{kind} {name} changed: {}", words.collect::<Vec<_>>().join("; "));

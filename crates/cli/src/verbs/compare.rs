@@ -1,6 +1,7 @@
 //! `storypole compare`: results side by side, and whether they can be told apart at all.
 
 use serde_json::{Value, json};
+use storypole_desk::names::a;
 use storypole_desk::{Desk, view};
 use storypole_findings::bench_rig::BenchFinding;
 use storypole_findings::change::Change;
@@ -36,7 +37,8 @@ pub struct Args {
 pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
     let book = desk.book()?;
-    let findings = Findings::new(&book);
+    let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
+    let findings = Findings::with(&book, told);
     let mut page = Page::default();
     let json = match args.names.as_slice() {
         [one] => by_property(&mut page, &book, &findings, one)?,
@@ -63,7 +65,7 @@ fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str
 }
 
 fn everything(page: &mut Page, comparison: &Comparison) {
-    for one in &comparison.bench {
+    for one in comparison.bench.iter().filter(|one| !one.finding.rows.is_empty()) {
         page.heading(&format!("On the bench, test {}", one.test_label)).table(&bench::states(&one.finding));
         one.finding.sentences.iter().for_each(|sentence| {
             page.say(sentence);
@@ -103,7 +105,7 @@ fn pair(page: &mut Page, pool: &PairPool) {
         unit(pool.unit),
         apart(pool.apart)
     ));
-    page.table(&changes(pool.rows.iter())).say(&pool.words);
+    page.table(&changes(pool.rows.iter())).say(change::ROUNDING).say(&pool.words);
 }
 
 fn changes<'a>(rows: impl Iterator<Item = &'a ChangeRow>) -> Table {
@@ -161,7 +163,8 @@ fn across(page: &mut Page, rows: &[AcrossRow]) {
             page.heading(head).table(&rows);
         }
     }
-    page.blank().say(
+    page.blank().say(change::ROUNDING);
+    page.say(
         "Jobs start from different walls in different rooms: the rows are listed, not ranked. A change that is not \
          claimed may be nothing.",
     );
@@ -222,12 +225,18 @@ fn meant<'a>(
         "assembly" => of(&|set| set.assembly == Some(id) && set.is_in()),
         other => {
             return Err(Refused::new(
-                format!("{label} is a {other}; sets and walls are compared"),
+                format!("{label} is {}; sets and walls are compared", a(other)),
                 "name labels like T10 or A07; jobs stand side by side in `storypole compare jobs`",
             ));
         }
     };
     found.retain(|set| set.receive.is_some() || set.runs.is_some());
+    if let Some(unread) = findings.set(id).filter(|set| kind == "set" && !set.is_read()) {
+        return Err(Refused::new(
+            format!("{label} has no readings yet, so there is nothing to compare"),
+            format!("take them with `storypole test set {} --guide`", unread.label),
+        ));
+    }
     if found.is_empty() {
         let reason = format!("no level is measured with {label} that is in results");
         return Err(Refused::new(reason, format!("see why with `storypole finding {label}`")));
@@ -257,7 +266,7 @@ fn between(findings: &Findings<'_>, sets: &[&SetFinding]) -> Vec<Change> {
 
 fn walls(page: &mut Page, sets: &[&SetFinding], changes: &[Change]) {
     if !changes.is_empty() {
-        page.blank().table(&change::table(changes));
+        page.blank().table(&change::table(changes)).say(change::ROUNDING);
         for change in changes {
             page.item(&format!("{} to {}: {}", change.from.label, change.to.label, change.sentence));
         }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 use storypole_desk::view::achieved::{Achieved, achieved};
-use storypole_desk::view::called;
+use storypole_desk::view::{called, past};
 use storypole_findings::Findings;
 use storypole_ledger::all_jobs;
 use storypole_notebook::kinds::KINDS;
@@ -49,7 +49,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let kinds = (!args.kind.is_empty()).then(|| args.kind.clone());
     let hits = desk.index()?.find(&Query { words: words.clone(), kinds, limit: args.limit })?;
     let book = desk.book()?;
-    let findings = Findings::new(&book);
+    let told = past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
+    let findings = Findings::with(&book, told);
     let jobs = all_jobs(&book);
     let found: Vec<(Hit, Achieved)> = hits
         .into_iter()

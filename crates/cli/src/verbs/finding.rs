@@ -1,6 +1,7 @@
 //! `storypole finding NAME`: what a set, a test, a job or a wall shows, how sure that is, and why.
 
 use serde_json::Value;
+use storypole_desk::names::a;
 use storypole_desk::view;
 use storypole_findings::Findings;
 
@@ -47,7 +48,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
     let (kind, id) = called::find_any(&desk, &args.name)?;
     let book = desk.book()?;
-    let findings = Findings::new(&book);
+    let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
+    let findings = Findings::with(&book, told);
     let detail = if args.expert { Detail::Expert } else { Detail::Plain };
     let gone = || Refused::new(format!("{} cannot be read", args.name), "check it with `storypole verify`");
     let mut page = Page::default();
@@ -74,7 +76,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         }
         other => {
             let reason =
-                format!("{} is a {other}; findings are of a set, a test, a job or an assembly", args.name);
+                format!("{} is {}; findings are of a set, a test, a job or an assembly", args.name, a(other));
             return Err(Refused::new(reason, "see their labels with `storypole jobs --all`"));
         }
     };

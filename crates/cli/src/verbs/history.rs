@@ -32,7 +32,7 @@ pub struct Args {
 /// Prints a history.
 pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
-    let (kind, id) = called::find_any(&desk, &args.name)?;
+    let (kind, id) = called::find_any_struck_too(&desk, &args.name)?;
     if let Some(field) = args.field.as_deref().filter(|field| *field != STRUCK) {
         draft::field_of(kind, field)?;
     }
@@ -108,8 +108,9 @@ fn parts_of(book: &Book, kind: &str, id: RecordId) -> Vec<(&'static str, RecordI
             readings.chain(founds.map(|found| ("found", found.id))).collect()
         }
         "receipt" => {
-            let lines = book.lines.all().filter(|line| line.receipt == Some(id));
-            lines.map(|line| ("line", line.id)).collect()
+            let mut lines: Vec<_> = book.lines.all().filter(|line| line.receipt == Some(id)).collect();
+            lines.sort_by_key(|line| line.order());
+            lines.into_iter().map(|line| ("line", line.id)).collect()
         }
         _ => Vec::new(),
     }

@@ -12,7 +12,7 @@ use storypole_journal::{Draft, RecordId, WrittenAt};
 use crate::called;
 use crate::context::Context;
 use crate::print::say;
-use crate::refused::{Outcome, Refused};
+use crate::refused::{Outcome, Refused, plain};
 
 /// Drafts handed over at once: few enough that little is lost when the power goes, many enough to be quick.
 const CHUNK: usize = 500;
@@ -79,7 +79,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         Some(label) => called::find(&desk, "person", label)?,
         None => desk.author(),
     };
-    let mut faults = 0;
+    let (mut faults, mut new) = (0, 0);
     let mut acknowledged = 0;
     for path in &args.files {
         let bytes = read(path)?;
@@ -99,13 +99,18 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
             })?
         };
         faults += taken.rows_left_out();
+        new += taken.new;
         report(context, &name, &taken, args.dry_run);
     }
     if faults == 0 {
         return Ok(());
     }
     let rows = if faults == 1 { "1 row was".to_owned() } else { format!("{faults} rows were") };
-    let rest = if args.dry_run { "nothing was written" } else { "the rest is in" };
+    let rest = match (args.dry_run, new) {
+        (true, _) => "nothing was written",
+        (false, 0) => "nothing new is in",
+        (false, _) => "the rest is in",
+    };
     let next = "correct these rows and import the same file again; what is held already is passed over";
     Err(Refused::new(format!("{rows} not taken, {rest}"), next))
 }
@@ -161,9 +166,16 @@ pub fn take(
 
 fn read(path: &Path) -> Result<Vec<u8>, Refused> {
     let failed = |error: std::io::Error| {
-        let reason = format!("{} cannot be read: {error}", path.display());
+        let reason = format!("{} cannot be read: {}", path.display(), plain(&error));
         Refused::new(reason, "check the name and that you may read the file; nothing of it was taken")
     };
+    if path.is_dir() {
+        let reason = format!("{} is a folder, not a file", path.display());
+        return Err(Refused::new(
+            reason,
+            "name the files in it, in the order in which they refer to each other",
+        ));
+    }
     let file = std::fs::File::open(path).map_err(failed)?;
     let mut bytes = Vec::new();
     // One byte more than the limit tells a file that is too large without reading all of it.

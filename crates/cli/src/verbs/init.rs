@@ -1,13 +1,17 @@
 //! `storypole init`: starts a notebook, empty or filled with an invented example.
 
+use std::fs;
+use std::path::Path;
+
 use serde_json::json;
 use storypole_desk::{Desk, Founding};
 use storypole_units::Currency;
 
 use super::import::{self, File};
 use crate::context::Context;
+use crate::draft::check_label;
 use crate::print::say;
-use crate::refused::{Outcome, Refused};
+use crate::refused::{Outcome, Refused, plain};
 
 /// The invented example, as files a person could have written, in the order in which they refer to each other.
 const DEMO: &[(&str, &str)] = &[
@@ -54,9 +58,11 @@ pub struct Args {
 
 /// Starts the notebook.
 pub fn run(context: &Context, args: &Args) -> Outcome {
-    let currency = Currency::parse(&args.currency).map_err(|error| {
+    let currency = Currency::parse(&args.currency.trim().to_uppercase()).map_err(|error| {
         Refused::from(error).next("name the currency by its code of three letters, like --currency USD")
     })?;
+    check_label("person", &args.label)?;
+    check_label("device", &args.device_label)?;
     let founding = Founding {
         name: args.name.clone(),
         currency,
@@ -66,7 +72,13 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         written_at: context.now(),
     };
     let folder = context.folder()?;
+    let strangers = look_at(&folder)?;
     let desk = Desk::found(&folder, &founding)?;
+    if strangers > 0 {
+        let files =
+            if strangers == 1 { "1 other thing".to_owned() } else { format!("{strangers} other things") };
+        eprintln!("note: {} holds {files} beside the notebook; they are left alone", folder.display());
+    }
     let rows = if args.demo { fill(context, &desk)? } else { 0 };
     if context.json() {
         let json = json!({
@@ -95,6 +107,23 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         say!("      storypole log \"First look at the wall\" --job J1 --hours {}=1", args.label);
     }
     Ok(())
+}
+
+/// Looks whether a notebook can go into the folder; gives how many other things it holds.
+fn look_at(folder: &Path) -> Result<usize, Refused> {
+    let next = "name a folder of your own with --data DIR; it is made if it is not there";
+    if folder.is_file() {
+        return Err(Refused::new(format!("{} is a file, not a folder", folder.display()), next));
+    }
+    if !folder.exists() {
+        fs::create_dir_all(folder).map_err(|error| {
+            Refused::new(format!("{} cannot be made: {}", folder.display(), plain(&error)), next)
+        })?;
+    }
+    let entries = fs::read_dir(folder).map_err(|error| {
+        Refused::new(format!("{} cannot be looked into: {}", folder.display(), plain(&error)), next)
+    })?;
+    Ok(entries.count())
 }
 
 /// Takes the example in the way `import` does. Its site lead is the person who starts the notebook.

@@ -175,10 +175,20 @@ fn about(book: &Book, job: &Job) -> String {
         (Some(first), Some(last)) if first == last => Some(format!("on {first}")),
         (Some(first), Some(last)) => Some(format!("{first} to {last}")),
         (Some(first), None) => Some(format!("since {first}, not finished")),
-        (None, _) => Some("not started".to_owned()),
+        (None, _) => Some(undated(book, job)),
     };
     let estimate = job.estimate.map(|estimate| format!("estimate {estimate}"));
     [site, built, dates, estimate].into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// What there is to say of a job's days where nobody noted the first: work may be written down all the same.
+fn undated(book: &Book, job: &Job) -> String {
+    let of_hours = book.hours.live().filter(|hours| hours.job == Some(job.id)).filter_map(|hours| hours.date);
+    let entries = book.entries.live().filter(|entry| entry.job == Some(job.id));
+    match of_hours.chain(entries.filter_map(|entry| entry.date)).min() {
+        Some(day) => format!("first day not noted, work since {day}"),
+        None => "not started".to_owned(),
+    }
 }
 
 /// Tasks with their state.

@@ -96,6 +96,9 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     ] {
         writing.set_some(id, "entry", field, typed.as_deref())?;
     }
+    for odd in odd(args) {
+        eprintln!("note: {odd}");
+    }
     let mut hours = Vec::new();
     for one in &args.hours {
         hours.push(write_hours(&mut writing, id, place.job, &date, one)?);
@@ -104,6 +107,34 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let kind = args.kind.trim().to_lowercase();
     let said = format!("{label} recorded: {kind} on {date} at {}{told}", place.words(&desk));
     writing.finish("entry", id, &said)
+}
+
+/// What is kept as typed and may be a slip: nobody is stopped for it.
+fn odd(args: &Args) -> Vec<String> {
+    let mut odd = Vec::new();
+    let kind = args.kind.trim().to_lowercase();
+    if args.outcome.is_some() && kind != "inspection" {
+        odd.push(format!(
+            "an outcome belongs to an inspection, this is kept as {kind}; say --kind inspection"
+        ));
+    }
+    if args.lost.is_some() && kind != "delay" {
+        odd.push(format!("hours lost belong to a delay, this is kept as {kind}; say --kind delay"));
+    }
+    let typed = args.hours.iter().filter_map(|one| one.split_once(['=', ' ']));
+    let typed: Vec<(String, &str)> =
+        typed.map(|(person, hours)| (person.trim().to_lowercase(), hours)).collect();
+    for (index, (person, hours)) in typed.iter().enumerate() {
+        if typed[..index].iter().any(|(before, _)| before == person) {
+            odd.push(format!("{person} is there twice; both count"));
+        }
+        let hours =
+            crate::typing::hours(hours).and_then(|hours| storypole_units::Decimal::parse(&hours).ok());
+        if hours.is_some_and(storypole_units::Decimal::is_zero) {
+            odd.push(format!("{person} has 0 hours"));
+        }
+    }
+    odd
 }
 
 fn write_hours(
@@ -122,8 +153,9 @@ fn write_hours(
     writing.set_value(id, "hours", "job", &Value::Record(job))?;
     writing.set_value(id, "hours", "entry", &Value::Record(entry))?;
     writing.set_value(id, "hours", "date", date)?;
-    writing.set(id, "hours", "hours", number)?;
-    Ok(format!("{} {} h", person.trim(), number.trim()))
+    let number = writing.value("hours", "hours", number)?;
+    writing.set_value(id, "hours", "hours", &number)?;
+    Ok(format!("{} {number} h", person.trim()))
 }
 
 /// Where a line belongs.

@@ -5,7 +5,7 @@ use serde_json::json;
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
 use storypole_ledger::{ReceiptSum, receipt_sum};
-use storypole_notebook::Value;
+use storypole_notebook::{Book, Value};
 use storypole_units::Money;
 
 use crate::called;
@@ -127,16 +127,20 @@ fn run_add(context: &Context, desk: &Desk, add: &Add) -> Outcome {
     ] {
         writing.set_some(id, "receipt", field, typed.as_deref())?;
     }
-    for typed in &add.lines {
+    for (typed, place) in add.lines.iter().zip(1..) {
         let line = Line::parse(typed, &units)?;
         let line_id = edge::record_id();
         writing.set_value(line_id, "line", "receipt", &Value::Record(id))?;
+        writing.set_value(line_id, "line", "place", &Value::Integer(place))?;
         for (field, typed) in &line.fields {
             writing.set(line_id, "line", field, typed)?;
         }
     }
     let warnings = writing.take()?;
     let book = desk.book()?;
+    for odd in odd_lines(&book, id, &label, add.returns.is_some()) {
+        eprintln!("note: {odd}");
+    }
     let sum = receipt_sum(&book, id);
     if context.json() {
         let json = json!({ "recorded": receipt_json(desk, id, &sum), "warnings": warnings_json(&warnings) });
@@ -147,6 +151,29 @@ fn run_add(context: &Context, desk: &Desk, add: &Add) -> Outcome {
     say!("{label} recorded: {lines}, {}", verdict(&sum));
     warn(&warnings);
     Ok(())
+}
+
+/// Lines whose numbers are kept as typed and may be slips.
+fn odd_lines(book: &Book, receipt: RecordId, label: &str, is_return: bool) -> Vec<String> {
+    let mut lines: Vec<_> = book.lines.live().filter(|line| line.receipt == Some(receipt)).collect();
+    lines.sort_by_key(|line| line.order());
+    let mut odd = Vec::new();
+    for (line, place) in lines.into_iter().zip(1..) {
+        let name = format!("line {label}/{place}, {}", line.item.as_deref().unwrap_or("no item"));
+        let (Some(quantity), Some(price)) = (line.quantity, line.unit_price) else { continue };
+        let is_back = line.cost_group.as_deref() == Some("credit");
+        if quantity.is_zero() {
+            odd.push(format!("{name}: the quantity is 0, so it costs nothing"));
+        } else if quantity.is_negative() && !is_return && !is_back {
+            odd.push(format!("{name}: less than none; for goods taken back say --returns and the receipt"));
+        }
+        if price.amount.is_negative() && !is_back {
+            odd.push(format!(
+                "{name}: the price is negative; write a discount as discount 2.00, goods taken back with a negative quantity, other money back with group credit"
+            ));
+        }
+    }
+    odd
 }
 
 /// Unit words that may stand behind the number of a line: those of the trade, and those of the materials held.
@@ -181,22 +208,31 @@ fn print(context: &Context, desk: &Desk, id: RecordId) -> Outcome {
         say!("struck: {why}");
     }
     say!();
-    let mut table = Table::new(&[">no", ">how many", "unit", "what", ">price", ">amount", "job", ""]);
+    let mut heads = vec![">no", ">how many", "unit", "what", ">price"];
+    let discount = |line: RecordId| book.lines.get(line)?.discount.filter(|off| !off.amount.is_zero());
+    let has_discount = sum.lines.iter().any(|one| discount(one.line).is_some());
+    heads.extend(has_discount.then_some(">discount"));
+    heads.extend([">amount", "job", ""]);
+    let mut table = Table::new(&heads);
     let numbers = called::lines_of(desk, id);
     for one in &sum.lines {
         let Some(line) = book.lines.get(one.line) else { continue };
         let number = numbers.iter().position(|id| *id == one.line).map_or(0, |index| index + 1);
         let amount = one.extension.map_or_else(|why| why.to_string(), Money::amount_text);
-        table.row([
+        let mut cells = vec![
             number.to_string(),
             line.quantity.map(|number| number.to_string()).unwrap_or_default(),
             line.unit.clone().unwrap_or_default(),
             line.item.clone().unwrap_or_default(),
             line.unit_price.map(Money::amount_text).unwrap_or_default(),
+        ];
+        cells.extend(has_discount.then(|| discount(one.line).map(Money::amount_text).unwrap_or_default()));
+        cells.extend([
             amount,
             of("job", one.job),
             if one.taxed { String::new() } else { "untaxed".to_owned() },
         ]);
+        table.row(cells);
     }
     print!("{}", table.text());
     say!();

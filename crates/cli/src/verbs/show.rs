@@ -1,16 +1,14 @@
 //! `storypole show`: any record, with what was corrected, struck or is in conflict.
 
 use serde_json::json;
-use storypole_desk::{Desk, Known};
-use storypole_journal::RecordId;
-use storypole_notebook::kinds::KINDS;
-use storypole_notebook::{FieldType, Meta, Value};
+use storypole_notebook::Meta;
 
 use crate::called;
 use crate::context::Context;
 use crate::draft::{filled, record_json, words};
 use crate::print::say;
 use crate::refused::{Outcome, Refused};
+use crate::struck;
 
 /// Show any record, field by field.
 #[derive(Debug, clap::Args)]
@@ -27,10 +25,10 @@ pub struct Args {
 /// Shows the record.
 pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
-    let (kind, id) = called::find_any(&desk, &args.name)?;
+    let (kind, id) = called::find_any_struck_too(&desk, &args.name)?;
     let row = called::row(&desk, kind, id)
         .ok_or_else(|| Refused::new(format!("{} holds nothing", args.name), "check the spelling"))?;
-    let linked = linked(&desk, kind, id);
+    let linked = struck::linked(&desk, kind, id);
     if context.json() {
         let mut json = record_json(&desk, kind, id);
         json["struck"] = row.meta.struck.clone().into();
@@ -44,6 +42,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     say!("{kind} {}", called::name(&desk, kind, id));
     if let Some(why) = &row.meta.struck {
         say!("struck: {why}");
+        say!("bring it back with storypole restore {kind} {id} --reason ...");
     }
     let width = filled(&row).map(|(spec, _)| spec.name.len()).max().unwrap_or(0);
     for (spec, value) in filled(&row).filter(|(spec, _)| spec.name != "label") {
@@ -71,20 +70,4 @@ fn remark(meta: &Meta, field: &str) -> &'static str {
     } else {
         ""
     }
-}
-
-/// How many records of each kind point to this one.
-fn linked(desk: &Desk, kind: &str, id: RecordId) -> Vec<(&'static str, usize)> {
-    let mut counts = Vec::new();
-    for other in KINDS {
-        let points =
-            |takes: FieldType| matches!(takes, FieldType::Reference(to) if to == kind || to.is_empty());
-        let fields = other.fields.iter().filter(|field| points(field.takes));
-        let count =
-            fields.map(|field| desk.matching(other.name, &[(field.name, Value::Record(id))]).len()).sum();
-        if count > 0 {
-            counts.push((other.name, count));
-        }
-    }
-    counts
 }

@@ -177,6 +177,10 @@ fn still_open(desk: &Desk, task: storypole_journal::RecordId) -> Option<String> 
 
 fn run_block(context: &Context, desk: &Desk, block: &Block) -> Outcome {
     let id = called::find(desk, "task", &block.task)?;
+    let before = called::text(desk, "task", id, "state").unwrap_or_default();
+    if matches!(before.as_str(), "done" | "checked") {
+        eprintln!("note: it was {before} before; `storypole task done {}` takes that up again", block.task);
+    }
     let mut writing = Writing::start(context, desk, block.by.as_deref())?;
     writing.change(id, "task", "state", Some("blocked"), None)?;
     writing.change(id, "task", "blocked_by", Some(&block.what), None)?;

@@ -9,7 +9,7 @@ use storypole_notebook::Value;
 
 use crate::called;
 use crate::context::Context;
-use crate::draft::Writing;
+use crate::draft::{Writing, check_label};
 use crate::refused::{Outcome, Refused};
 use crate::verbs::test_set;
 
@@ -244,6 +244,7 @@ fn run_condition(context: &Context, desk: &Desk, condition: &Condition) -> Outco
 
 fn run_position(context: &Context, desk: &Desk, position: &Position) -> Outcome {
     let test = called::find(desk, "test", &position.test)?;
+    check_label("position", &position.label)?;
     let room = position.room.as_deref().map(|name| called::find(desk, "room", name)).transpose()?;
     let mut fields =
         vec![("test", Value::Record(test)), ("label", Value::Text(position.label.trim().to_owned()))];

@@ -10,9 +10,10 @@ use crate::context::Context;
 use crate::draft::{Writing, record_json, tell};
 use crate::refused::{Outcome, Refused};
 
-mod check;
+pub mod check;
 mod conditions;
 mod guide;
+pub mod manner;
 
 /// Start a round of readings, or go on with one.
 #[derive(Debug, clap::Args)]
@@ -66,10 +67,10 @@ pub struct Args {
     /// Do not lead through the round.
     #[arg(long)]
     no_guide: bool,
-    /// How the meter averages in the guided round: leq, fast-max, slow-max, fast, slow, spot.
+    /// How the meter averages in this round: leq, fast-max, slow-max, fast, slow, spot.
     #[arg(long)]
     response: Option<String>,
-    /// Averaging time in the guided round, seconds.
+    /// Averaging time in this round, seconds.
     #[arg(long)]
     seconds: Option<String>,
     /// Person who writes, if not you.
@@ -97,6 +98,8 @@ impl Args {
 
 /// Starts the set where it is new, then leads through it where that is wanted.
 pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
+    let manner = manner::Manner::told(args.response.as_deref(), args.seconds.as_deref());
+    manner.check(context, desk)?;
     let standing = args.label.as_deref().map(|label| desk.labelled("set", label)).unwrap_or_default();
     let set = match standing.first() {
         Some(set) => {
@@ -107,8 +110,8 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     };
     let is_empty = desk.matching("reading", &[("set", Value::Record(set))]).is_empty();
     let by_default = !args.no_guide && !context.json() && is_empty && ask::is_person();
+    manner.keep(context, desk, set, args.by.as_deref())?;
     if args.guide || by_default {
-        let manner = guide::Manner { response: args.response.clone(), seconds: args.seconds.clone() };
         return guide::run(context, desk, set, args.by.as_deref(), manner);
     }
     if !standing.is_empty() {

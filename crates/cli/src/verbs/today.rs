@@ -33,6 +33,10 @@ pub struct Args {
     marks: bool,
 }
 
+/// Said on an earlier day.
+const AS_OF_NOW: &str =
+    "What jobs cost, tasks, sets without a reading and what needs a look are as of now, not as of that day.";
+
 /// Marks shown without being asked for.
 const FEW: usize = 6;
 
@@ -76,6 +80,11 @@ fn write(page: &mut Page, book: &Book, found: &Today<'_>, now: Date, all_marks: 
     let last = found.is_last_with_entry && found.day != now;
     let why = if last { " - the last day with an entry" } else { "" };
     page.line(&format!("{weekday} {}{why}", found.day));
+    // An earlier day shows its own lines, hours and purchases; all else is counted over everything written.
+    let is_past = found.day < now && !found.is_last_with_entry;
+    if is_past {
+        page.say(AS_OF_NOW);
+    }
     if found.sites.is_empty() {
         page.say("Nothing is written about this day.");
     }

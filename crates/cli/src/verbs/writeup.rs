@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 use serde_json::json;
+use storypole_desk::names::a;
 use storypole_desk::view;
 use storypole_desk::view::past;
 use storypole_writeup::{Choices, Subject, document, markdown};
@@ -60,7 +61,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         ("job", id) => Subject::Job(id),
         ("test", id) => Subject::Test(id),
         (other, _) => {
-            let reason = format!("{} is a {other}; jobs and tests are written up", args.name);
+            let reason = format!("{} is {}; jobs and tests are written up", args.name, a(other));
             return Err(Refused::new(reason, "see their labels with `storypole jobs --all`"));
         }
     };
@@ -72,6 +73,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         conclusion: args.conclusion.clone(),
         disclosure: args.disclosure.clone(),
         corrections,
+        told: past::told(&book, |record| desk.read(|reader| reader.history(record)))?,
         ..Choices::new(date, env!("CARGO_PKG_VERSION"))
     };
     let written = document(&book, subject, &choices)?;

@@ -158,7 +158,10 @@ impl Column {
     pub(super) fn takes_unit(&self) -> bool {
         let takes =
             KindSpec::find(self.to.0).and_then(|kind| kind.field(self.to.1)).map(|(_, spec)| spec.takes);
-        matches!(takes, Some(FieldType::Length | FieldType::Money | FieldType::Quantity))
+        matches!(
+            takes,
+            Some(FieldType::Length | FieldType::Money | FieldType::Quantity | FieldType::Temperature)
+        )
     }
 }
 

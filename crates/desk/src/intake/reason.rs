@@ -39,6 +39,16 @@ pub enum Reason {
     /// A table with nothing in it.
     #[error("the file has no header: name the columns in its first line")]
     NoHeader,
+    /// Columns divided by something else than commas.
+    #[error(
+        "the columns are divided by {by}: save the table with commas between its columns; nothing was taken"
+    )]
+    OtherDivider { by: &'static str },
+    /// A quote that takes the rows below into one cell.
+    #[error(
+        "a quote opens in this row and takes in the rows down to line {last}: close it, or write two quotes for one that belongs to the text"
+    )]
+    OpenQuote { last: u64 },
     /// The header tells none of the tables known here.
     #[error("cannot tell from the header what the table holds: {known}")]
     UnknownTable { known: String },

@@ -126,6 +126,11 @@ impl Header {
         let named: Vec<(String, Option<String>)> = names.iter().map(|name| split_unit(name)).collect();
         let plain: Vec<&str> =
             named.iter().map(|(name, _)| name.as_str()).filter(|name| !name.is_empty()).collect();
+        if let (Some(by), [one]) = (divider(&names), &names[..])
+            && Layout::find(&one.split([';', '\t']).map(str::trim).collect::<Vec<_>>()).is_some()
+        {
+            return Err(vec![Fault::line(line, Reason::OtherDivider { by })]);
+        }
         let Some(layout) = Layout::find(&plain) else {
             return Err(vec![Fault::line(line, Reason::UnknownTable { known: tables() })]);
         };
@@ -141,6 +146,9 @@ impl Header {
     /// A row as cells by column; `None` if it is blank.
     fn row(&self, line: u64, record: &ByteRecord) -> Result<Option<SheetRow>, Fault> {
         let texts = texts(line, record)?;
+        if let Some(last) = swallowed(line, &texts, self.columns.len()) {
+            return Err(Fault::line(line, Reason::OpenQuote { last }));
+        }
         if texts.iter().all(|text| text.trim().is_empty()) {
             return Ok(None);
         }
@@ -155,6 +163,25 @@ impl Header {
             Some((*name, with_unit(text.trim(), unit.as_deref())))
         });
         Ok(Some(SheetRow { line, cells: cells.collect() }))
+    }
+}
+
+/// The last line a cell reaches, where it holds whole rows of the table: as many commas in one of its lines as
+/// there are columns is no sentence.
+fn swallowed(line: u64, texts: &[String], columns: usize) -> Option<u64> {
+    let row_like = |text: &str| text.matches(',').count() + 1 >= columns.max(3);
+    let cell = texts.iter().find(|text| text.lines().skip(1).any(row_like))?;
+    let breaks = cell.trim_end_matches(['\n', '\r']).matches('\n').count();
+    Some(line + u64::try_from(breaks).unwrap_or(0))
+}
+
+/// What stands between the columns, where it is no comma.
+fn divider(names: &[String]) -> Option<&'static str> {
+    let held = |letter: char| names.iter().any(|name| name.contains(letter));
+    match (held(';'), held('\t')) {
+        (true, _) => Some("semicolons"),
+        (_, true) => Some("tabs"),
+        _ => None,
     }
 }
 
@@ -227,6 +254,28 @@ mod tests {
             assert_eq!(with_unit(text, Some("dBA")), with);
         }
         assert_eq!(with_unit("69.1", None), "69.1");
+    }
+
+    #[test]
+    fn tables_divided_by_semicolons_are_told_from_unknown_ones() {
+        for (text, by) in
+            [("set;role;value\nT01;direct;1 dB\n", "semicolons"), ("set\trole\tvalue\n", "tabs")]
+        {
+            let (plans, faults) = read(text.as_bytes());
+            assert!(plans.is_empty());
+            assert_eq!(faults[0].reason, Reason::OtherDivider { by });
+        }
+    }
+
+    #[test]
+    fn an_open_quote_is_named_where_it_takes_in_rows() {
+        let text = "set,role,value,note\nT01,direct,1 dB,\"left open\nT02,direct,2 dB,\nT03,direct,3 dB,\n";
+        let (plans, faults) = read(text.as_bytes());
+        assert!(plans.is_empty());
+        assert_eq!((faults[0].line, &faults[0].reason), (2, &Reason::OpenQuote { last: 4 }));
+        let text = "set,role,value,note\nT01,direct,1 dB,\"two lines,\nof a note\"\n";
+        let (plans, faults) = read(text.as_bytes());
+        assert_eq!((plans.len(), faults.len()), (1, 0), "a note of two lines is none");
     }
 
     #[test]

@@ -6,8 +6,8 @@ use jiff::civil::Date;
 use jiff::tz::Offset;
 use storypole_journal::{Draft, DraftId, RecordId, WrittenAt};
 use storypole_notebook::compose::{ComposeError, Composer, STRUCK};
-use storypole_notebook::field::parse_moment;
-use storypole_notebook::kinds::{NotebookSettings, Reading};
+use storypole_notebook::field::{self, parse_moment};
+use storypole_notebook::kinds::{Line, NotebookSettings, Reading};
 use storypole_notebook::{FieldSpec, FieldType, KindSpec, Refusal, Value};
 
 use super::held::{Held, label_field};
@@ -79,10 +79,10 @@ impl<'k> Taker<'k> {
     fn add(&self, plan: &Plan, parts: &[Part], ids: &Ids) -> Result<Option<(Draft, bool)>, Vec<Fault>> {
         let mut faults = Vec::new();
         let mut records: Vec<Values> = Vec::new();
-        for part in parts {
+        for (part, place) in parts.iter().zip(0..) {
             let owner = part.within.map(|field| (field, Value::Record(ids.record(0))));
             match self.values(part, owner) {
-                Ok(values) => records.push(values),
+                Ok(values) => records.push(placed(part, place, values)),
                 Err(more) => faults.extend(more),
             }
         }
@@ -276,7 +276,10 @@ impl<'k> Taker<'k> {
             let text = cell.and_then(|cell| cell.text.as_deref());
             match (cell, text, &owner) {
                 (Some(cell), Some(text), _) => match self.value_of(kind, cell, text, &part.cells, &values) {
-                    Ok(value) => values.push((spec.name, value)),
+                    Ok(value) => match check_label(spec.name, text) {
+                        Ok(()) => values.push((spec.name, value)),
+                        Err(refusal) => faults.push(Fault::cell(part.line, &cell.column, refusal)),
+                    },
                     Err(reason) => faults.push(Fault::cell(part.line, &cell.column, reason)),
                 },
                 (_, _, Some((field, value))) if *field == spec.name => {
@@ -379,6 +382,11 @@ fn spec_of(kind: &'static KindSpec, field: &str) -> Result<&'static FieldSpec, R
     })
 }
 
+/// A new label is one word; other fields hold what they hold.
+fn check_label(field: &str, text: &str) -> Result<(), Refusal> {
+    if field == "label" { field::check_label(text) } else { Ok(()) }
+}
+
 fn spec_name(kind: &'static KindSpec, field: &str) -> &'static str {
     kind.field(field).expect("the value was read for this field").1.name
 }
@@ -412,6 +420,17 @@ fn plan_label(values: &Values) -> String {
         .iter()
         .find(|(field, _)| *field == "label")
         .map_or_else(String::new, |(_, value)| value.to_string())
+}
+
+/// Lines of a receipt keep the order of their rows. Their places are no part of what rows are known by, so a
+/// file that was read before there were places is still known.
+fn placed(part: &Part, place: i64, mut values: Values) -> Values {
+    let place = Value::Integer(place);
+    let is_legal = spec_of(part.kind, "place").is_ok_and(|spec| spec.takes.check(&place).is_ok());
+    if part.kind.name == Line::KIND && part.within.is_some() && is_legal {
+        values.push(("place", place));
+    }
+    values
 }
 
 /// Says of a receipt of several lines that all of it waits.

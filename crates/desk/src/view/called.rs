@@ -131,7 +131,7 @@ fn names(book: &Book, kind: &str, id: RecordId) -> Option<Names> {
 fn nameless(book: &Book, kind: &str, id: RecordId) -> Option<Names> {
     let of = |kind: &str, id: Option<RecordId>| {
         let name = short(book, kind, id);
-        if name.is_empty() { format!("a {kind} not noted") } else { name }
+        if name.is_empty() { format!("{} not noted", crate::names::a(kind)) } else { name }
     };
     let words = match kind {
         "position" => {

@@ -1,6 +1,7 @@
 //! What was written on a record, by whom, when, why and over what; and what stands in conflict.
 
 use serde_json::{Value as Json, json};
+use storypole_findings::Told;
 use storypole_journal::{DeviceId, Payload, RecordId, WriteId, WrittenAt};
 use storypole_notebook::book::{Recorded, Table};
 use storypole_notebook::compose::STRUCK;
@@ -114,6 +115,39 @@ pub fn corrections<E>(
     Ok(corrections)
 }
 
+/// Reason written where a reading is replaced within its round; one that was typed like it counts too.
+pub const TAKEN_AGAIN: &str = "taken again at once, in the same round";
+
+/// Why sets were left out, and which readings were taken again at once: what findings cannot see in the tables.
+///
+/// # Errors
+/// Whatever `history` fails with.
+pub fn told<E>(book: &Book, history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>) -> Result<Told, E> {
+    let mut told = Told::default();
+    for set in book.sets.live().filter(|set| set.left_out == Some(true)) {
+        let writes = history(set.id)?;
+        let standing = writes.into_iter().rev().find(|item| item.field == "left_out" && item.is_head);
+        told.left_out.extend(standing.and_then(|item| item.reason).map(|reason| (set.id, reason)));
+    }
+    for reading in corrected(&book.readings, |reading| reading.id) {
+        if is_retaken(&history(reading)?) {
+            told.retaken.insert(reading);
+        }
+    }
+    Ok(told)
+}
+
+/// Whether every correction of a reading was made on the day of its first value, for the reason of a round.
+fn is_retaken(history: &[HistoryItem]) -> bool {
+    let day = |item: &HistoryItem| print_moment(item.written_at).chars().take(10).collect::<String>();
+    let first = history.iter().find(|item| item.field == "value").map(day);
+    let is_again = |item: &HistoryItem| {
+        let reason = item.reason.as_deref().unwrap_or_default().to_lowercase();
+        item.field == "value" && reason.starts_with("taken again at once") && Some(day(item)) == first
+    };
+    history.iter().filter(|item| !item.seen.is_empty()).all(is_again)
+}
+
 /// Records with a corrected field, oldest first.
 fn corrected<T: Recorded>(table: &Table<T>, id: impl Fn(&T) -> RecordId) -> Vec<RecordId> {
     table.all().filter(|record| !record.meta().corrected.is_empty()).map(id).collect()
@@ -178,9 +212,13 @@ impl Step {
         print_moment(self.written_at).replace('T', " ").chars().take(16).collect()
     }
 
-    /// What the write did to the record: its field, or that it was struck.
+    /// What the write did to the record: its field, or that it was struck or restored.
     pub fn what(&self) -> &str {
-        if self.field == STRUCK { "struck" } else { &self.field }
+        match (self.field == STRUCK, &self.value) {
+            (true, Some(_)) => "struck",
+            (true, None) => "restored",
+            (false, _) => &self.field,
+        }
     }
 
     /// As JSON.

@@ -39,7 +39,10 @@ fn differing(book: &Book, sum: &ReceiptSum) -> Option<Mark> {
         about: sum.receipt,
         about_kind: Receipt::KIND,
         words,
-        next_step: "compare each quantity, price, tax and the printed total with the paper".to_owned(),
+        next_step: format!(
+            "compare each quantity, price, tax and the printed total with the paper, then correct what differs: \
+             storypole change line {receipt}/1 quantity=..., or storypole change receipt {receipt} total=..."
+        ),
     })
 }
 

@@ -9,7 +9,9 @@ use super::{
 
 /// A part that cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("cannot read \"{piece}\" in the {part}: write it like {example}")]
+#[error(
+    "cannot read \"{piece}\" in the {part}: write it like {example}; sizes are in millimetres, 1/2 in is 12.7 and 5/8 in is 15.9"
+)]
 pub struct PartError {
     /// Which part.
     pub part: &'static str,

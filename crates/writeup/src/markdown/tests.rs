@@ -78,7 +78,7 @@ fn a_small_write_up_letter_by_letter() {
         - Background: Rule of the notebook, stored with each result: astm\_e336 (editions before 2019a) unless another is set. A background at or above the signal leaves only the bound.
         - Change: Level difference after minus before, each set normalised by its own source level, on the receive positions both sets have. The energy difference leads; the mean of the position differences is shown too where it differs by over 0.5 dB.
         - Uncertainty: Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for another day, until three or more repeats of the crew's own replace these two. Shares are shown.
-        - Claim: A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full budget excludes zero.
+        - Claim: A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full budget excludes zero. While a position lies far from the others nothing is claimed until a person has corrected it or let the set in with a reason.
         - Bounds: At least and at most are carried to the change and never dropped. Between two bounds nothing is determined.
         - Grade: A to D for the design of a comparison, never for the size of its result. The worst row wins.
 

@@ -156,6 +156,7 @@ fn for_a_decibel(scope: &Scope<'_>) -> Vec<String> {
                 is_any = true;
                 format!("{total} for {} dB is {cost} for each dB", change(value))
             }
+            (Some(_), None) => "no cost for each dB, because it got worse".to_owned(),
             _ => "no cost for each dB, because no exact gain is claimed".to_owned(),
         };
         points.push(format!("{}, {}: {said}.", between(answer), names.join(" + ")));

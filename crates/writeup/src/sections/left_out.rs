@@ -22,6 +22,7 @@ pub(crate) fn left_out(scope: &Scope<'_>, corrections: &[Correction]) -> Vec<Blo
             .map(|set| format!("{}: {} not taken.", set.label, print::list(&set.missing))),
     );
     points.extend(struck(scope));
+    points.extend(taken_again(scope));
     points.extend(corrected(scope, corrections));
     if points.is_empty() {
         return vec![Block::Paragraph("Nothing was left out, struck or corrected.".to_owned())];
@@ -37,6 +38,7 @@ fn out(scope: &Scope<'_>) -> Vec<String> {
         } else if set.included {
             let flags: Vec<String> = set
                 .flagged(Effect::Out)
+                .chain(set.flagged(Effect::Check))
                 .map(|raised| format!("{} ({})", raised.flag, raised.words))
                 .collect();
             if !flags.is_empty() {
@@ -73,6 +75,16 @@ fn struck(scope: &Scope<'_>) -> Vec<String> {
         tell(format!("A reading of {}", reading_words(scope, reading.id)), &reading.meta);
     }
     points
+}
+
+/// Readings replaced within their round, in one line: the meter still stood there, so nothing was corrected later.
+fn taken_again(scope: &Scope<'_>) -> Option<String> {
+    let again = scope.readings().filter(|reading| scope.retaken.contains(&reading.id));
+    let again: Vec<String> = again.map(|reading| reading_words(scope, reading.id)).collect();
+    let list = again.join("; ");
+    (!again.is_empty()).then(|| {
+        format!("Taken again at once, in the same round: {list}. The readings before stand in the notebook's history.")
+    })
 }
 
 /// Corrections as the log tells them, then those of which only the table knows.
@@ -130,7 +142,7 @@ fn records<'a>(scope: &Scope<'a>) -> Vec<Corrected<'a>> {
     for set in scope.set_records() {
         add(set.id, format!("Set {}", label(&set.label)), &set.meta);
     }
-    for reading in scope.readings() {
+    for reading in scope.readings().filter(|reading| !scope.retaken.contains(&reading.id)) {
         add(reading.id, reading_words(scope, reading.id), &reading.meta);
     }
     for condition in book.conditions.live().filter(|condition| has(&tests, condition.test)) {
@@ -213,6 +225,30 @@ mod tests {
         let of_log = points(&all, "Q4", &[elsewhere, correction]);
         let expected = "T18, R2: value was 87.3 dBA, corrected to 78.3 dBA. Reason: digits swapped, the meter photo shows 78.3.";
         assert_eq!(of_log, [expected]);
+    }
+
+    #[test]
+    fn readings_taken_again_at_once_are_one_line_and_no_corrections() {
+        let all = demo();
+        let told = |scope: &Scope<'_>| match left_out(scope, &[]).remove(0) {
+            Block::List(points) => points,
+            other => panic!("{other:?}"),
+        };
+        let retaken = [all.id("reading", "T18/R2"), all.id("reading", "T18/R1")].into();
+        let told_of = storypole_findings::Told { retaken, ..Default::default() };
+        let scope = Scope::with(&all.book, Subject::Test(all.id("test", "Q4")), told_of).unwrap();
+        let points = told(&scope);
+        assert_eq!(points.len(), 1, "{points:?}");
+        assert!(
+            points[0].starts_with("Taken again at once, in the same round: T18, R1; T18, R2."),
+            "{points:?}"
+        );
+        let left_out = [(all.id("set", "T10"), "dogs barked".to_owned())].into();
+        let mut out = demo();
+        out.change("set", "T10", &[("left_out", "yes")]);
+        let told_of = storypole_findings::Told { left_out, ..Default::default() };
+        let scope = Scope::with(&out.book, Subject::Test(out.id("test", "Q2")), told_of).unwrap();
+        assert!(told(&scope)[0].contains("T10 is out of results: left out by a person: dogs barked"));
     }
 
     #[test]

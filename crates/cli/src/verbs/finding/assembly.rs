@@ -34,7 +34,8 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, wall: &Assem
         });
     }
     if !wall.changes.is_empty() {
-        page.heading("Against the version it replaced").table(&change::table(&wall.changes));
+        let table = change::table(&wall.changes);
+        page.heading("Against the version it replaced").table(&table).say(change::ROUNDING);
         if let Some(first) = wall.changes.first() {
             page.blank();
             change::beside(page, first, detail);

@@ -83,6 +83,9 @@ fn budget(row: &mut impl FnMut(&str, String, String), budget: &Budget, interval:
     }
 }
 
+/// Said once under tables of changes.
+pub const ROUNDING: &str = "Changes are computed before rounding and may differ by 0.1.";
+
 /// Changes side by side.
 pub fn table<'a>(changes: impl IntoIterator<Item = &'a Change>) -> Table {
     let heads = [

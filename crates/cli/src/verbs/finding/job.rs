@@ -16,6 +16,9 @@ use crate::page::Page;
 pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFinding, detail: Detail) {
     page.line(&format!("{}: {}", job.label, job.title)).blank();
     page.items(&job.sentences);
+    if let Some(step) = next(book, job) {
+        page.line(&format!("next: {step}"));
+    }
     let levels: Vec<_> = sets_of(findings, job.job).filter(|set| set.receive.is_some()).collect();
     if !levels.is_empty() {
         page.heading("Its sets").table(&set::table(levels));
@@ -23,7 +26,8 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFin
     let changes: Vec<&Change> =
         job.groups.iter().flat_map(|group| [&group.own, &group.chain]).flatten().collect();
     if !changes.is_empty() {
-        page.heading("What changed").table(&change::table(changes.iter().copied()));
+        let table = change::table(changes.iter().copied());
+        page.heading("What changed").table(&table).say(change::ROUNDING);
     }
     if let Some(headline) = job.headline() {
         page.heading(&format!("How sure, {} to {}", headline.from.label, headline.to.label));
@@ -41,6 +45,32 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFin
         thermal::write(page, book, found);
     }
     cost(page, book, &job_money(book, job.job), worth(book, findings, job).as_ref());
+}
+
+/// What to type where there is nothing to compare yet.
+fn next(book: &Book, job: &JobFinding) -> Option<String> {
+    if !job.bench.is_empty() || !job.thermal.is_empty() || job.headline().is_some() {
+        return None;
+    }
+    if let Some(unread) = job.groups.iter().find_map(|group| group.unread.first()) {
+        return Some(format!("storypole test set {unread} --guide"));
+    }
+    if let Some(group) = job.groups.iter().find(|group| !group.measured.is_empty()) {
+        let test = &group.test_label;
+        return Some(format!(
+            "storypole test set --test {test} --stage after --job {} --assembly ... once the work is done",
+            job.label
+        ));
+    }
+    let planned =
+        book.tests.live().find(|test| test.job == Some(job.job)).and_then(|test| test.label.clone());
+    match planned {
+        _ if !job.groups.is_empty() => None,
+        Some(test) => {
+            Some(format!("storypole test set --test {test} --stage before --job {} ...", job.label))
+        }
+        None => Some(format!("storypole test plan --question \"Does it get quieter?\" --job {}", job.label)),
+    }
 }
 
 fn where_sound_goes(page: &mut Page, book: &Book, change: &Change) {
@@ -85,6 +115,29 @@ fn cost(page: &mut Page, book: &Book, money: &JobMoney, worth: Option<&Worth>) {
             "{together}{per_db} for each of the {} dB gained: a line to learn from, not a ranking of jobs.",
             decimals(change, 1)
         )),
-        _ => page.say(&format!("{together}No price of a decibel: no number can be claimed.")),
+        _ => page
+            .say(&format!("{together}No price of a decibel: {}.", no_price(worth.change_db, worth.claimed))),
     };
+}
+
+/// Why a decibel has no price.
+fn no_price(change_db: Option<f64>, is_claimed: bool) -> &'static str {
+    match change_db {
+        Some(change_db) if is_claimed && change_db < 0.0 => "it got worse",
+        Some(_) => "no number can be claimed",
+        None => "nothing was compared",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_loss_has_no_price_because_it_got_worse() {
+        assert_eq!(no_price(Some(-22.7), true), "it got worse");
+        assert_eq!(no_price(Some(-22.7), false), "no number can be claimed");
+        assert_eq!(no_price(Some(0.8), false), "no number can be claimed");
+        assert_eq!(no_price(None, false), "nothing was compared");
+    }
 }

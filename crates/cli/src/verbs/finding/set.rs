@@ -3,7 +3,7 @@
 use storypole_desk::view::called;
 use storypole_findings::print::{decimals, list};
 use storypole_findings::set_finding::{Side, rule_words};
-use storypole_findings::{Estimate, Raised, Regime, Sense, SetFinding};
+use storypole_findings::{Estimate, Flag, Raised, Regime, Sense, SetFinding};
 use storypole_notebook::Book;
 
 use super::Detail;
@@ -31,6 +31,10 @@ pub fn write(page: &mut Page, book: &Book, set: &SetFinding, detail: Detail) {
         page.heading("Positions without a reading").say(&list(&set.missing));
     }
     flags(page, &set.flags);
+    if !set.included && storypole_findings::flags::has(&set.flags, Flag::PositionOutlier) {
+        let label = &set.label;
+        page.say(&format!("next: check it, then storypole test correct {label} ... or storypole test include {label} --reason ..."));
+    }
     if set.included {
         page.heading("A person included this set in spite of its flags; the reason stands in its history.");
     }

@@ -26,6 +26,32 @@ pub fn write(page: &mut Page, book: &Book, test: &TestFinding, detail: Detail) {
     for one in &test.groups {
         group(page, one, detail);
     }
+    if let Some(step) = next(book, test) {
+        page.blank().line(&format!("next: {step}"));
+    }
+}
+
+/// What to type where there is nothing to compare yet.
+fn next(book: &Book, test: &TestFinding) -> Option<String> {
+    let label = &test.label;
+    let mut sets = test.groups.iter().flat_map(|group| &group.sets).peekable();
+    if sets.peek().is_none() {
+        let has_places = book.positions.live().any(|position| position.test == Some(test.test));
+        return Some(if has_places {
+            format!("storypole test set --test {label} --stage before --assembly ... --from ... --to ...")
+        } else {
+            format!(
+                "storypole test position {label} R1 --side receive --room ..., then storypole test set --test {label} --stage before ..."
+            )
+        });
+    }
+    if let Some(unread) = sets.find(|set| !set.is_read()) {
+        return Some(format!("storypole test set {} --guide", unread.label));
+    }
+    let is_compared = test.groups.iter().any(|group| group.headline.is_some());
+    (!is_compared).then(|| {
+        format!("storypole test set --test {label} --stage after --assembly ... --from ... --to ...")
+    })
 }
 
 fn group(page: &mut Page, group: &Group, detail: Detail) {
@@ -35,7 +61,7 @@ fn group(page: &mut Page, group: &Group, detail: Detail) {
         page.say(&on_shared(shared));
     }
     if !group.changes.is_empty() {
-        page.blank().table(&change::table(&group.changes));
+        page.blank().table(&change::table(&group.changes)).say(change::ROUNDING);
     }
     if let Some(headline) = &group.headline {
         page.blank().say(&format!("{} to {}: {}", headline.from.label, headline.to.label, headline.sentence));

@@ -56,6 +56,13 @@ pub fn write(page: &mut Page, book: &Book) -> Value {
     list("Materials", "material", ids(&book.materials, |one| one.id), &|id| {
         book.materials.get(id).and_then(|one| one.unit.clone()).unwrap_or_default()
     });
+    list("Tasks", "task", ids(&book.tasks, |task| task.id), &|id| {
+        let Some(task) = book.tasks.get(id) else { return String::new() };
+        format!("{} {}", short("job", task.job), task.state.as_deref().unwrap_or_default())
+    });
+    list("Places of sources and meters", "position", ids(&book.positions, |one| one.id), &|id| {
+        short("room", book.positions.get(id).and_then(|one| one.room))
+    });
     list("Suppliers", "supplier", ids(&book.suppliers, |one| one.id), &nothing);
     list("Meters", "meter", ids(&book.meters, |meter| meter.id), &nothing);
     list("Test sounds", "signal", ids(&book.signals, |signal| signal.id), &nothing);

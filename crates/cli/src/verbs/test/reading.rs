@@ -9,6 +9,9 @@ use crate::called;
 use crate::context::Context;
 use crate::draft::Writing;
 use crate::refused::{Outcome, Refused};
+use crate::verbs::test_set::manner::Manner;
+
+mod beside;
 
 /// Write down one reading.
 #[derive(Debug, clap::Args)]
@@ -36,10 +39,10 @@ pub struct Args {
     /// What the number is: level, level-difference, surface, inside-air, ...
     #[arg(long)]
     subject: Option<String>,
-    /// leq, fast-max, slow-max, fast, slow or spot; as the reading before in this set if not told.
+    /// leq, fast-max, slow-max, fast, slow or spot; as before in this set or test if not told.
     #[arg(long)]
     response: Option<String>,
-    /// Averaging time; as the reading before in this set if not told.
+    /// Averaging time; as before in this set or test if not told.
     #[arg(long)]
     seconds: Option<String>,
     /// Which repeat at this place.
@@ -183,16 +186,18 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
         Some(subject) => subject.trim().to_lowercase(),
         None => subject_of(value.unit())?.to_owned(),
     };
-    let before = last_in_set(desk, set);
-    let manner = |field: &str| before.and_then(|id| called::text(desk, "reading", id, field));
+    let told = Manner::told(args.response.as_deref(), args.seconds.as_deref());
+    // Only levels are averaged by the meter; a temperature is read off.
+    let is_level = subject.starts_with("level");
+    let (manner, like) = if is_level { told.settled(desk, set) } else { (told, None) };
     let mut planned = Planned {
         set,
         position,
         role,
         subject,
         value,
-        response: args.response.clone().or_else(|| manner("response")),
-        seconds: args.seconds.clone().or_else(|| manner("duration_s")),
+        response: manner.response.clone(),
+        seconds: manner.seconds.clone(),
         replicate: args.replicate.unwrap_or(1),
     };
     // Runs in a box have no place that tells them apart: the next run is the next repeat.
@@ -213,7 +218,19 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     let id = planned.write(&mut writing)?;
     writing.set_some(id, "reading", "note", args.note.as_deref())?;
     let said = format!("{}: {}", called::name(desk, "set", set), words(&planned, &args.place));
-    writing.finish("reading", id, &said)
+    writing.finish("reading", id, &said)?;
+    if let Some(like) = like {
+        eprintln!("note: {}, as in {like}; say --response and --seconds where it is not", manner.words());
+    }
+    beside::look(desk, id, &planned, &args.set, &args.place);
+    if planned.subject == "level" && !manner.is_whole() {
+        let missing = if manner.response.is_none() { "response=leq seconds=30" } else { "seconds=30" };
+        eprintln!(
+            "note: how the meter averaged is not noted, so this counts as a glance, not as a long average"
+        );
+        eprintln!("      add it, like: storypole change reading {id} {missing}");
+    }
+    Ok(())
 }
 
 fn words(planned: &Planned, place: &str) -> String {
@@ -297,12 +314,7 @@ fn position(desk: &Desk, set: RecordId, label: &str, role: Option<&str>) -> Resu
     let test = test.map(|test| called::name(desk, "test", test)).unwrap_or_default();
     match called::positions_of_set(desk, set, label, role)[..] {
         [id] => Ok(id),
-        [] => {
-            let next = format!(
-                "name it with `storypole test position {test} {label} --side receive`, or write background"
-            );
-            Err(Refused::new(format!("{test} has no position {label} for this set"), next))
-        }
+        [] => Err(beside::unknown_position(desk, set, &test, label, role)),
         _ => {
             let next = format!("say which room, like {test}/R2/{label}");
             Err(Refused::new(format!("{test} has several positions {label}"), next))
@@ -355,10 +367,6 @@ fn find(
             Err(Refused::new(format!("{set} has {} readings at {at}", found.len()), next))
         }
     }
-}
-
-fn last_in_set(desk: &Desk, set: RecordId) -> Option<RecordId> {
-    desk.matching("reading", &[("set", Value::Record(set))]).last().copied()
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use storypole_findings::rules::OUTLIER_DB;
 /// ASTM E336-19a both stop correcting at 6 dB.
 pub const LEAST_MARGIN_DB: f64 = 6.0;
 
-/// What is odd about a receive reading beside the others of its set, in words; all levels in one unit, dB.
+/// What is odd about a reading beside the others of its set on the same side, in words; all levels in one unit, dB.
 ///
 /// It is compared with the energy mean of the others, so one loud reading does not hide behind itself.
 pub fn odd_db(level_db: f64, others_db: &[f64], background_db: Option<f64>) -> Vec<String> {

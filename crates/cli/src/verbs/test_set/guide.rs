@@ -8,6 +8,7 @@ use storypole_desk::{Desk, Known};
 use storypole_journal::RecordId;
 use storypole_notebook::{Quantity, Unit, Value};
 
+use super::manner::{self, Manner};
 use super::{check, conditions};
 use crate::ask;
 use crate::called;
@@ -18,16 +19,7 @@ use crate::refused::{Outcome, Refused};
 use crate::verbs::test::reading::Planned;
 
 /// Reason written where a reading is replaced within its round.
-const AGAIN: &str = "taken again at once, in the same round";
-
-/// How the meter averages in this round.
-#[derive(Debug, Clone)]
-pub struct Manner {
-    /// Its response.
-    pub response: Option<String>,
-    /// Averaging time, s.
-    pub seconds: Option<String>,
-}
+const AGAIN: &str = storypole_desk::view::past::TAKEN_AGAIN;
 
 /// Why a round ended before its end.
 #[derive(Debug)]
@@ -49,7 +41,7 @@ pub fn run(context: &Context, desk: &Desk, set: RecordId, by: Option<&str>, mann
     let label = called::name(desk, "set", set);
     let steps = steps(desk, set)?;
     let mut round = Round { context, desk, set, by, manner, steps, unit: None };
-    round.unit = round.steps.iter().find_map(|step| step.value).map(Quantity::unit);
+    round.unit = manner::unit_of(desk, set);
     let is_over = match round.lead() {
         Ok(()) => true,
         Err(Stopped::ByPerson) => {
@@ -186,7 +178,12 @@ impl Round<'_> {
             return Ok(());
         }
         self.settle_manner()?;
-        eprintln!("\nNow the readings, with their unit, like 94.2 dBA.");
+        match self.unit {
+            Some(unit) => {
+                eprintln!("\nNow the readings; a bare number is in {unit}, as in this test before.")
+            }
+            None => eprintln!("\nNow the readings, the first with its unit, like 94.2 dBA."),
+        }
         eprintln!(
             "Blank: leave it out. x: the display cannot be read. redo: the one before again. stop: go on another time."
         );
@@ -196,52 +193,14 @@ impl Round<'_> {
         Ok(())
     }
 
-    /// How the meter averages: as told, as in earlier readings of the test, else asked.
+    /// How the meter averages: as told, as in earlier readings of the test, else asked; kept at once.
     fn settle_manner(&mut self) -> Result<(), Stopped> {
-        let earlier = self.earlier_reading();
-        let of = |field: &str| earlier.and_then(|id| called::text(self.desk, "reading", id, field));
-        if self.manner.response.is_none() {
-            self.manner.response = of("response");
-        }
-        if self.manner.seconds.is_none() {
-            self.manner.seconds = of("duration_s");
-        }
-        if self.manner.response.is_none() {
-            self.manner.response = Some(self.ask_value(
-                "How does the meter average: leq, fast-max, slow-max, fast, slow or spot?",
-                "response",
-            )?);
-        }
-        if self.manner.seconds.is_none() && self.manner.response.as_deref() == Some("leq") {
-            self.manner.seconds = Some(self.ask_value("Over how many seconds?", "duration_s")?);
-        }
-        let seconds = self.manner.seconds.as_ref().map(|seconds| format!(" over {seconds} s"));
-        let response = self.manner.response.as_deref().unwrap_or_default();
-        eprintln!("\nThe meter averages: {response}{}.", seconds.unwrap_or_default());
+        let (manner, like) = self.manner.clone().settled(self.desk, self.set);
+        self.manner = manner.ask()?;
+        self.manner.keep(self.context, self.desk, self.set, self.by)?;
+        let like = like.map_or_else(String::new, |set| format!(", as in {set}"));
+        eprintln!("\nThe meter averages: {}{like}.", self.manner.words());
         Ok(())
-    }
-
-    fn ask_value(&self, question: &str, field: &str) -> Result<String, Stopped> {
-        loop {
-            let answer = ask::line(question).ok_or(Stopped::ByPerson)?;
-            if answer == "stop" {
-                return Err(Stopped::ByPerson);
-            }
-            let writing = Writing::start(self.context, self.desk, self.by)?;
-            match writing.value("reading", field, &answer) {
-                Ok(value) => return Ok(value.to_string()),
-                Err(refused) => eprintln!("{}", refused.reason()),
-            }
-        }
-    }
-
-    /// The latest reading of the set, else of its test.
-    fn earlier_reading(&self) -> Option<RecordId> {
-        let of_set = |set| self.desk.matching("reading", &[("set", Value::Record(set))]).last().copied();
-        of_set(self.set).or_else(|| {
-            let test = called::reference(self.desk, "set", self.set, "test")?;
-            called::sets_of(self.desk, test).into_iter().rev().find_map(of_set)
-        })
     }
 
     fn ask(&mut self, index: usize) -> Result<(), Stopped> {
@@ -350,10 +309,10 @@ impl Round<'_> {
         if let Some(unit) = self.unit.filter(|unit| *unit != value.unit()) {
             odd.push(format!("in {}, the others are in {unit}", value.unit()));
         }
-        if self.steps[index].role == "receive" {
-            let others_db: Vec<f64> = self.receive_db(value.unit(), Some(index));
-            odd.extend(check::odd_db(value.to_f64(), &others_db, background_db));
-        }
+        // A source reads far over the background anyhow; beside each other its spots must agree as well.
+        let is_receive = self.steps[index].role == "receive";
+        let others_db = self.others_db(value.unit(), index);
+        odd.extend(check::odd_db(value.to_f64(), &others_db, background_db.filter(|_| is_receive)));
         if let Some(background_db) = background_db
             && self.steps[index].role == "receive"
         {
@@ -405,12 +364,14 @@ impl Round<'_> {
         step.value.filter(|value| value.unit() == unit).map(Quantity::to_f64)
     }
 
-    fn receive_db(&self, unit: Unit, except: Option<usize>) -> Vec<f64> {
-        let of_unit = |(index, step): (usize, &Step)| {
+    /// Levels at the other spots on the same side, dB.
+    fn others_db(&self, unit: Unit, index: usize) -> Vec<f64> {
+        let role = self.steps[index].role;
+        let of_side = |(other, step): (usize, &Step)| {
             let value = step.value.filter(|value| value.unit() == unit)?;
-            (step.role == "receive" && Some(index) != except).then(|| value.to_f64())
+            (step.role == role && other != index).then(|| value.to_f64())
         };
-        self.steps.iter().enumerate().filter_map(of_unit).collect()
+        self.steps.iter().enumerate().filter_map(of_side).collect()
     }
 
     fn report(&self, label: &str, is_over: bool) {

@@ -1,0 +1,105 @@
+//! One change of another device: new, held before, of another branch, or of this very device.
+
+use rusqlite::{Connection, Transaction, params};
+use storypole_journal::{Change, ChangeHash, DeviceId, NotebookId, SeriesError, SeriesHead, Stamp};
+
+use crate::StoreError;
+use crate::error::ReceiveError;
+use crate::store::{State, from_sql, insert_change, open_series, save_head, to_sql};
+
+/// What a change of another device turned out to be.
+pub(crate) enum Arrival {
+    New,
+    Repeated,
+    Forked,
+    OfThisDevice,
+}
+
+pub(crate) fn receive_one(
+    transaction: &Transaction<'_>,
+    state: &mut State,
+    notebook: NotebookId,
+    own: DeviceId,
+    bytes: &[u8],
+) -> Result<Result<Arrival, ReceiveError>, StoreError> {
+    let Ok(change) = Change::decode(bytes) else { return Ok(Err(ReceiveError::Undecodable)) };
+    let hash = ChangeHash::of(bytes);
+    let device = change.device;
+    let (no, head) = match state.series.get(&device) {
+        Some(no) => (*no, read_head(transaction, *no)?),
+        None => {
+            let empty = SeriesHead::empty(notebook, device);
+            let no = open_series(transaction, &empty, device)?;
+            state.series.insert(device, no);
+            (no, empty)
+        }
+    };
+    if change.seq < head.count {
+        let held: [u8; 32] = transaction
+            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
+            .query_row(params![no, to_sql(change.seq)], |row| row.get(0))?;
+        if held == hash.0 {
+            return Ok(Ok(Arrival::Repeated));
+        }
+        keep_fork(transaction, &change, &hash, bytes)?;
+        return Ok(Ok(Arrival::Forked));
+    }
+    if device == own {
+        // Only this device writes its series, so another folder with its key went on: this one is a copy of it.
+        keep_fork(transaction, &change, &hash, bytes)?;
+        return Ok(Ok(Arrival::OfThisDevice));
+    }
+    match head.extend(&change, hash) {
+        Ok(next) => {
+            insert_change(transaction, no, &change, &hash, bytes)?;
+            save_head(transaction, no, &next)?;
+            Ok(Ok(Arrival::New))
+        }
+        // Another branch of the series, or what follows one kept aside: it must not hold up what comes behind it.
+        Err(source) => {
+            let is_branch = matches!(source, SeriesError::WrongPrev { .. });
+            if is_branch || is_fork_continuation(transaction, &change)? {
+                keep_fork(transaction, &change, &hash, bytes)?;
+                return Ok(Ok(Arrival::Forked));
+            }
+            Ok(Err(ReceiveError::Series { device, source }))
+        }
+    }
+}
+
+/// A change that follows one already kept aside belongs to the same fork.
+fn is_fork_continuation(connection: &Connection, change: &Change) -> Result<bool, StoreError> {
+    let Some(before) = change.seq.checked_sub(1) else { return Ok(false) };
+    Ok(connection
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3)",
+        )?
+        .query_row(params![change.device.as_bytes(), to_sql(before), change.prev.0], |row| row.get(0))?)
+}
+
+fn keep_fork(
+    connection: &Connection,
+    change: &Change,
+    hash: &ChangeHash,
+    bytes: &[u8],
+) -> Result<(), StoreError> {
+    connection
+        .prepare_cached(
+            "INSERT OR IGNORE INTO forked_changes (device, seq, hash, body) VALUES (?1, ?2, ?3, ?4)",
+        )?
+        .execute(params![change.device.as_bytes(), to_sql(change.seq), hash.0, bytes])?;
+    Ok(())
+}
+
+pub(crate) fn read_head(connection: &Connection, no: i64) -> Result<SeriesHead, StoreError> {
+    Ok(connection.prepare_cached("SELECT count, hash, stamp FROM series WHERE no = ?1")?.query_row(
+        [no],
+        |row| {
+            Ok(SeriesHead {
+                count: from_sql(row.get(0)?),
+                hash: ChangeHash(row.get(1)?),
+                stamp: Stamp(from_sql(row.get(2)?)),
+            })
+        },
+    )?)
+}
