@@ -447,3 +447,29 @@ fn a_reader_that_stops_is_no_failure() {
     let output = child.wait_with_output().unwrap();
     assert_eq!((output.status.code(), output.stderr), (Some(0), Vec::new()));
 }
+
+#[test]
+fn files_come_back_as_they_were_and_nothing_is_written_over() {
+    let notebook = demo();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("boxes before.jpg");
+    let content: Vec<u8> = (0..300_000_u32).map(|number| (number % 251) as u8).collect();
+    fs::write(&file, &content).unwrap();
+    done(notebook.path(), &["attach", file.to_str().unwrap(), "--to", "A03", "--caption", "boxes offset"]);
+    contains(
+        &done(notebook.path(), &["files", "A03"]),
+        &["boxes before.jpg", "300000", "here", "boxes offset"],
+    );
+    let out = folder.path().join("for-the-video");
+    for expected in ["boxes before.jpg", "boxes before-2.jpg"] {
+        done(notebook.path(), &["files", "A03", "--out", out.to_str().unwrap()]);
+        assert_eq!(fs::read(out.join(expected)).unwrap(), content, "{expected}");
+    }
+    assert_eq!(fs::read_dir(&out).unwrap().count(), 2, "no half copies are left");
+    contains(&done(notebook.path(), &["files", "A04"]), &["Nothing is pinned to assembly A04"]);
+    fs::remove_dir_all(notebook.path().join("attachments")).unwrap();
+    contains(&done(notebook.path(), &["files", "A03"]), &["not on this device"]);
+    let said = refused(notebook.path(), &["files", "A03", "--out", out.to_str().unwrap()]);
+    contains(&said, &["not on this device yet"]);
+    assert_eq!(fs::read_dir(&out).unwrap().count(), 2, "no half copies are left");
+}

@@ -13,6 +13,7 @@ mod compare;
 mod completions;
 mod conflicts;
 mod digest;
+mod files;
 mod find;
 mod finding;
 mod history;
@@ -61,6 +62,8 @@ pub enum Verb {
     Show(show::Args),
     /// Keep a photo or file and pin it to a record.
     Attach(attach::Args),
+    /// List the files pinned to a record, or copy them out.
+    Files(files::Args),
     /// Print what a shell needs to complete words.
     Completions(completions::Args),
     /// What was done and spent on a day, what is open, what needs a look.
@@ -96,6 +99,7 @@ impl Verb {
                 | Self::Finding(_)
                 | Self::Compare(_)
                 | Self::Find(_)
+                | Self::Files(_)
                 | Self::Jobs(_)
                 | Self::Writeup(_)
                 | Self::History(_)
@@ -121,6 +125,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Restore(args) => restore::run(context, &args),
         Verb::Show(args) => show::run(context, &args),
         Verb::Attach(args) => attach::run(context, &args),
+        Verb::Files(args) => files::run(context, &args),
         Verb::Completions(args) => completions::run(&args),
         Verb::Today(args) => today::run(context, &args),
         Verb::Finding(args) => finding::run(context, &args),
