@@ -21,7 +21,8 @@ fn build() -> PathBuf {
     let target = profile.parent().expect("the profile lies in the target folder");
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
-    command.args(["build", "--quiet", "--package", "storypole", "--bin", "storypole"]);
+    // With the whole workspace, so that what the tests were built with serves here too.
+    command.args(["build", "--quiet", "--workspace", "--bin", "storypole"]);
     command.args(["--manifest-path", concat!(env!("CARGO_MANIFEST_DIR"), "/../Cargo.toml")]);
     command.arg("--target-dir").arg(target);
     if profile.ends_with("release") {

@@ -15,21 +15,27 @@ const START_MS: i64 = 1_741_089_600_000;
 #[derive(Debug, Clone)]
 pub struct Drafts {
     chance: Chance,
+    start_ms: i64,
     author: RecordId,
     count: u64,
     task: Option<(RecordId, WriteId)>,
 }
 
 impl Drafts {
-    /// The same seed gives the same drafts, ids included.
+    /// The same seed gives the same drafts, ids included; they are written in March 2025.
     pub fn new(seed: u64) -> Self {
+        Self::starting(seed, START_MS)
+    }
+
+    /// The same, written from this moment on, a second apart.
+    pub fn starting(seed: u64, start_ms: i64) -> Self {
         let mut chance = Chance::new(seed);
-        let author = RecordId::from_parts(START_MS as u64, chance.id());
-        Self { chance, author, count: 0, task: None }
+        let author = RecordId::from_parts(u64::try_from(start_ms).unwrap_or(0), chance.id());
+        Self { chance, start_ms, author, count: 0, task: None }
     }
 
     fn at(&self) -> WrittenAt {
-        WrittenAt { unix_ms: START_MS + i64::try_from(self.count).unwrap_or(0) * 1000, offset_min: -300 }
+        WrittenAt { unix_ms: self.start_ms + i64::try_from(self.count).unwrap_or(0) * 1000, offset_min: -300 }
     }
 
     fn record(&mut self) -> RecordId {
