@@ -405,7 +405,14 @@ impl NewRow {
         for (field, value) in self.spec.fields.iter().zip(self.values) {
             columns::push(&field.takes, value, &mut columns);
         }
-        connection.prepare_cached(insert_sql(how, self.spec))?.execute(params_from_iter(columns))?;
+        let mut statement = connection.prepare_cached(insert_sql(how, self.spec))?;
+        // Most columns of most rows are empty, and what is not bound is NULL.
+        for (index, column) in (1..).zip(&columns) {
+            if *column != Sql::Null {
+                statement.raw_bind_parameter(index, column)?;
+            }
+        }
+        statement.raw_execute()?;
         Ok(())
     }
 }
