@@ -1,0 +1,25 @@
+//! What a wall takes: bays and cells, batts and packs, boards, sealant, loose fill, channel, and what it costs.
+//!
+//! Reading order: [`wall`] frames a wall and finds its cavities, [`batts`] fills them piece by piece, [`waste`] adds
+//! the allowance and rounds up to what is sold whole. [`packs`], [`boards`], [`sealant`], [`loose_fill`] and [`channel`]
+//! are one purchase each; [`cost`] adds up a receipt and what is left of it.
+//!
+//! Lengths, areas and money are exact from end to end; only volumes are floats. Left out: cutting plans, split batts,
+//! thermal resistance, drawings, and structure: headers and studs are taken as measured, and whether they carry the
+//! load is for local code and licensed practice.
+
+pub mod batts;
+pub mod boards;
+pub mod channel;
+pub mod cost;
+#[cfg(test)]
+mod fixture;
+pub mod loose_fill;
+pub mod packs;
+pub mod sealant;
+pub mod wall;
+pub mod waste;
+
+pub use batts::Batt;
+pub use wall::{Frame, Opening, Sill, Wall};
+pub use waste::Waste;
