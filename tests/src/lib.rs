@@ -1,8 +1,14 @@
-//! End-to-end tests live in `tests/`; here is only what they share: the real program, built once.
+//! End-to-end tests live in `tests/`; here is only what they share: the real program, built once, and notebooks.
+
+mod asked;
+mod notebook;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
+
+pub use asked::{contains, demo, done, json, lacks, plain, refused, run};
+pub use notebook::{Notebook, Said};
 
 /// The program `storypole`, built from this checkout with the profile of the running test.
 ///

@@ -7,80 +7,13 @@
 use std::fs;
 use std::io::Read;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
-use std::sync::OnceLock;
+use std::process::{Command, Stdio};
 
 use serde_json::Value;
 use storypole_desk::{Desk, edge};
 use storypole_journal::WrittenAt;
 use storypole_notebook::Value as Written;
-use storypole_tests::binary;
-
-/// Runs the program on a notebook.
-fn run(data: &Path, words: &[&str]) -> Output {
-    let mut command = Command::new(binary());
-    command.arg("--data").arg(data).args(words).env_remove("STORYPOLE_DATA").stdin(Stdio::null());
-    command.output().unwrap()
-}
-
-/// What it prints when it does what was asked.
-#[track_caller]
-fn done(data: &Path, words: &[&str]) -> String {
-    let output = run(data, words);
-    let errors = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert_eq!(output.status.code(), Some(0), "{words:?}: {errors}");
-    String::from_utf8(output.stdout).unwrap()
-}
-
-#[track_caller]
-fn json(data: &Path, words: &[&str]) -> Value {
-    let text = done(data, &[words, &["--json"]].concat());
-    serde_json::from_str(&text).unwrap_or_else(|error| panic!("{words:?}: {error}: {text}"))
-}
-
-/// What it says when it refuses; stdout stays empty but for what `verify` and `rebuild` checked.
-#[track_caller]
-fn refused(data: &Path, words: &[&str]) -> String {
-    let output = run(data, words);
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(output.status.code(), Some(1), "{words:?}: {said}");
-    assert!(said.starts_with("refused: "), "{said}");
-    said
-}
-
-#[track_caller]
-fn contains(text: &str, parts: &[&str]) {
-    let plain = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in parts {
-        assert!(plain.contains(part), "\"{part}\" is missing in:\n{text}");
-    }
-}
-
-/// A file of the demo notebook: name, content, who may read it.
-type Kept = (String, Vec<u8>, fs::Permissions);
-
-/// A copy of the demo notebook. It is made once; a copy is faster than reading the files again.
-fn demo() -> tempfile::TempDir {
-    static MADE: OnceLock<Vec<Kept>> = OnceLock::new();
-    let files = MADE.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap();
-        done(folder.path(), &["init", "--demo"]);
-        let kept = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap());
-        kept.filter(|entry| entry.path().is_file())
-            .map(|entry| {
-                let content = fs::read(entry.path()).unwrap();
-                (entry.file_name().into_string().unwrap(), content, entry.metadata().unwrap().permissions())
-            })
-            .collect()
-    });
-    let folder = tempfile::tempdir().unwrap();
-    for (name, content, permissions) in files {
-        let file = folder.path().join(name);
-        fs::write(&file, content).unwrap();
-        fs::set_permissions(&file, permissions.clone()).unwrap();
-    }
-    folder
-}
+use storypole_tests::{binary, contains, demo, done, json, refused, run};
 
 /// Values that must stand in a JSON answer, by pointer.
 #[track_caller]

@@ -1,93 +1,11 @@
 //! What a person types to write things down: what is said, what is kept, what is refused and how.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use std::io::Write;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::Stdio;
 
 use serde_json::Value;
-
-/// A notebook in a folder of its own.
-struct Notebook {
-    folder: tempfile::TempDir,
-}
-
-/// What one command came to.
-struct Said {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-impl Said {
-    fn of(output: &Output) -> Self {
-        Self {
-            code: output.status.code().expect("the program ends by itself"),
-            out: String::from_utf8(output.stdout.clone()).unwrap(),
-            err: String::from_utf8(output.stderr.clone()).unwrap(),
-        }
-    }
-
-    #[track_caller]
-    fn done(self) -> Self {
-        assert_eq!(self.code, 0, "{}{}", self.out, self.err);
-        self
-    }
-
-    #[track_caller]
-    fn refused(self, why: &str) -> Self {
-        assert_eq!(self.code, 1, "{}{}", self.out, self.err);
-        assert!(self.out.is_empty(), "nothing is done that is not said: {}", self.out);
-        assert!(self.err.contains(why), "{why} is not in: {}", self.err);
-        self
-    }
-
-    fn json(&self) -> Value {
-        serde_json::from_str(&self.out).unwrap_or_else(|error| panic!("{error}: {}", self.out))
-    }
-}
-
-impl Notebook {
-    fn demo() -> Self {
-        let notebook = Self { folder: tempfile::tempdir().unwrap() };
-        notebook.run(&["init", "--demo"]).done();
-        notebook
-    }
-
-    fn command(&self, arguments: &[&str]) -> Command {
-        let mut command = Command::new(storypole_tests::binary());
-        command.arg("--data").arg(self.folder.path().join("notebook")).args(arguments);
-        command
-    }
-
-    fn run(&self, arguments: &[&str]) -> Said {
-        Said::of(&self.command(arguments).stdin(Stdio::null()).output().unwrap())
-    }
-
-    fn answer(&self, arguments: &[&str], answers: &[&str]) -> Said {
-        let mut command = self.command(arguments);
-        let mut child =
-            command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-        let mut stdin = child.stdin.take().unwrap();
-        stdin.write_all(format!("{}\n", answers.join("\n")).as_bytes()).unwrap();
-        drop(stdin);
-        Said::of(&child.wait_with_output().unwrap())
-    }
-
-    fn json(&self, arguments: &[&str]) -> Value {
-        self.run(&[&["--json"], arguments].concat()).done().json()
-    }
-
-    fn changes(&self) -> u64 {
-        self.json(&["digest"])["changes"].as_u64().unwrap()
-    }
-
-    fn file(&self, name: &str, text: &str) -> String {
-        let path = self.folder.path().join(name);
-        std::fs::write(&path, text).unwrap();
-        path.to_str().unwrap().to_owned()
-    }
-}
+use storypole_tests::{Notebook, Said};
 
 fn example(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../seed-data").join(name);
@@ -558,7 +476,7 @@ fn a_folder_in_use_is_refused() {
 
 #[test]
 fn what_is_not_a_command_is_usage() {
-    let notebook = Notebook { folder: tempfile::tempdir().unwrap() };
+    let notebook = Notebook::none();
     assert_eq!(notebook.run(&["build-me-a-wall"]).code, 2);
     assert_eq!(notebook.run(&["task", "add", "no job"]).code, 2);
     notebook.run(&["task", "list"]).refused("start one with `storypole init`");

@@ -5,61 +5,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
-use storypole_tests::binary;
-
-/// Runs the program on a notebook.
-fn run(data: &Path, words: &[&str]) -> Output {
-    let mut command = Command::new(binary());
-    command.arg("--data").arg(data).args(words).env_remove("STORYPOLE_DATA").stdin(Stdio::null());
-    command.output().unwrap()
-}
-
-/// What it prints when it does what was asked.
-#[track_caller]
-fn done(data: &Path, words: &[&str]) -> String {
-    let output = run(data, words);
-    let errors = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert_eq!(output.status.code(), Some(0), "{words:?}: {errors}");
-    String::from_utf8(output.stdout).unwrap()
-}
-
-/// What it says when it refuses.
-#[track_caller]
-fn refused(data: &Path, words: &[&str]) -> String {
-    let output = run(data, words);
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(output.status.code(), Some(1), "{words:?}: {said}");
-    said
-}
-
-fn plain(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-#[track_caller]
-fn contains(text: &str, parts: &[&str]) {
-    let plain = plain(text);
-    for part in parts {
-        assert!(plain.contains(part), "\"{part}\" is missing in:\n{text}");
-    }
-}
-
-#[track_caller]
-fn lacks(text: &str, parts: &[&str]) {
-    let plain = plain(text);
-    for part in parts {
-        assert!(!plain.contains(part), "\"{part}\" stands in:\n{text}");
-    }
-}
-
-fn demo() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    done(folder.path(), &["init", "--demo"]);
-    folder
-}
+use storypole_tests::{contains, demo, done, lacks, plain, refused};
 
 /// A house with one wall, rebuilt once, and a test with three receive positions; no set yet.
 fn house() -> tempfile::TempDir {

@@ -1,108 +1,34 @@
 //! Where a person stumbled while writing things down: each test keeps one such place from coming back.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use std::io::Write;
-use std::path::PathBuf;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
 use serde_json::Value;
+use storypole_tests::{Notebook, Said};
 
-struct Notebook {
-    folder: tempfile::TempDir,
+/// A notebook with one test of one wall between two rooms.
+fn one_wall() -> Notebook {
+    let notebook = Notebook::none();
+    for line in [
+        &["init"][..],
+        &["add", "site", "S1", "name=Mill"],
+        &["add", "room", "R1", "site=S1", "name=music"],
+        &["add", "room", "R2", "site=S1", "name=hall"],
+        &["add", "job", "J1", "site=S1", "title=Wall"],
+        &["assembly", "add", "A1", "--job", "J1", "--room-a", "R1", "--room-b", "R2"],
+        &["test", "plan", "Q1", "--question", "Is it quieter?"],
+        &["test", "position", "Q1", "S1", "--side", "source", "--room", "R1"],
+        &["test", "position", "Q1", "S2", "--side", "source", "--room", "R1"],
+        &["test", "position", "Q1", "P1", "--side", "receive", "--room", "R2"],
+    ] {
+        notebook.run(line).done();
+    }
+    notebook
 }
 
-struct Said {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-impl Said {
-    fn of(output: &Output) -> Self {
-        Self {
-            code: output.status.code().expect("the program ends by itself"),
-            out: String::from_utf8(output.stdout.clone()).unwrap(),
-            err: String::from_utf8(output.stderr.clone()).unwrap(),
-        }
-    }
-
-    #[track_caller]
-    fn done(self) -> Self {
-        assert_eq!(self.code, 0, "{}{}", self.out, self.err);
-        self
-    }
-
-    #[track_caller]
-    fn refused(self, why: &str) -> Self {
-        assert_eq!(self.code, 1, "{}{}", self.out, self.err);
-        self.says(why)
-    }
-
-    #[track_caller]
-    fn says(self, words: &str) -> Self {
-        assert!(self.err.contains(words), "{words} is not in: {}", self.err);
-        self
-    }
-
-    #[track_caller]
-    fn prints(self, words: &str) -> Self {
-        assert!(self.out.contains(words), "{words} is not in: {}", self.out);
-        self
-    }
-}
-
-impl Notebook {
-    /// A notebook with one test of one wall between two rooms.
-    fn new() -> Self {
-        let notebook = Self { folder: tempfile::tempdir().unwrap() };
-        for line in [
-            &["init"][..],
-            &["add", "site", "S1", "name=Mill"],
-            &["add", "room", "R1", "site=S1", "name=music"],
-            &["add", "room", "R2", "site=S1", "name=hall"],
-            &["add", "job", "J1", "site=S1", "title=Wall"],
-            &["assembly", "add", "A1", "--job", "J1", "--room-a", "R1", "--room-b", "R2"],
-            &["test", "plan", "Q1", "--question", "Is it quieter?"],
-            &["test", "position", "Q1", "S1", "--side", "source", "--room", "R1"],
-            &["test", "position", "Q1", "S2", "--side", "source", "--room", "R1"],
-            &["test", "position", "Q1", "P1", "--side", "receive", "--room", "R2"],
-        ] {
-            notebook.run(line).done();
-        }
-        notebook
-    }
-
-    fn data(&self) -> PathBuf {
-        self.folder.path().join("notebook")
-    }
-
-    fn command(&self, arguments: &[&str]) -> Command {
-        let mut command = Command::new(storypole_tests::binary());
-        command.arg("--data").arg(self.data()).args(arguments);
-        command
-    }
-
-    fn run(&self, arguments: &[&str]) -> Said {
-        Said::of(&self.command(arguments).stdin(Stdio::null()).output().unwrap())
-    }
-
-    fn answer(&self, arguments: &[&str], answers: &[&str]) -> Said {
-        let mut command = self.command(arguments);
-        let mut child =
-            command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-        let mut stdin = child.stdin.take().unwrap();
-        stdin.write_all(format!("{}\n", answers.join("\n")).as_bytes()).unwrap();
-        drop(stdin);
-        Said::of(&child.wait_with_output().unwrap())
-    }
-
-    fn json(&self, arguments: &[&str]) -> Value {
-        let said = self.run(&[&["--json"], arguments].concat()).done();
-        serde_json::from_str(&said.out).unwrap()
-    }
-
-    fn set(&self, label: &str, from: &str, to: &str) -> Said {
-        self.run(&[
+fn start(notebook: &Notebook, label: &str, from: &str, to: &str) -> Said {
+    notebook
+        .run(&[
             "test",
             "set",
             label,
@@ -118,13 +44,6 @@ impl Notebook {
             to,
         ])
         .done()
-    }
-
-    fn file(&self, name: &str, text: &str) -> String {
-        let path = self.folder.path().join(name);
-        std::fs::write(&path, text).unwrap();
-        path.to_str().unwrap().to_owned()
-    }
 }
 
 fn items(receipt: &Value) -> Vec<&str> {
@@ -133,7 +52,7 @@ fn items(receipt: &Value) -> Vec<&str> {
 
 #[test]
 fn lines_of_a_receipt_stay_in_the_order_of_the_paper() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     let words = ["zinc", "ash", "mud", "bolt", "yarn", "cap", "nail", "door"];
     let lines: Vec<String> = words.iter().map(|word| format!("1 {word} @ 1.00")).collect();
     let mut add = vec!["receipt", "add", "--job", "J1", "--label", "P1"];
@@ -151,7 +70,7 @@ fn lines_of_a_receipt_stay_in_the_order_of_the_paper() {
 
 #[test]
 fn a_struck_record_can_be_restored_and_is_never_lost() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     notebook
         .run(&["strike", "room", "R1", "--reason", "typed twice"])
         .refused("room R1 is in use: 1 assembly, 2 positions");
@@ -176,7 +95,7 @@ fn a_struck_record_can_be_restored_and_is_never_lost() {
 
 #[test]
 fn a_job_with_hours_is_not_struck_unseen() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     notebook
         .run(&["log", "Swept", "--job", "J1", "--hours", "lead=3:30", "--label", "E1"])
         .done()
@@ -192,7 +111,7 @@ fn a_job_with_hours_is_not_struck_unseen() {
 
 #[test]
 fn a_label_given_away_stops_a_restore() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     notebook.run(&["add", "supplier", "shop", "name=Shop"]).done();
     notebook.run(&["strike", "supplier", "shop", "--reason", "closed"]).done();
     notebook.run(&["add", "supplier", "shop", "name=New shop"]).done();
@@ -203,8 +122,8 @@ fn a_label_given_away_stops_a_restore() {
 
 #[test]
 fn source_readings_that_disagree_are_asked_for_again() {
-    let notebook = Notebook::new();
-    notebook.set("T1", "R1", "R2");
+    let notebook = one_wall();
+    start(&notebook, "T1", "R1", "R2");
     let said = notebook
         .answer(
             &["test", "set", "T1", "--guide", "--response", "leq", "--seconds", "30 s"],
@@ -219,8 +138,8 @@ fn source_readings_that_disagree_are_asked_for_again() {
 
 #[test]
 fn answers_about_averaging_are_kept_before_the_first_reading() {
-    let notebook = Notebook::new();
-    notebook.set("T1", "R1", "R2");
+    let notebook = one_wall();
+    start(&notebook, "T1", "R1", "R2");
     let first =
         notebook.answer(&["test", "set", "T1", "--guide"], &["?", "93.9 dBA", "leq", "30 s", "stop"]).done();
     let first = first.says("the average over a time").says("\"93.9 dBA\" is not one of: leq");
@@ -228,16 +147,16 @@ fn answers_about_averaging_are_kept_before_the_first_reading() {
     let again = notebook.answer(&["test", "set", "T1", "--guide"], &["stop"]).done();
     assert!(!again.err.contains("How does the meter average"), "{}", again.err);
     again.says("The meter averages: leq over 30 s.");
-    notebook.set("T2", "R1", "R2");
+    start(&notebook, "T2", "R1", "R2");
     notebook.run(&["test", "set", "T2", "--response", "loud"]).refused("\"loud\" is not one of");
 }
 
 #[test]
 fn a_later_set_takes_bare_numbers_in_the_unit_of_its_test() {
-    let notebook = Notebook::new();
-    notebook.set("T1", "R1", "R2");
+    let notebook = one_wall();
+    start(&notebook, "T1", "R1", "R2");
     notebook.run(&["test", "reading", "T1", "S1", "94 dBC", "--response", "slow"]).done();
-    notebook.set("T2", "R1", "R2");
+    start(&notebook, "T2", "R1", "R2");
     notebook
         .answer(&["test", "set", "T2", "--guide"], &["93.5", "stop"])
         .done()
@@ -247,8 +166,8 @@ fn a_later_set_takes_bare_numbers_in_the_unit_of_its_test() {
 
 #[test]
 fn one_reading_says_at_once_what_is_odd_or_missing() {
-    let notebook = Notebook::new();
-    notebook.set("T1", "R1", "R2");
+    let notebook = one_wall();
+    start(&notebook, "T1", "R1", "R2");
     let first = notebook.run(&["test", "reading", "T1", "S1", "94 dBA"]).done();
     first.says("how the meter averaged is not noted").says("response=leq seconds=30");
     let id = notebook.json(&["show", "T1/S1"])["id"].as_str().unwrap().to_owned();
@@ -259,7 +178,7 @@ fn one_reading_says_at_once_what_is_odd_or_missing() {
         .run(&["test", "reading", "T1", "P1", "99 dBC"])
         .done()
         .says("in dBC, the others of the set are in dBA");
-    notebook.set("T2", "R1", "R2");
+    start(&notebook, "T2", "R1", "R2");
     let next = notebook.run(&["test", "reading", "T2", "S1", "94 dBA"]).done();
     let next = next.prints("(leq, 30 s)").says("note: leq over 30 s, as in T1");
     assert!(!next.err.contains("look:"), "{}", next.err);
@@ -267,8 +186,8 @@ fn one_reading_says_at_once_what_is_odd_or_missing() {
 
 #[test]
 fn an_unknown_position_leads_to_the_right_side_and_room() {
-    let notebook = Notebook::new();
-    notebook.set("T5", "R2", "R1");
+    let notebook = one_wall();
+    start(&notebook, "T5", "R2", "R1");
     let next = "storypole test position Q1 S1 --side source --room R2";
     notebook
         .run(&["test", "reading", "T5", "S1", "93 dBA"])
@@ -280,7 +199,7 @@ fn an_unknown_position_leads_to_the_right_side_and_room() {
 
 #[test]
 fn temperatures_take_degrees_only() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     notebook.run(&["log", "Cold", "--job", "J1", "--low", "38 dBA"]).refused("is no temperature");
     let bare = notebook.run(&["log", "Cold", "--job", "J1", "--low", "38"]).refused("write °F or °C");
     assert!(!bare.err.contains("dBA"), "{}", bare.err);
@@ -290,8 +209,8 @@ fn temperatures_take_degrees_only() {
 
 #[test]
 fn commas_and_powers_of_ten_are_named_for_what_they_are() {
-    let notebook = Notebook::new();
-    notebook.set("T1", "R1", "R2");
+    let notebook = one_wall();
+    start(&notebook, "T1", "R1", "R2");
     for typed in ["94,1 dBA", "59,0"] {
         notebook.run(&["test", "reading", "T1", "S1", typed]).refused("write the decimal with a point");
     }
@@ -304,7 +223,7 @@ fn commas_and_powers_of_ten_are_named_for_what_they_are() {
 
 #[test]
 fn odd_numbers_are_kept_and_told() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     let add = |line: &str| notebook.run(&["receipt", "add", "--job", "J1", "--line", line]).done();
     add("1 can @ -3.00").says("the price is negative");
     add("0 can @ 3.00").says("the quantity is 0");
@@ -343,7 +262,7 @@ fn odd_numbers_are_kept_and_told() {
 
 #[test]
 fn words_of_flags_are_understood_as_fields() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     let said = notebook.run(&[
         "receipt",
         "add",
@@ -370,19 +289,19 @@ fn words_of_flags_are_understood_as_fields() {
 
 #[test]
 fn the_end_of_an_import_is_true() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     let none = notebook.file("none.csv", "date,site,entry_kind,text\n2025-03-01,S9,work,Swept\n");
-    notebook.run(&["import", &none]).refused("1 row was not taken, nothing new is in");
+    notebook.run(&["import", &none]).refused_rows("1 row was not taken, nothing new is in");
     let semicolons = notebook.file("semi.csv", "date;site;entry_kind;text\n2025-03-01;S1;work;Swept\n");
-    notebook.run(&["import", &semicolons]).refused("the columns are divided by semicolons");
+    notebook.run(&["import", &semicolons]).refused_rows("the columns are divided by semicolons");
     let quote = "date,site,entry_kind,text\n2025-03-01,S1,work,\"Swept\n2025-03-02,S1,work,Washed\n";
-    notebook.run(&["import", &notebook.file("quote.csv", quote)]).refused("a quote opens in this row");
+    notebook.run(&["import", &notebook.file("quote.csv", quote)]).refused_rows("a quote opens in this row");
     notebook.run(&["import", notebook.folder.path().to_str().unwrap()]).refused("is a folder, not a file");
 }
 
 #[test]
 fn folders_and_files_in_the_wrong_place_are_named() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     let folder = notebook.folder.path().to_str().unwrap().to_owned();
     let said = notebook.run(&["attach", &folder, "--to", "A1"]).refused("is a folder, not a file");
     assert!(!said.err.contains("os error") && !said.err.contains("incoming"), "{}", said.err);
@@ -415,7 +334,7 @@ fn an_empty_setting_names_no_folder() {
 
 #[test]
 fn letters_that_turn_or_hide_others_are_spelt_out() {
-    let notebook = Notebook::new();
+    let notebook = one_wall();
     notebook.run(&["log", "Paid \u{202e}001", "--job", "J1", "--label", "E1"]).done();
     let today = notebook.run(&["today"]).done().prints("Paid \\u202e001");
     assert!(!today.out.contains('\u{202e}'));
