@@ -316,13 +316,14 @@ proptest! {
     ///
     /// A layout stud is dropped where it overlaps a king or the end stud. Between a king and an end, or two
     /// kings, the neighbours at both sides may be dropped so: centres a spacing apart, each face up to half a stud
-    /// beyond. The bay then is less than a spacing and a stud; elsewhere less than a spacing.
+    /// beyond. The bay then is less than a spacing and a stud; elsewhere, but for studs set almost side by side, it
+    /// is less than a spacing.
     #[test]
     fn bays_keep_to_the_layout(wall in any_wall()) {
         let frame = frame(&wall).unwrap();
         let widest_nm = wall.spacing.nm() + wall.stud.nm();
         prop_assert!(frame.full_height_bays().all(|cell| cell.width.nm() < widest_nm));
-        if wall.openings.is_empty() {
+        if wall.openings.is_empty() && wall.spacing.nm() >= 2 * wall.stud.nm() {
             prop_assert!(frame.full_height_bays().all(|cell| cell.width < wall.spacing));
         }
     }
