@@ -51,6 +51,8 @@ fn push_escaped(out: &mut String, letter: char) {
         '<' => out.push_str("&lt;"),
         '>' => out.push_str("&gt;"),
         '&' => out.push_str("&amp;"),
+        // Site builders look for `{%` before anyone reads Markdown, so the brace's own escape does not part the two.
+        '%' if out.ends_with('{') => out.push_str("\\%"),
         _ if ANYWHERE.contains(&letter) => out.extend(['\\', letter]),
         _ => out.push(letter),
     }
@@ -120,7 +122,7 @@ mod tests {
             ("> quote", "&gt; quote"),
             ("a | b", "a \\| b"),
             ("[x](javascript:y)", "\\[x\\](javascript:y)"),
-            ("{{ site }} {% raw %}", "\\{\\{ site \\}\\} \\{% raw %\\}"),
+            ("{{ site }} {% raw %}", "\\{\\{ site \\}\\} \\{\\% raw %\\}"),
             ("R&amp;D", "R&amp;amp;D"),
             ("    indented\tcode", "indented code"),
             ("a\u{202E}b\u{0}c", "ab c"),
