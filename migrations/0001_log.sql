@@ -61,9 +61,3 @@ CREATE TABLE forked_changes (
     body BLOB NOT NULL,
     PRIMARY KEY (device, seq, hash)
 ) STRICT, WITHOUT ROWID;
-
--- Attachment files this copy holds.
-CREATE TABLE attachments (
-    hash BLOB PRIMARY KEY CHECK (length(hash) = 32),
-    bytes INTEGER NOT NULL
-) STRICT, WITHOUT ROWID;
