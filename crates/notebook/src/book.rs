@@ -1,6 +1,7 @@
 //! Records read together, as the tables hold them. Leaves out how they were read.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use storypole_journal::{RecordId, WrittenAt};
 use storypole_units::{Currency, Decimal, Length, Money};
@@ -69,14 +70,23 @@ from_value! {
 }
 
 /// The records of one kind, by id. Ids are time-ordered, so iteration is by age.
-#[derive(Debug, Clone, PartialEq)]
+///
+/// A clone shares every record. A change to a table that is shared copies its list of records first, not the
+/// records; one to a table that is not shared copies nothing.
+#[derive(Debug, PartialEq)]
 pub struct Table<T> {
-    records: BTreeMap<RecordId, T>,
+    records: Arc<BTreeMap<RecordId, Arc<T>>>,
 }
 
 impl<T> Default for Table<T> {
     fn default() -> Self {
-        Self { records: BTreeMap::new() }
+        Self { records: Arc::default() }
+    }
+}
+
+impl<T> Clone for Table<T> {
+    fn clone(&self) -> Self {
+        Self { records: Arc::clone(&self.records) }
     }
 }
 
@@ -89,17 +99,19 @@ pub trait Recorded {
 impl<T> Table<T> {
     /// Puts a record in, over an older state of it.
     pub fn insert(&mut self, id: RecordId, record: T) {
-        self.records.insert(id, record);
+        Arc::make_mut(&mut self.records).insert(id, Arc::new(record));
     }
 
     /// Takes a record out.
     pub fn remove(&mut self, id: RecordId) {
-        self.records.remove(&id);
+        if self.records.contains_key(&id) {
+            Arc::make_mut(&mut self.records).remove(&id);
+        }
     }
 
     /// A record by id, struck or not.
     pub fn get(&self, id: RecordId) -> Option<&T> {
-        self.records.get(&id)
+        self.records.get(&id).map(Arc::as_ref)
     }
 
     /// The record a field points to, struck or not.
@@ -109,7 +121,7 @@ impl<T> Table<T> {
 
     /// Every record, struck ones too, oldest first.
     pub fn all(&self) -> impl Iterator<Item = &T> {
-        self.records.values()
+        self.records.values().map(Arc::as_ref)
     }
 
     /// How many, struck ones too.
@@ -126,7 +138,7 @@ impl<T> Table<T> {
 impl<T: Recorded> Table<T> {
     /// Records that are not struck, oldest first.
     pub fn live(&self) -> impl Iterator<Item = &T> {
-        self.records.values().filter(|record| record.meta().struck.is_none())
+        self.all().filter(|record| record.meta().struck.is_none())
     }
 }
 
@@ -151,6 +163,11 @@ impl Book {
         self.tables.insert(row);
     }
 
+    /// Takes a record out.
+    pub fn remove(&mut self, kind: &str, id: RecordId) {
+        self.tables.remove(kind, id);
+    }
+
     /// The notebook's currency; US dollars until one is written.
     pub fn currency(&self) -> Currency {
         self.tables
@@ -167,5 +184,43 @@ impl Book {
             .live()
             .find_map(|settings| settings.background_rule.as_deref())
             .unwrap_or(crate::kinds::BACKGROUND_RULES[0])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn site(number: u8, name: &str) -> Row {
+        let kind = KindSpec::find("site").unwrap();
+        let mut values = vec![None; kind.fields.len()];
+        values[kind.field("name").unwrap().0] = Some(Value::Text(name.to_owned()));
+        Row { id: RecordId::from_bytes([number; 16]), kind, values, meta: Meta::default() }
+    }
+
+    #[test]
+    fn a_clone_shares_records_and_keeps_what_it_shows() {
+        let mut book = Book::default();
+        book.insert(site(1, "Mill house"));
+        book.insert(site(2, "Orchard house"));
+        let before = book.clone();
+        assert!(Arc::ptr_eq(&before.sites.records, &book.sites.records));
+        book.insert(site(2, "Orchard barn"));
+        book.remove("site", RecordId::from_bytes([1; 16]));
+        book.remove("site", RecordId::from_bytes([9; 16]));
+        let names =
+            |book: &Book| -> Vec<String> { book.sites.all().filter_map(|site| site.name.clone()).collect() };
+        assert_eq!(names(&book), ["Orchard barn"]);
+        assert_eq!(names(&before), ["Mill house", "Orchard house"]);
+        assert!(Arc::ptr_eq(&before.rooms.records, &book.rooms.records), "other tables stay shared");
+    }
+
+    #[test]
+    fn a_table_that_is_not_shared_is_changed_in_place() {
+        let mut book = Book::default();
+        book.insert(site(1, "Mill house"));
+        let at = Arc::as_ptr(&book.sites.records);
+        book.insert(site(2, "Orchard house"));
+        assert_eq!(Arc::as_ptr(&book.sites.records), at);
     }
 }

@@ -1,5 +1,6 @@
 //! Why the database could not do it. Every message says what to do next.
 
+use std::io;
 use std::path::PathBuf;
 
 use storypole_journal::{DeviceId, DraftError, DraftId, SeriesError};
@@ -44,7 +45,26 @@ pub enum StoreError {
     Undecodable { what: &'static str },
     /// Files beside the database failed.
     #[error("{path} could not be read or written: check the disk and its permissions")]
-    File { path: PathBuf, source: std::io::Error },
+    File { path: PathBuf, source: io::Error },
+}
+
+impl StoreError {
+    /// Whether nothing but space is missing: the same again can be done once some is free.
+    pub fn is_disk_full(&self) -> bool {
+        match self {
+            Self::DiskFull { .. } => true,
+            Self::File { source, .. } => no_space(source),
+            Self::Damaged { source, .. } | Self::Busy { source } | Self::Database { source } => {
+                source.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
+            }
+            _ => false,
+        }
+    }
+}
+
+/// Whether a file could not be written because there is no space left, on the disk or for this user.
+pub(crate) fn no_space(source: &io::Error) -> bool {
+    matches!(source.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }
 
 impl From<rusqlite::Error> for StoreError {
@@ -89,4 +109,23 @@ pub enum ReceiveError {
         "a change cannot be decoded: update this program, or check the other device with `storypole verify`"
     )]
     Undecodable,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_database_that_may_not_grow_is_a_full_disk() {
+        let connection = rusqlite::Connection::open_in_memory().unwrap();
+        connection.execute_batch("PRAGMA max_page_count = 4; CREATE TABLE filled (bytes BLOB)").unwrap();
+        let full = connection.execute("INSERT INTO filled VALUES (zeroblob(100000))", []).unwrap_err();
+        assert!(StoreError::from(full).is_disk_full());
+        let other = connection.execute("INSERT INTO missing VALUES (1)", []).unwrap_err();
+        assert!(!StoreError::from(other).is_disk_full());
+        let file = |kind: io::ErrorKind| {
+            StoreError::File { path: PathBuf::new(), source: kind.into() }.is_disk_full()
+        };
+        assert!(file(io::ErrorKind::StorageFull) && !file(io::ErrorKind::NotFound));
+    }
 }

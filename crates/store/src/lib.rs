@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`attachments`].
+//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -16,9 +16,11 @@ pub mod digest;
 pub mod error;
 pub mod read;
 pub mod schema;
+pub mod sessions;
 pub mod store;
 pub mod verify;
 
 pub use error::StoreError;
 pub use read::Reader;
+pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};

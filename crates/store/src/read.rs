@@ -2,10 +2,11 @@
 //!
 //! A reader has its own connection and never waits for the writer (WAL). Each call sees one state.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
+use storypole_journal::register::FieldState;
 use storypole_journal::{
     Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, Place, PublicKey, RecordId,
     RecordState, SeriesSignature, Vector, WriteId, WrittenAt, membership,
@@ -30,6 +31,38 @@ pub struct Position {
     pub last: i64,
     /// How often rows changed for another reason than a new change.
     pub generation: i64,
+}
+
+impl Position {
+    /// Whether what was read here shows all that stood at `other`: the same database, as far or further.
+    pub fn reaches(&self, other: &Self) -> bool {
+        self.instance == other.instance && self.generation >= other.generation && self.last >= other.last
+    }
+
+    /// Whether only new changes, if any, lie between `earlier` and this.
+    pub fn continues(&self, earlier: &Self) -> bool {
+        self.generation == earlier.generation && self.reaches(earlier)
+    }
+}
+
+/// What changes wrote to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Touched {
+    /// Where the log stood.
+    pub position: Position,
+    /// Kind and id of each record, once, in the order in which the changes arrived.
+    pub records: Vec<(String, RecordId)>,
+    /// Whether there are more than were asked for.
+    pub more: bool,
+}
+
+/// What changed in the rows since a position.
+#[derive(Debug, Clone)]
+pub struct ChangedRows {
+    /// Where the log stood.
+    pub position: Position,
+    /// Each record that was touched, as it stands now; `None` where it has no row any more.
+    pub rows: Vec<(&'static KindSpec, RecordId, Option<Row>)>,
 }
 
 /// One write in the history of a record.
@@ -149,35 +182,87 @@ impl Reader {
 
     /// Where the log stands.
     pub fn position(&self) -> Result<Position, StoreError> {
-        let instance = self.connection.query_row("SELECT instance FROM copy", [], |row| row.get(0))?;
-        let last = crate::store::last_change(&self.connection)?;
-        Ok(Position { instance, last, generation: schema::generation(&self.connection)? })
+        let snapshot = self.connection.unchecked_transaction()?;
+        position(&snapshot)
     }
 
     /// Every record of every kind, in one state of the log.
     pub fn book(&self) -> Result<Book, StoreError> {
+        Ok(self.book_and_position()?.1)
+    }
+
+    /// Every record of every kind, and where the log stood.
+    pub fn book_and_position(&self) -> Result<(Position, Book), StoreError> {
         let snapshot = self.connection.unchecked_transaction()?;
+        let position = position(&snapshot)?;
         let mut book = Book::default();
         for kind in KINDS {
-            each_row(&snapshot, kind, "", [], |row| book.insert(row))?;
+            each_row(&snapshot, kind, "ORDER BY record", [], |row| book.insert(row))?;
         }
-        Ok(book)
+        Ok((position, book))
+    }
+
+    /// The rows that changed since a position; `None` when more than `limit` did, or any may have.
+    pub fn rows_after(&self, since: &Position, limit: usize) -> Result<Option<ChangedRows>, StoreError> {
+        let snapshot = self.connection.unchecked_transaction()?;
+        let now = position(&snapshot)?;
+        if !now.continues(since) {
+            return Ok(None);
+        }
+        let (touched, more) = touched(&snapshot, since.last, limit)?;
+        if more {
+            return Ok(None);
+        }
+        let mut rows = Vec::with_capacity(touched.len());
+        for (kind, id) in touched {
+            // Kinds unknown here have no rows.
+            let Some(kind) = KindSpec::find(&kind) else { continue };
+            rows.push((kind, id, row(&snapshot, kind, id)?));
+        }
+        Ok(Some(ChangedRows { position: now, rows }))
+    }
+
+    /// What the changes that count wrote to, after a number of arrival: at most `limit` records.
+    pub fn touched_after(&self, last: i64, limit: usize) -> Result<Touched, StoreError> {
+        let snapshot = self.connection.unchecked_transaction()?;
+        let (records, more) = touched(&snapshot, last, limit)?;
+        Ok(Touched { position: position(&snapshot)?, records, more })
     }
 
     /// Every record of one kind, oldest first, struck ones too.
     pub fn rows(&self, kind: &'static KindSpec) -> Result<Vec<Row>, StoreError> {
         let mut rows = Vec::new();
-        each_row(&self.connection, kind, "", [], |row| rows.push(row))?;
+        each_row(&self.connection, kind, "ORDER BY record", [], |row| rows.push(row))?;
         Ok(rows)
+    }
+
+    /// At most `limit` records of a kind, oldest first, those after the one named; struck ones only if asked for.
+    pub fn page(
+        &self,
+        kind: &'static KindSpec,
+        after: Option<RecordId>,
+        limit: usize,
+        struck: bool,
+    ) -> Result<Vec<Row>, StoreError> {
+        let after = after.map(|id| id.as_bytes().to_vec()).unwrap_or_default();
+        let live = if struck { "" } else { "AND struck IS NULL" };
+        let tail = format!("WHERE record > ?1 {live} ORDER BY record LIMIT ?2");
+        let mut rows = Vec::new();
+        let limit = i64::try_from(limit).unwrap_or(i64::MAX);
+        each_row(&self.connection, kind, &tail, params![after, limit], |row| rows.push(row))?;
+        Ok(rows)
+    }
+
+    /// How many records of a kind there are; struck ones only if asked for.
+    pub fn count(&self, kind: &'static KindSpec, struck: bool) -> Result<u64, StoreError> {
+        let live = if struck { "" } else { " WHERE struck IS NULL" };
+        let sql = format!("SELECT count(*) FROM \"{}\"{live}", kind.name);
+        Ok(from_sql(self.connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?))
     }
 
     /// One record of a kind.
     pub fn row(&self, kind: &'static KindSpec, id: RecordId) -> Result<Option<Row>, StoreError> {
-        let mut found = None;
-        each_row(&self.connection, kind, "WHERE record = ?1", [id.as_bytes().to_vec()], |row| {
-            found = Some(row)
-        })?;
-        Ok(found)
+        row(&self.connection, kind, id)
     }
 
     /// The kind of a record, when it is known here.
@@ -232,17 +317,31 @@ impl Reader {
 
     /// The heads of a register, for the `seen` of a form.
     pub fn heads(&self, record: RecordId, kind: &KindSpec, field: &str) -> Result<Vec<WriteId>, StoreError> {
+        let state = self.state(record, kind)?;
+        Ok(state.field(field).map(writes).unwrap_or_default())
+    }
+
+    /// The heads of every register of a record that was ever written, `struck` and fields unknown here included,
+    /// by name.
+    pub fn heads_of(
+        &self,
+        record: RecordId,
+        kind: &KindSpec,
+    ) -> Result<Vec<(String, Vec<WriteId>)>, StoreError> {
+        let state = self.state(record, kind)?;
+        Ok(state.fields.iter().map(|(name, field)| (name.as_str().to_owned(), writes(field))).collect())
+    }
+
+    /// The registers of a record; none of one that is not there.
+    fn state(&self, record: RecordId, kind: &KindSpec) -> Result<RecordState, StoreError> {
         let sql = format!("SELECT heads FROM \"{}\" WHERE record = ?1", kind.name);
         let bytes: Option<Vec<u8>> = self
             .connection
             .prepare_cached(&sql)?
             .query_row([record.as_bytes()], |row| row.get(0))
             .optional()?;
-        let Some(bytes) = bytes else { return Ok(Vec::new()) };
-        let state = RecordState::decode(&bytes)
-            .map_err(|_| StoreError::Undecodable { what: "the heads of a record" })?;
-        let heads = state.field(field).map(|field| field.heads.iter().map(|head| head.write).collect());
-        Ok(heads.unwrap_or_default())
+        let Some(bytes) = bytes else { return Ok(RecordState::default()) };
+        RecordState::decode(&bytes).map_err(|_| StoreError::Undecodable { what: "the heads of a record" })
     }
 
     /// Whether a draft is held, whether or not it counts.
@@ -422,6 +521,52 @@ impl Reader {
     }
 }
 
+fn writes(field: &FieldState) -> Vec<WriteId> {
+    field.heads.iter().map(|head| head.write).collect()
+}
+
+/// Where the log stands, as this connection sees it.
+pub(crate) fn position(connection: &Connection) -> Result<Position, StoreError> {
+    let instance = connection.prepare_cached("SELECT instance FROM copy")?.query_row([], |row| row.get(0))?;
+    let last = crate::store::last_change(connection)?;
+    Ok(Position { instance, last, generation: schema::generation(connection)? })
+}
+
+/// The records whose rows the changes after `last` may have moved, at most `limit`, and whether there are more.
+fn touched(
+    connection: &Connection,
+    last: i64,
+    limit: usize,
+) -> Result<(Vec<(String, RecordId)>, bool), StoreError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT c.no, c.draft, c.body FROM changes c JOIN standing s ON s.series = c.series
+         WHERE c.no > ?1 AND c.seq < s.projected ORDER BY c.no",
+    )?;
+    // A draft that another series carries with other content may have moved what that one wrote to.
+    let mut twins = connection.prepare_cached("SELECT body FROM changes WHERE draft = ?1 AND no <> ?2")?;
+    let (mut seen, mut records) = (HashSet::new(), Vec::new());
+    let mut rows = statement.query([last])?;
+    while let Some(row) = rows.next()? {
+        let (no, draft): (i64, [u8; 16]) = (row.get(0)?, row.get(1)?);
+        let mut changes = vec![decode(row.get_ref(2)?.as_blob().unwrap_or_default())?];
+        for body in twins.query_map(params![draft, no], |row| row.get::<_, Vec<u8>>(0))? {
+            changes.push(decode(&body?)?);
+        }
+        for write in changes.into_iter().flat_map(|change| change.draft.writes) {
+            let touched = (write.kind.as_str().to_owned(), write.record);
+            if seen.contains(&touched) {
+                continue;
+            }
+            if records.len() == limit {
+                return Ok((records, true));
+            }
+            seen.insert(touched.clone());
+            records.push(touched);
+        }
+    }
+    Ok((records, false))
+}
+
 fn aside(row: &rusqlite::Row<'_>, why: WhyAside) -> rusqlite::Result<SetAside> {
     Ok(SetAside {
         device: DeviceId::from_bytes(row.get(0)?),
@@ -473,12 +618,18 @@ pub(crate) fn vector(connection: &Connection) -> Result<Vector, StoreError> {
     Ok(vector)
 }
 
-/// Calls `each` with the rows of a kind in the order of their ids.
-fn each_row<const N: usize>(
+fn row(connection: &Connection, kind: &'static KindSpec, id: RecordId) -> Result<Option<Row>, StoreError> {
+    let mut found = None;
+    each_row(connection, kind, "WHERE record = ?1", [id.as_bytes()], |row| found = Some(row))?;
+    Ok(found)
+}
+
+/// Calls `each` with the rows of a kind; `tail` says which, in what order.
+fn each_row(
     connection: &Connection,
     kind: &'static KindSpec,
-    condition: &str,
-    parameters: [Vec<u8>; N],
+    tail: &str,
+    parameters: impl rusqlite::Params,
     mut each: impl FnMut(Row),
 ) -> Result<(), StoreError> {
     let fields: Vec<String> = kind
@@ -488,13 +639,12 @@ fn each_row<const N: usize>(
         .map(|(name, _)| format!("\"{name}\""))
         .collect();
     let sql = format!(
-        "SELECT record, struck, corrected, conflict, written_ms, written_offset_min, author, unreadable, {} FROM \"{}\" {condition}
-         ORDER BY record",
+        "SELECT record, struck, corrected, conflict, written_ms, written_offset_min, author, unreadable, {} FROM \"{}\" {tail}",
         fields.join(", "),
         kind.name
     );
     let mut statement = connection.prepare_cached(&sql)?;
-    let mut rows = statement.query(rusqlite::params_from_iter(parameters))?;
+    let mut rows = statement.query(parameters)?;
     while let Some(row) = rows.next()? {
         each(read_row(kind, row)?);
     }

@@ -14,7 +14,10 @@ use crate::StoreError;
 pub const APPLICATION_ID: i64 = 0x5374_506C;
 
 /// The migrations, oldest first.
-pub const MIGRATIONS: &[&str] = &[include_str!("../../../migrations/0001_log.sql")];
+pub const MIGRATIONS: &[&str] = &[
+    include_str!("../../../migrations/0001_log.sql"),
+    include_str!("../../../migrations/0002_sessions.sql"),
+];
 
 /// Raised when the way rows are computed changes without a change of the kinds.
 const PROJECTION_RULES: u32 = 1;
@@ -96,7 +99,8 @@ pub fn column_names(kind: &KindSpec) -> Vec<String> {
 }
 
 /// Tables that hold the log and what only this copy knows; every other table is a projection.
-const KEPT: &[&str] = &["copy", "series", "changes", "membership_changes", "signatures", "forked_changes"];
+const KEPT: &[&str] =
+    &["copy", "series", "changes", "membership_changes", "signatures", "forked_changes", "sessions"];
 
 /// Makes the projected tables anew, empty; tables of kinds that are gone are dropped.
 ///
@@ -166,7 +170,7 @@ pub fn projection_is_current(connection: &Connection) -> Result<bool, StoreError
 
 fn projection_exists(connection: &Connection) -> Result<bool, StoreError> {
     let sql = "SELECT EXISTS (SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'projection')";
-    Ok(connection.query_row(sql, [], |row| row.get(0))?)
+    Ok(connection.prepare_cached(sql)?.query_row([], |row| row.get(0))?)
 }
 
 /// How often rows changed for another reason than a new change in the log; 0 before there are tables.
@@ -177,5 +181,5 @@ pub fn generation(connection: &Connection) -> Result<i64, StoreError> {
     if !projection_exists(connection)? {
         return Ok(0);
     }
-    Ok(connection.query_row("SELECT generation FROM projection", [], |row| row.get(0))?)
+    Ok(connection.prepare_cached("SELECT generation FROM projection")?.query_row([], |row| row.get(0))?)
 }

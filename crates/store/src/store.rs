@@ -373,6 +373,14 @@ impl Store {
         crate::read::vector(&self.connection)
     }
 
+    /// Where the log stands.
+    ///
+    /// # Errors
+    /// Fails when SQLite does.
+    pub fn position(&self) -> Result<crate::read::Position, StoreError> {
+        crate::read::position(&self.connection)
+    }
+
     /// The connection, for checks that must see it as the writer does.
     pub(crate) fn connection(&self) -> &Connection {
         &self.connection

@@ -7,6 +7,7 @@ use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Quantity, Value};
 use storypole_store::error::TakeError;
 use storypole_store::read::WhyAside;
+use storypole_store::schema::MIGRATIONS;
 use storypole_store::{Parcel, Store, StoreError, Taken};
 
 mod world;
@@ -294,7 +295,7 @@ fn foreign_newer_and_truncated_files_are_told_apart() {
     let raw = rusqlite::Connection::open(&path).unwrap();
     raw.pragma_update(None, "user_version", 99).unwrap();
     assert!(matches!(Store::open(&path, key(1)), Err(StoreError::Newer { found: 99, .. })));
-    raw.pragma_update(None, "user_version", 1).unwrap();
+    raw.pragma_update(None, "user_version", MIGRATIONS.len() as i64).unwrap();
     raw.execute_batch("PRAGMA wal_checkpoint(TRUNCATE)").unwrap();
     drop(raw);
     let whole = std::fs::read(&path).unwrap();
