@@ -1,7 +1,8 @@
 //! The open notebook: what CLI and server work with.
 
+use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use storypole_journal::membership::{self, Role};
 use storypole_journal::{
@@ -10,16 +11,20 @@ use storypole_journal::{
 use storypole_notebook::compose::{ComposeError, Composer};
 use storypole_notebook::door::{self, DoorError};
 use storypole_notebook::{Book, KindSpec, Value};
-use storypole_search::{Index, SearchError};
+use storypole_search::{Hit, Index, Query, SearchError};
 use storypole_store::attachments::{AttachmentError, Attachments, Kept};
 use storypole_store::digest::Digest;
 use storypole_store::error::TakeError;
-use storypole_store::read::Position;
+use storypole_store::read::{Position, Touched};
 use storypole_store::verify::Verification;
 use storypole_store::{Identity, Parcel, Reader, Received, Store, StoreError, Taken};
 use storypole_units::Currency;
 
+use crate::finder::Finder;
 use crate::folder::{DataFolder, FolderError};
+use crate::listeners::{Listener, Listeners};
+use crate::readers::Readers;
+use crate::shelf::Shelf;
 use crate::writer::Writer;
 use crate::{Known, edge};
 
@@ -30,9 +35,11 @@ pub struct Desk {
     author: RecordId,
     /// None while only reading.
     writer: Option<Writer>,
-    reader: Mutex<Reader>,
+    listeners: Arc<Listeners>,
+    readers: Readers,
     attachments: Attachments,
-    book: Mutex<Option<(Position, Arc<Book>)>>,
+    shelf: Shelf,
+    finder: Finder,
     // Last, so that the lock is held until the writer has ended.
     folder: DataFolder,
 }
@@ -71,6 +78,20 @@ pub enum DeskError {
     /// The index.
     #[error(transparent)]
     Search(#[from] SearchError),
+}
+
+impl DeskError {
+    /// Whether nothing but space is missing: the same again can be done once some is free.
+    pub fn is_disk_full(&self) -> bool {
+        match self {
+            Self::Store(error) => error.is_disk_full(),
+            Self::Attachment(error) => error.is_disk_full(),
+            Self::Folder(error) => error.is_disk_full(),
+            Self::Search(SearchError::Store { source }) => source.is_disk_full(),
+            Self::Search(SearchError::Folder { source, .. }) => no_space(source),
+            _ => false,
+        }
+    }
 }
 
 /// What a new notebook starts with.
@@ -200,8 +221,11 @@ impl Desk {
         let reader = store.reader()?;
         let (notebook, device, author) = (store.notebook(), store.device(), reader.author()?);
         let attachments = Attachments::open(&folder.attachments())?;
-        let (writer, reader) = (Some(Writer::start(store)), Mutex::new(reader));
-        Ok(Self { notebook, device, author, writer, reader, attachments, book: Mutex::new(None), folder })
+        let listeners = Arc::new(Listeners::default());
+        let writer = Some(Writer::start(store, Arc::clone(&listeners)));
+        let readers = Readers::new(folder.database(), reader);
+        let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
+        Ok(Self { notebook, device, author, writer, listeners, readers, attachments, shelf, finder, folder })
     }
 
     fn look_at(path: &Path) -> Result<Self, DeskError> {
@@ -213,8 +237,21 @@ impl Desk {
         let (notebook, device) = reader.identity()?;
         let author = reader.author()?;
         let attachments = Attachments::look_at(&folder.attachments());
-        let (reader, book) = (Mutex::new(reader), Mutex::new(None));
-        Ok(Self { folder, notebook, device, author, writer: None, reader, attachments, book })
+        let listeners = Arc::default();
+        let readers = Readers::new(folder.database(), reader);
+        let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
+        Ok(Self {
+            notebook,
+            device,
+            author,
+            writer: None,
+            listeners,
+            readers,
+            attachments,
+            shelf,
+            finder,
+            folder,
+        })
     }
 
     /// The notebook.
@@ -290,7 +327,7 @@ impl Desk {
             .collect())
     }
 
-    fn writer(&self) -> Result<&Writer, DeskError> {
+    pub(crate) fn writer(&self) -> Result<&Writer, DeskError> {
         let path = || self.path().to_owned();
         self.writer.as_ref().ok_or_else(|| DeskError::OnlyReading { path: path() })
     }
@@ -331,13 +368,39 @@ impl Desk {
         self.take_unchecked(Draft { id: edge::draft_id(), author: self.author, written_at, writes })
     }
 
-    /// Reads with this desk's reader, in turn with other readers of the desk.
+    /// Reads beside other readers of the desk, in turn only when there are many of them. A reading inside
+    /// another may wait for itself.
     ///
     /// # Errors
     /// The database failed.
     pub fn read<T>(&self, read: impl FnOnce(&Reader) -> Result<T, StoreError>) -> Result<T, DeskError> {
-        let reader = self.reader.lock().unwrap_or_else(PoisonError::into_inner);
-        Ok(read(&reader)?)
+        Ok(self.readers.read(read)?)
+    }
+
+    /// Where the log stands.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn position(&self) -> Result<Position, DeskError> {
+        self.read(Reader::position)
+    }
+
+    /// Calls `listener` with where the log stands, after each commit of this desk that moved it and before
+    /// whoever asked for it has an answer. A desk that only reads never calls.
+    ///
+    /// It is called by the thread that writes: it must be quick, must not write, must not panic, and must not
+    /// hold the desk, which would then never close.
+    pub fn on_change(&self, listener: Listener) {
+        self.listeners.add(listener);
+    }
+
+    /// What the changes after a number of arrival wrote to, at most `limit` records. As long as the instance
+    /// and the generation of the position stay the same, nothing else has changed.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn touched_after(&self, last: i64, limit: usize) -> Result<Touched, DeskError> {
+        self.read(|reader| reader.touched_after(last, limit))
     }
 
     /// A reader of its own, for long reads beside others.
@@ -348,27 +411,36 @@ impl Desk {
         Ok(Reader::open(&self.folder.database())?)
     }
 
-    /// Every record as it stands now. Kept until the log moves.
+    /// Every record as it stands now. Kept until the log moves; then only what changed is read.
     ///
     /// # Errors
     /// The database failed.
     pub fn book(&self) -> Result<Arc<Book>, DeskError> {
-        let mut kept = self.book.lock().unwrap_or_else(PoisonError::into_inner);
-        let position = self.read(Reader::position)?;
-        if let Some((at, book)) = &*kept
-            && *at == position
-        {
-            return Ok(Arc::clone(book));
-        }
-        let book = Arc::new(self.read(Reader::book)?);
-        *kept = Some((position, Arc::clone(&book)));
-        Ok(book)
+        Ok(self.book_and_position()?.1)
     }
 
-    /// The index, brought to where the log stands.
+    /// Every record as it stands now, and where the log stood.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn book_and_position(&self) -> Result<(Position, Arc<Book>), DeskError> {
+        Ok(self.shelf.book(&self.readers)?)
+    }
+
+    /// Finds records by words, best first, as the log stands now. Searches run side by side.
     ///
     /// # Errors
     /// The index cannot be written; it can be deleted and is made anew.
+    pub fn find(&self, query: &Query) -> Result<Vec<Hit>, DeskError> {
+        let (at, book) = self.book_and_position()?;
+        let reader = || Ok(Reader::open(&self.folder.database())?);
+        Ok(self.finder.find(query, &at, &book, reader)?)
+    }
+
+    /// The index, brought to where the log stands, for one who searches once.
+    ///
+    /// # Errors
+    /// As [`Self::find`].
     pub fn index(&self) -> Result<Index, DeskError> {
         let book = self.book()?;
         let mut index = Index::open(&self.folder.index())?;
@@ -405,7 +477,7 @@ impl Desk {
     ///
     /// # Errors
     /// [`AttachmentError`]; nothing is left behind.
-    pub fn keep_file(&self, source: &mut dyn std::io::Read) -> Result<Kept, DeskError> {
+    pub fn keep_file(&self, source: &mut dyn io::Read) -> Result<Kept, DeskError> {
         Ok(self.attachments.keep(source)?)
     }
 
@@ -423,6 +495,11 @@ impl Desk {
     pub fn compose(&self, written_at: WrittenAt) -> Composer {
         Composer::new(edge::draft_id(), self.author, written_at)
     }
+}
+
+/// Whether a file could not be written because there is no space left, on the disk or for this user.
+pub(crate) fn no_space(source: &io::Error) -> bool {
+    matches!(source.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }
 
 /// The questions of importer and command line, answered from the tables. A database that fails while it is

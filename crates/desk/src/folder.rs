@@ -56,6 +56,13 @@ pub enum FolderError {
     Io { path: PathBuf, source: io::Error },
 }
 
+impl FolderError {
+    /// Whether nothing but space is missing.
+    pub fn is_disk_full(&self) -> bool {
+        matches!(self, Self::Io { source, .. } if crate::desk::no_space(source))
+    }
+}
+
 impl DataFolder {
     /// Takes a folder, waiting a moment for another process to finish with it.
     ///

@@ -1,7 +1,9 @@
 //! One open notebook on this device: taking drafts, receiving changes, reading, attachments, the index.
 //!
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
-//! `writer` (the one thread that writes), [`edge`] (the clock and random numbers, which nothing below sees),
+//! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
+//! is kept open for the next question), `sessions` (browsers that were let in), [`edge`] (the clock and random
+//! numbers, which nothing below sees),
 //! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON).
 //!
@@ -9,10 +11,15 @@
 
 pub mod desk;
 pub mod edge;
+mod finder;
 pub mod folder;
 pub mod intake;
 pub mod known;
+pub mod listeners;
 pub mod names;
+mod readers;
+mod sessions;
+mod shelf;
 pub mod view;
 mod writer;
 
