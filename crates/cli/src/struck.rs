@@ -1,10 +1,11 @@
 //! Records that are struck: found by the names they had, and what still points to a record before it is struck.
 //! Leaves out striking and restoring.
 
-use storypole_desk::{Desk, Known};
+use storypole_desk::Desk;
+use storypole_desk::view::record::linked;
 use storypole_journal::RecordId;
 use storypole_notebook::kinds::KINDS;
-use storypole_notebook::{FieldType, KindSpec, Row, Value};
+use storypole_notebook::{KindSpec, Row};
 
 use crate::called;
 use crate::refused::Refused;
@@ -69,22 +70,6 @@ pub fn refusal(desk: &Desk, kind: &str, id: RecordId, name: &str) -> Refused {
     Refused::new(format!("{kind} {name} is struck: {why}"), next)
 }
 
-/// How many records of each kind point to this one; struck ones left out.
-pub fn linked(desk: &Desk, kind: &str, id: RecordId) -> Vec<(&'static str, usize)> {
-    let mut counts = Vec::new();
-    for other in KINDS {
-        let points =
-            |takes: FieldType| matches!(takes, FieldType::Reference(to) if to == kind || to.is_empty());
-        let fields = other.fields.iter().filter(|field| points(field.takes));
-        let count =
-            fields.map(|field| desk.matching(other.name, &[(field.name, Value::Record(id))]).len()).sum();
-        if count > 0 {
-            counts.push((other.name, count));
-        }
-    }
-    counts
-}
-
 /// Parts of a record, which mean nothing without it and are not counted without it.
 const PARTS: &[(&str, &str)] = &[
     ("receipt", "line"),
@@ -123,6 +108,8 @@ fn counted(count: usize, kind: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use storypole_notebook::FieldType;
+
     use super::*;
 
     #[test]

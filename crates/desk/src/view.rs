@@ -4,9 +4,11 @@
 //! unnoticed. Field names are those of the records. A computed number comes unrounded as `value`, with the text
 //! people see as `printed` beside it. Left out: pages of text, and reading requests.
 //!
-//! Reading order: [`mod@called`] (what records are called), [`set`], [`change`], [`mod@test`], [`job`], [`assembly`],
-//! [`comparison`] (findings), [`money`] (jobs, receipts, stock, marks), [`today`], [`achieved`] (what search
-//! results say), [`past`] (history and conflicts).
+//! Reading order: [`mod@called`] (what records are called), [`record`] (one of any kind, field by field), [`kinds`];
+//! [`set`], [`change`], [`mod@test`], [`job`], [`assembly`], [`comparison`] (findings); [`plan`] (tests with their
+//! readings), [`compare`] (asking for comparisons), [`money`], [`jobs`], [`receipt`], [`stock`], [`marks`]; [`today`],
+//! [`entries`], [`task`], [`files`]; [`achieved`] and [`found`] (search); [`past`], [`history`] (what was written
+//! when), [`writeup`].
 
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -17,13 +19,27 @@ pub mod achieved;
 pub mod assembly;
 pub mod called;
 pub mod change;
+pub mod compare;
 pub mod comparison;
+pub mod entries;
+pub mod files;
+pub mod found;
+pub mod history;
 pub mod job;
+pub mod jobs;
+pub mod kinds;
+pub mod marks;
 pub mod money;
 pub mod past;
+pub mod plan;
+pub mod receipt;
+pub mod record;
 pub mod set;
+pub mod stock;
+pub mod task;
 pub mod test;
 pub mod today;
+pub mod writeup;
 
 #[cfg(test)]
 mod tests;

@@ -1,9 +1,8 @@
 //! `storypole compare`: results side by side, and whether they can be told apart at all.
 
-use serde_json::{Value, json};
-use storypole_desk::names::a;
-use storypole_desk::{Desk, view};
-use storypole_findings::bench_rig::BenchFinding;
+use serde_json::Value;
+use storypole_desk::view;
+use storypole_desk::view::compare::{Chosen, NotCompared};
 use storypole_findings::change::Change;
 use storypole_findings::compare::{AcrossRow, ChangeRow, Comparison, FamilyPool, PairPool};
 use storypole_findings::print::{decimals, list, range, signed};
@@ -42,16 +41,21 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let mut page = Page::default();
     let json = match args.names.as_slice() {
         [one] => by_property(&mut page, &book, &findings, one)?,
-        labels => by_label(&mut page, &desk, &book, &findings, labels)?,
+        labels => {
+            let named = labels.iter().map(|label| called::find_any(&desk, label));
+            let named: Vec<(&str, RecordId)> = named.collect::<Result<_, _>>()?;
+            let chosen = Chosen::of(&book, &findings, &named).map_err(refusal)?;
+            side_by_side(&mut page, &chosen);
+            chosen.json(&book)
+        }
     };
     if context.json() { page::json(&json) } else { page.print() }
 }
 
 fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str) -> Result<Value, Refused> {
     if matches!(word, "job" | "jobs") {
-        let rows = findings.across_jobs();
-        across(page, &rows);
-        return Ok(json!({ "jobs": view::comparison::across(&rows) }));
+        across(page, &findings.across_jobs());
+        return Ok(view::compare::jobs(findings));
     }
     let axis = Axis::parse(word.trim_end_matches('s')).ok_or_else(|| {
         Refused::new(
@@ -62,6 +66,17 @@ fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str
     let comparison = findings.compare(axis);
     everything(page, &comparison);
     Ok(view::comparison::json(book, &comparison))
+}
+
+fn refusal(why: NotCompared) -> Refused {
+    let next = match &why {
+        NotCompared::Kind { .. } => {
+            "name labels like T10 or A07; jobs stand side by side in `storypole compare jobs`".to_owned()
+        }
+        NotCompared::Unread { name } => format!("take them with `storypole test set {name} --guide`"),
+        NotCompared::NoLevel { name } => format!("see why with `storypole finding {name}`"),
+    };
+    Refused::new(why.to_string(), next)
 }
 
 fn everything(page: &mut Page, comparison: &Comparison) {
@@ -170,98 +185,20 @@ fn across(page: &mut Page, rows: &[AcrossRow]) {
     );
 }
 
-/// What the labels mean: sets, each for itself or for a wall.
-fn by_label(
-    page: &mut Page,
-    desk: &Desk,
-    book: &Book,
-    findings: &Findings<'_>,
-    labels: &[String],
-) -> Result<Value, Refused> {
-    let mut sets: Vec<&SetFinding> = Vec::new();
-    for label in labels {
-        let (kind, id) = called::find_any(desk, label)?;
-        let meant = meant(findings, kind, id, label)?;
-        sets.extend(
-            meant
-                .into_iter()
-                .filter(|set| !sets.iter().any(|other| other.set == set.set))
-                .collect::<Vec<_>>(),
-        );
-    }
-    let (runs, levels): (Vec<_>, Vec<_>) = sets.into_iter().partition(|set| set.runs.is_some());
-    let rigs = rigs(findings, &runs);
-    for rig in &rigs {
-        let is_wanted = |label: &str| runs.iter().any(|set| set.label == label);
+/// Sets and walls that are named.
+fn side_by_side(page: &mut Page, chosen: &Chosen<'_>) {
+    for rig in &chosen.rigs {
+        let is_wanted = |label: &str| chosen.runs.iter().any(|set| set.label == label);
         let mut shown = rig.clone();
         shown.rows.retain(|row| is_wanted(&row.label));
         page.heading("On the bench").table(&bench::states(&shown));
         bench::pairs(page, rig, is_wanted);
         page.blank().say(storypole_findings::bench_rig::NOT_A_RATING);
     }
-    let changes = between(findings, &levels);
-    if !levels.is_empty() {
-        page.heading("Between the rooms").table(&set::table(levels.iter().copied()));
-        walls(page, &levels, &changes);
+    if !chosen.levels.is_empty() {
+        page.heading("Between the rooms").table(&set::table(chosen.levels.iter().copied()));
+        walls(page, &chosen.levels, &chosen.changes);
     }
-    Ok(json!({
-        "bench_rig": rigs.iter().map(|rig| view::test::bench(book, rig)).collect::<Value>(),
-        "sets": levels.iter().chain(&runs).map(|set| view::set::json(book, set)).collect::<Value>(),
-        "changes": changes.iter().map(|change| view::change::json(book, change)).collect::<Value>(),
-    }))
-}
-
-fn meant<'a>(
-    findings: &'a Findings<'_>,
-    kind: &str,
-    id: RecordId,
-    label: &str,
-) -> Result<Vec<&'a SetFinding>, Refused> {
-    let of = |is_meant: &dyn Fn(&SetFinding) -> bool| {
-        findings.sets().filter(|set| is_meant(set)).collect::<Vec<_>>()
-    };
-    let mut found = match kind {
-        "set" => of(&|set| set.set == id),
-        "assembly" => of(&|set| set.assembly == Some(id) && set.is_in()),
-        other => {
-            return Err(Refused::new(
-                format!("{label} is {}; sets and walls are compared", a(other)),
-                "name labels like T10 or A07; jobs stand side by side in `storypole compare jobs`",
-            ));
-        }
-    };
-    found.retain(|set| set.receive.is_some() || set.runs.is_some());
-    if let Some(unread) = findings.set(id).filter(|set| kind == "set" && !set.is_read()) {
-        return Err(Refused::new(
-            format!("{label} has no readings yet, so there is nothing to compare"),
-            format!("take them with `storypole test set {} --guide`", unread.label),
-        ));
-    }
-    if found.is_empty() {
-        let reason = format!("no level is measured with {label} that is in results");
-        return Err(Refused::new(reason, format!("see why with `storypole finding {label}`")));
-    }
-    Ok(found)
-}
-
-fn rigs(findings: &Findings<'_>, runs: &[&SetFinding]) -> Vec<BenchFinding> {
-    let mut tests: Vec<RecordId> = runs.iter().filter_map(|set| set.test).collect();
-    tests.sort_unstable();
-    tests.dedup();
-    tests.into_iter().filter_map(|test| findings.test(test)?.bench).collect()
-}
-
-/// Changes already worked out between any two of these sets.
-fn between(findings: &Findings<'_>, sets: &[&SetFinding]) -> Vec<Change> {
-    let mut tests: Vec<RecordId> = sets.iter().filter_map(|set| set.test).collect();
-    tests.sort_unstable();
-    tests.dedup();
-    let is_wanted = |id: RecordId| sets.iter().any(|set| set.set == id);
-    let groups = tests.into_iter().filter_map(|test| findings.test(test)).flat_map(|test| test.groups);
-    groups
-        .flat_map(|group| group.changes)
-        .filter(|change| is_wanted(change.from.set) && is_wanted(change.to.set))
-        .collect()
 }
 
 fn walls(page: &mut Page, sets: &[&SetFinding], changes: &[Change]) {

@@ -73,11 +73,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 
 fn all(desk: &Desk, book: &Book) -> Result<Vec<InConflict>, Refused> {
     let conflicts = desk.read(Reader::conflicts)?;
-    let one = |conflict: &storypole_store::read::Conflict| {
-        let history = desk.read(|reader| reader.history(conflict.record))?;
-        Ok(past::conflict(book, conflict, &history))
-    };
-    conflicts.iter().map(one).collect()
+    Ok(past::conflicts(book, &conflicts, |record| desk.read(|reader| reader.history(record)))?)
 }
 
 fn list(context: &Context, desk: &Desk) -> Outcome {

@@ -4,8 +4,7 @@ use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
-use serde_json::json;
-use storypole_desk::Desk;
+use storypole_desk::{Desk, view};
 use storypole_notebook::kinds::Photo;
 
 use crate::called;
@@ -33,15 +32,15 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
     let (kind, about) = called::find_any(&desk, &args.record)?;
     let book = desk.book()?;
-    let photos: Vec<&Photo> = book.photos.live().filter(|photo| photo.about == Some(about)).collect();
+    let photos: Vec<&Photo> = view::files::pinned(&book, about).collect();
     let copies = match &args.out {
         Some(folder) => copy_all(&desk, &photos, folder)?,
         None => Vec::new(),
     };
     if context.json() {
-        let files: Vec<_> = photos.iter().map(|photo| file_json(&desk, photo)).collect();
-        let copies: Vec<_> = copies.iter().map(|path| path.to_string_lossy()).collect();
-        return page::json(&json!({ "files": files, "copies": copies }));
+        let mut json = view::files::json(&book, about, &|hash| desk.attachments().has(hash));
+        json["copies"] = copies.iter().map(|path| path.to_string_lossy().into_owned()).collect();
+        return page::json(&json);
     }
     if photos.is_empty() {
         say!("Nothing is pinned to {kind} {}.", called::name(&desk, kind, about));
@@ -65,18 +64,6 @@ fn held(desk: &Desk, photo: &Photo) -> &'static str {
         Some(hash) if desk.attachments().has(&hash) => "here",
         _ => "not on this device",
     }
-}
-
-fn file_json(desk: &Desk, photo: &Photo) -> serde_json::Value {
-    json!({
-        "id": photo.id.to_string(),
-        "name": photo.name,
-        "bytes": photo.bytes,
-        "caption": photo.caption,
-        "media_type": photo.media_type,
-        "cover_up": photo.cover_up,
-        "held": held(desk, photo) == "here",
-    })
 }
 
 /// The name to copy under: the last part of what it was called, never a path.

@@ -2,9 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::{Value, json};
 use storypole_desk::view::achieved::{Achieved, achieved};
-use storypole_desk::view::{called, past};
+use storypole_desk::view::{called, found, past};
 use storypole_findings::Findings;
 use storypole_ledger::all_jobs;
 use storypole_notebook::kinds::KINDS;
@@ -47,12 +46,12 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let words = args.words.join(" ");
     let desk = context.open()?;
     let kinds = (!args.kind.is_empty()).then(|| args.kind.clone());
-    let hits = desk.index()?.find(&Query { words: words.clone(), kinds, limit: args.limit })?;
+    let found = desk.index()?.find(&Query { words: words.clone(), kinds, limit: args.limit })?;
     let book = desk.book()?;
     let told = past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
     let findings = Findings::with(&book, told);
     let jobs = all_jobs(&book);
-    let found: Vec<(Hit, Achieved)> = hits
+    let hits: Vec<(Hit, Achieved)> = found
         .into_iter()
         .map(|hit| {
             let beside = achieved(&book, &findings, &jobs, &hit.kind, hit.record);
@@ -60,26 +59,11 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         })
         .collect();
     if context.json() {
-        return page::json(&as_json(&book, &words, &found));
+        return page::json(&found::json(&book, &words, &hits));
     }
     let mut page = Page::default();
-    write(&mut page, &book, &words, &found);
+    write(&mut page, &book, &words, &hits);
     page.print()
-}
-
-fn as_json(book: &Book, words: &str, found: &[(Hit, Achieved)]) -> Value {
-    let hits = found.iter().map(|(hit, beside)| {
-        json!({
-            "record": called(book, &hit.kind, hit.record).json(),
-            "title": hit.title,
-            "snippet": hit.snippet.as_ref().map(|pieces| pieces.iter().map(|piece| {
-                json!({ "text": piece.text, "is_match": piece.is_match })
-            }).collect::<Value>()),
-            "beside": beside.json(book),
-        })
-    });
-    let all = found.first().is_none_or(|(hit, _)| hit.matched == Matched::All);
-    json!({ "words": words, "all_words_matched": all, "hits": hits.collect::<Value>() })
 }
 
 fn write(page: &mut Page, book: &Book, words: &str, found: &[(Hit, Achieved)]) {

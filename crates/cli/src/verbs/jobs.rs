@@ -1,11 +1,10 @@
 //! `storypole jobs`: what the jobs cost, one job in full, or every label of the notebook.
 
-use serde_json::{Value, json};
 use storypole_desk::view;
 use storypole_findings::Findings;
 use storypole_findings::print::decimals;
 use storypole_journal::RecordId;
-use storypole_ledger::{JobMoney, StockRow, all_jobs, job_money, stock};
+use storypole_ledger::{JobMoney, StockRow, all_jobs, job_money};
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Job, Task};
 use storypole_units::Money;
@@ -38,31 +37,37 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
     let book = desk.book()?;
     let mut page = Page::default();
-    let json = match &args.name {
-        _ if args.all => list::write(&mut page, &book),
-        None => table(&mut page, &book),
+    if args.all {
+        let json = list::write(&mut page, &book);
+        return if context.json() { page::json(&json) } else { page.print() };
+    }
+    let findings = Findings::new(&book);
+    match &args.name {
+        None if context.json() => return page::json(&view::jobs::table(&book, &findings)),
+        None => table(&mut page, &book, &findings),
         Some(name) => {
             let id = called::find(&desk, "job", name)?;
-            let job = book.jobs.get(id).ok_or_else(|| {
-                Refused::new(format!("there is no job {name}"), "see the list with `storypole jobs`")
-            })?;
-            one(&mut page, &book, job)
+            let gone =
+                || Refused::new(format!("there is no job {name}"), "see the list with `storypole jobs`");
+            if context.json() {
+                return page::json(&view::jobs::sheet(&book, &findings, id).ok_or_else(gone)?);
+            }
+            one(&mut page, &book, &findings, book.jobs.get(id).ok_or_else(gone)?);
         }
-    };
-    if context.json() { page::json(&json) } else { page.print() }
+    }
+    page.print()
 }
 
 fn text(money: Money) -> String {
     money.amount_text()
 }
 
-fn table(page: &mut Page, book: &Book) -> Value {
+fn table(page: &mut Page, book: &Book, findings: &Findings<'_>) {
     let jobs = all_jobs(book);
     if jobs.rows.is_empty() {
         page.line("No jobs yet. Add one: storypole add job J1 site=S1 title=\"Hall partition\"");
-        return json!({ "jobs": [] });
+        return;
     }
-    let findings = Findings::new(book);
     let has_other = !jobs.sum.other.amount.is_zero();
     let mut heads = vec!["job", ">material", ">rental", ">labour", ">fees"];
     heads.extend(has_other.then_some(">other"));
@@ -91,26 +96,13 @@ fn table(page: &mut Page, book: &Book) -> Value {
         "In {}, tax counted. Fees are permits, disposal and subcontracts. Net is the total less what is left over.",
         book.currency().code()
     ));
-    let worths = worths(page, book, &findings);
-    let mut json = view::money::table(book, &jobs);
-    json["worth"] = worths;
-    json
+    worths(page, book, findings);
 }
 
 /// What each job's result cost, where it may be claimed.
-fn worths(page: &mut Page, book: &Book, findings: &Findings<'_>) -> Value {
+fn worths(page: &mut Page, book: &Book, findings: &Findings<'_>) {
     let mut table = Table::new(&["jobs", ">total", ">per ft2", ">per m2", ">dB gained", ">per dB"]);
-    let mut listed = Vec::new();
-    let found: Vec<_> = book.jobs.live().filter_map(|job| findings.job(job.id)).collect();
-    let worths: Vec<_> = found.iter().filter_map(|job| view::job::worth(book, findings, job)).collect();
-    for worth in &worths {
-        // A job that another went on from stands in that one's row.
-        let is_part = |other: &view::job::Worth| {
-            other.jobs.len() > worth.jobs.len() && worth.jobs.iter().all(|job| other.jobs.contains(job))
-        };
-        if worths.iter().any(is_part) {
-            continue;
-        }
+    for worth in view::jobs::worths(book, findings) {
         let labels: Vec<String> =
             worth.jobs.iter().map(|job| view::called::short(book, "job", Some(*job))).collect();
         let optional = |money: Option<Money>| money.map_or_else(|| "-".to_owned(), text);
@@ -123,7 +115,6 @@ fn worths(page: &mut Page, book: &Book, findings: &Findings<'_>) -> Value {
             if worth.claimed { change } else { format!("{change}, not claimed") },
             worth.per_db.map_or_else(|| "not shown".to_owned(), text),
         ]);
-        listed.push(worth.json(book));
     }
     if !table.is_empty() {
         page.heading("What was gained for it").table(&table);
@@ -131,41 +122,26 @@ fn worths(page: &mut Page, book: &Book, findings: &Findings<'_>) -> Value {
             "A price of a decibel is a line to learn from, not a ranking: jobs start from different walls.",
         );
     }
-    Value::Array(listed)
 }
 
-fn one(page: &mut Page, book: &Book, job: &Job) -> Value {
+fn one(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &Job) {
     let money = job_money(book, job.id);
     let label = job.label.clone().unwrap_or_default();
     page.line(&format!("{label}: {}", job.title.clone().unwrap_or_default()));
     page.say(&about(book, job));
     page.say(job.goal.as_deref().unwrap_or_default());
     page.say(job.note.as_deref().unwrap_or_default());
-    let tasks: Vec<&Task> = book.tasks.live().filter(|task| task.job == Some(job.id)).collect();
+    let tasks: Vec<&Task> = view::task::of(book, Some(job.id), None).collect();
     if !tasks.is_empty() {
         page.heading("Tasks").table(&task_table(book, &tasks));
     }
     page.heading("Money").table(&groups(book, &money));
     page.say(&labour(book, &money));
-    let left: Vec<StockRow> =
-        stock(book).into_iter().filter(|row| row.job == Some(job.id) && !row.left.is_zero()).collect();
+    let left = view::stock::left_over(book, job.id);
     if !left.is_empty() {
         page.heading("Left over").table(&leftovers(book, &left));
     }
-    let findings = Findings::new(book);
-    tests(page, book, &findings, job.id);
-    json!({
-        "job": view::called(book, "job", job.id).json(),
-        "site": view::called::json(book, "site", job.site),
-        "started": view::day(job.started),
-        "finished": view::day(job.finished),
-        "goal": job.goal,
-        "note": job.note,
-        "tasks": tasks.iter().map(|task| view::today::task(book, task)).collect::<Value>(),
-        "money": view::money::job(book, &money),
-        "left_over": left.iter().map(|row| view::money::stock(book, row)).collect::<Value>(),
-        "sets": view::job::sets_of(&findings, job.id).map(|set| view::set::json(book, set)).collect::<Value>(),
-    })
+    tests(page, book, findings, job.id);
 }
 
 fn about(book: &Book, job: &Job) -> String {

@@ -1,6 +1,6 @@
 //! `storypole show`: any record, with what was corrected, struck or is in conflict.
 
-use serde_json::json;
+use storypole_desk::view;
 use storypole_notebook::Meta;
 
 use crate::called;
@@ -8,7 +8,6 @@ use crate::context::Context;
 use crate::draft::{filled, record_json, words};
 use crate::print::say;
 use crate::refused::{Outcome, Refused};
-use crate::struck;
 
 /// Show any record, field by field.
 #[derive(Debug, clap::Args)]
@@ -28,14 +27,14 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let (kind, id) = called::find_any_struck_too(&desk, &args.name)?;
     let row = called::row(&desk, kind, id)
         .ok_or_else(|| Refused::new(format!("{} holds nothing", args.name), "check the spelling"))?;
-    let linked = struck::linked(&desk, kind, id);
+    let linked = view::record::linked(&desk, kind, id);
     if context.json() {
         let mut json = record_json(&desk, kind, id);
         json["struck"] = row.meta.struck.clone().into();
         json["corrected"] = row.meta.corrected.clone().into();
         json["conflict"] = row.meta.conflict.clone().into();
         json["unreadable"] = row.meta.unreadable.clone().into();
-        json["linked"] = linked.iter().map(|(kind, count)| json!({ "kind": kind, "count": count })).collect();
+        json["linked"] = view::record::linked_json(&linked);
         say!("{json}");
         return Ok(());
     }

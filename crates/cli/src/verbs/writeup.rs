@@ -8,8 +8,7 @@ use jiff::civil::Date;
 use serde_json::json;
 use storypole_desk::names::a;
 use storypole_desk::view;
-use storypole_desk::view::past;
-use storypole_writeup::{Choices, Subject, document, markdown};
+use storypole_writeup::{Choices, document, markdown};
 
 use crate::context::Context;
 use crate::refused::{Outcome, Refused};
@@ -57,24 +56,20 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         None => context.today(),
     };
     let desk = context.open()?;
-    let subject = match called::find_any(&desk, &args.name)? {
-        ("job", id) => Subject::Job(id),
-        ("test", id) => Subject::Test(id),
-        (other, _) => {
-            let reason = format!("{} is {}; jobs and tests are written up", args.name, a(other));
-            return Err(Refused::new(reason, "see their labels with `storypole jobs --all`"));
-        }
-    };
+    let (kind, id) = called::find_any(&desk, &args.name)?;
+    let subject = view::writeup::subject(kind, id).ok_or_else(|| {
+        let reason = format!("{} is {}; jobs and tests are written up", args.name, a(kind));
+        Refused::new(reason, "see their labels with `storypole jobs --all`")
+    })?;
     let book = desk.book()?;
-    let corrections = past::corrections(&book, |record| desk.read(|reader| reader.history(record)))?;
     let choices = Choices {
         title: args.title.clone(),
         intro: args.intro.clone(),
         conclusion: args.conclusion.clone(),
         disclosure: args.disclosure.clone(),
-        corrections,
-        told: past::told(&book, |record| desk.read(|reader| reader.history(record)))?,
-        ..Choices::new(date, env!("CARGO_PKG_VERSION"))
+        ..view::writeup::choices(&book, date, env!("CARGO_PKG_VERSION"), |record| {
+            desk.read(|reader| reader.history(record))
+        })?
     };
     let written = document(&book, subject, &choices)?;
     let text = markdown(&written);

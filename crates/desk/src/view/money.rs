@@ -1,8 +1,8 @@
-//! What jobs cost, what is left over, and what a person should look at.
+//! What jobs cost.
 
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
-use storypole_ledger::{JobMoney, JobTable, Mark, PersonHours, StockRow};
+use storypole_ledger::{JobMoney, JobTable, PersonHours};
 use storypole_notebook::Book;
 
 use super::{amount, called};
@@ -52,33 +52,5 @@ pub fn table(book: &Book, table: &JobTable) -> Value {
         "jobs": table.rows.iter().map(|row| job(book, row)).collect::<Value>(),
         "not_booked": job(book, &table.not_booked),
         "sum": job(book, &table.sum),
-    })
-}
-
-/// What is left of one material at one place.
-pub fn stock(book: &Book, row: &StockRow) -> Value {
-    json!({
-        "site": called::json(book, "site", row.site),
-        "job": called::json(book, "job", row.job),
-        "material": called::json(book, "material", Some(row.material)),
-        "unit": row.unit,
-        "bought": row.bought.to_string(),
-        "returned": row.returned.to_string(),
-        "used": row.used.to_string(),
-        "wasted": row.wasted.to_string(),
-        "moved_in": row.moved_in.to_string(),
-        "moved_out": row.moved_out.to_string(),
-        "left": row.left.to_string(),
-        "value": row.value.map(amount),
-    })
-}
-
-/// One thing to look at.
-pub fn mark(book: &Book, mark: &Mark) -> Value {
-    json!({
-        "mark": mark.kind.name(),
-        "about": called(book, mark.about_kind, mark.about).json(),
-        "words": mark.words,
-        "next_step": mark.next_step,
     })
 }

@@ -69,6 +69,18 @@ pub fn conflict(book: &Book, conflict: &Conflict, history: &[HistoryItem]) -> In
     }
 }
 
+/// Everything that stands in conflict. `history` gives the writes of a record.
+///
+/// # Errors
+/// Whatever `history` fails with.
+pub fn conflicts<E>(
+    book: &Book,
+    conflicts: &[Conflict],
+    history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>,
+) -> Result<Vec<InConflict>, E> {
+    conflicts.iter().map(|one| Ok(conflict(book, one, &history(one.record)?))).collect()
+}
+
 fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
     let text = |item: &HistoryItem| printed(book, &item.kind, &item.field, &item.payload);
     let seen = history.iter().filter(|other| item.seen.contains(&other.id));
@@ -187,7 +199,7 @@ pub fn value(book: &Book, kind: &str, field: &str, value: &Value) -> Json {
 }
 
 /// The record a field points to.
-fn target(book: &Book, kind: &str, field: &str, id: RecordId) -> Called {
+pub fn target(book: &Book, kind: &str, field: &str, id: RecordId) -> Called {
     match KindSpec::find(kind).and_then(|kind| kind.field(field)).map(|(_, field)| field.takes) {
         Some(FieldType::Reference(of)) if !of.is_empty() => called(book, of, id),
         _ => anywhere(book, id),
@@ -224,7 +236,7 @@ impl Step {
     /// As JSON.
     pub fn json(&self) -> Json {
         json!({
-            "write": format!("{}/{}", self.id.draft, self.id.index),
+            "write": super::record::write_name(&self.id),
             "written_at": print_moment(self.written_at),
             "author": self.author.json(),
             "device": self.device,

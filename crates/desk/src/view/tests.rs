@@ -19,6 +19,10 @@ use super::today::Asked;
 use super::*;
 use crate::{Desk, Founding, intake};
 
+mod records;
+mod results;
+mod work;
+
 const NOW: WrittenAt = WrittenAt { unix_ms: 1_748_000_000_000, offset_min: -300 };
 
 struct Demo {

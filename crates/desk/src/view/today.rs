@@ -12,7 +12,7 @@ use storypole_notebook::Book;
 use storypole_notebook::kinds::{ENTRY_KINDS, Entry, Job, Set, Task};
 use storypole_units::{Decimal, Money};
 
-use super::{amount, called, day as day_json, money};
+use super::{amount, called, entries, money, task};
 
 /// What is asked for.
 #[derive(Debug, Clone, Copy)]
@@ -174,6 +174,17 @@ impl SiteDay<'_> {
     }
 }
 
+/// A day of a notebook without any entry, in the shape of [`Today::json`].
+pub fn empty(day: Date) -> Value {
+    json!({
+        "day": day.to_string(),
+        "is_last_day_with_an_entry": false,
+        "sites": [],
+        "open_elsewhere": [],
+        "marks": [],
+    })
+}
+
 impl Today<'_> {
     /// As JSON.
     pub fn json(&self, book: &Book) -> Value {
@@ -181,21 +192,21 @@ impl Today<'_> {
             "day": self.day.to_string(),
             "is_last_day_with_an_entry": self.is_last_with_entry,
             "sites": self.sites.iter().map(|site| site.json(book)).collect::<Value>(),
-            "open_elsewhere": self.elsewhere.iter().map(|one| task(book, one)).collect::<Value>(),
-            "marks": self.marks.iter().map(|mark| money::mark(book, mark)).collect::<Value>(),
+            "open_elsewhere": self.elsewhere.iter().map(|one| task::json(book, one)).collect::<Value>(),
+            "marks": super::marks::list(book, &self.marks),
         })
     }
 }
 
 impl SiteDay<'_> {
     fn json(&self, book: &Book) -> Value {
-        let tasks = |tasks: &[&Task]| tasks.iter().map(|one| task(book, one)).collect::<Value>();
+        let tasks = |tasks: &[&Task]| tasks.iter().map(|one| task::json(book, one)).collect::<Value>();
         let names = |kind: &str, ids: Vec<RecordId>| -> Value {
             ids.into_iter().map(|id| called(book, kind, id).json()).collect()
         };
         json!({
             "site": called(book, "site", self.site).json(),
-            "entries": self.entries.iter().map(|one| entry(book, one)).collect::<Value>(),
+            "entries": self.entries.iter().map(|one| entries::json(book, one)).collect::<Value>(),
             "hours": self.hours.iter().map(|(person, hours)| json!({
                 "person": called::json(book, "person", *person), "hours": hours.to_string(),
             })).collect::<Value>(),
@@ -211,42 +222,4 @@ impl SiteDay<'_> {
             "running_jobs": names("job", self.running.iter().map(|job| job.id).collect()),
         })
     }
-}
-
-/// A line of the day log as JSON.
-pub fn entry(book: &Book, entry: &Entry) -> Value {
-    json!({
-        "id": entry.id.to_string(),
-        "label": entry.label,
-        "date": day_json(entry.date),
-        "site": called::json(book, "site", entry.site),
-        "job": called::json(book, "job", entry.job),
-        "room": called::json(book, "room", entry.room),
-        "assembly": called::json(book, "assembly", entry.assembly),
-        "entry_kind": entry.entry_kind,
-        "text": entry.text,
-        "low": entry.low.map(|low| low.to_string()),
-        "high": entry.high.map(|high| high.to_string()),
-        "weather": entry.weather,
-        "hours_lost": entry.hours_lost.map(|hours| hours.to_string()),
-        "outcome": entry.outcome,
-        "cost_effect": entry.cost_effect.map(amount),
-    })
-}
-
-/// A task as JSON.
-pub fn task(book: &Book, task: &Task) -> Value {
-    json!({
-        "id": task.id.to_string(),
-        "label": task.label,
-        "job": called::json(book, "job", task.job),
-        "room": called::json(book, "room", task.room),
-        "title": task.title,
-        "state": task.state,
-        "blocked_by": task.blocked_by,
-        "waits_for": called::json(book, "task", task.waits_for),
-        "owner": called::json(book, "person", task.owner),
-        "hours": task.hours.map(|hours| hours.to_string()),
-        "due": day_json(task.due),
-    })
 }
