@@ -24,6 +24,7 @@ mod log;
 mod rebuild;
 mod receipt;
 mod restore;
+mod serve;
 mod show;
 mod strike;
 mod task;
@@ -78,6 +79,8 @@ pub enum Verb {
     Jobs(jobs::Args),
     /// Write up a job or a test as Markdown, for others to read and check.
     Writeup(writeup::Args),
+    /// Serve the notebook to this computer's browser.
+    Serve(serve::Args),
     /// Fields that two devices wrote differently, and settling them.
     Conflicts(conflicts::Args),
     /// Everything that was written on a record.
@@ -133,6 +136,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Find(args) => find::run(context, &args),
         Verb::Jobs(args) => jobs::run(context, &args),
         Verb::Writeup(args) => writeup::run(context, &args),
+        Verb::Serve(args) => serve::run(context, &args),
         Verb::Conflicts(args) => conflicts::run(context, &args),
         Verb::History(args) => history::run(context, &args),
         Verb::Rebuild(args) => rebuild::run(context, &args),

@@ -89,6 +89,14 @@ pub fn today(book: &Book, asked: Asked) -> Option<Today<'_>> {
     })
 }
 
+/// The day asked for, or the last with an entry; where there is none yet, today, with what is open all the same.
+pub fn today_or_empty(book: &Book, asked: Asked) -> Today<'_> {
+    today(book, asked).unwrap_or_else(|| {
+        let asked = Asked { day: Some(asked.today), ..asked };
+        today(book, asked).expect("a day that is asked for is answered")
+    })
+}
+
 fn elsewhere<'a>(book: &'a Book, asked: Option<RecordId>, sites: &BTreeSet<RecordId>) -> Vec<&'a Task> {
     let is_shown = |task: &Task| {
         let site = book.jobs.of(task.job).and_then(|job| job.site);
@@ -172,17 +180,6 @@ impl SiteDay<'_> {
         let first = sums.next()?;
         sums.try_fold(first, Money::checked_add).ok()
     }
-}
-
-/// A day of a notebook without any entry, in the shape of [`Today::json`].
-pub fn empty(day: Date) -> Value {
-    json!({
-        "day": day.to_string(),
-        "is_last_day_with_an_entry": false,
-        "sites": [],
-        "open_elsewhere": [],
-        "marks": [],
-    })
 }
 
 impl Today<'_> {

@@ -14,9 +14,14 @@ fn texts<'a>(rows: &'a Value, of: impl Fn(&'a Value) -> &'a Value) -> Vec<&'a st
 }
 
 #[test]
-fn a_day_without_any_entry_has_the_shape_of_a_day() {
-    let empty = today::empty(date(2025, 6, 1));
+fn without_any_entry_today_still_tells_what_is_open_and_looks_wrong() {
+    let mut book = Book::clone(&book());
+    let entries: Vec<_> = book.entries.all().map(|entry| entry.id).collect();
+    entries.into_iter().for_each(|entry| book.remove("entry", entry));
+    let asked = Asked { day: None, site: None, today: date(2025, 6, 1) };
+    let empty = today::today_or_empty(&book, asked).json(&book);
     let full = day_of(None, None);
+    assert_eq!(empty["open_elsewhere"][0]["label"], "K04");
     let names = |json: &Value| json.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
     assert_eq!(names(&empty), names(&full));
     assert_eq!((&empty["day"], &empty["is_last_day_with_an_entry"]), (&"2025-06-01".into(), &false.into()));

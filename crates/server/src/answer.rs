@@ -1,0 +1,180 @@
+//! Views of the notebook with their entity tags: what has not changed is not computed again.
+//!
+//! A tag names everything a view depends on: where the log stands, the address, the day, the version of the program.
+//! The position is read before the view, so a tag is never newer than what it stands for.
+
+use axum::body::Body;
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use jiff::civil::Date;
+use serde_json::Value;
+use storypole_desk::Desk;
+use storypole_store::Reader;
+use storypole_store::read::Position;
+
+use crate::{ApiError, App};
+
+/// What a conditional request says: which view, and which state of it the client holds.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    url: String,
+    headers: HeaderMap,
+    day: Date,
+}
+
+impl Asked {
+    /// Today by this computer's clock, for views that look at it. It stays the same for the whole request.
+    pub fn day(&self) -> Date {
+        self.day
+    }
+
+    fn tag(&self, position: &Position) -> String {
+        let mut hasher = blake3::Hasher::new();
+        let numbers = [position.last, position.generation].map(i64::to_le_bytes);
+        let packed = takes_gzip(&self.headers).to_string();
+        let day = self.day.to_string();
+        let version = env!("CARGO_PKG_VERSION");
+        for part in [&position.instance[..], &numbers[0], &numbers[1], day.as_bytes()]
+            .into_iter()
+            // Packed and plain bytes of one view differ, so their tags do (RFC 9110 section 8.8.3).
+            .chain([version, packed.as_str(), self.url.as_str()].map(str::as_bytes))
+        {
+            hasher.update(&(part.len() as u64).to_le_bytes()).update(part);
+        }
+        format!("\"{}\"", &hasher.finalize().to_hex()[..32])
+    }
+}
+
+impl<S: Send + Sync> FromRequestParts<S> for Asked {
+    type Rejection = std::convert::Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Self::Rejection> {
+        let url = parts.uri.path_and_query().map_or("/", |url| url.as_str()).to_owned();
+        let wanted = [header::IF_NONE_MATCH, header::ACCEPT_ENCODING];
+        let mut headers = HeaderMap::new();
+        for name in wanted {
+            for value in parts.headers.get_all(&name) {
+                headers.append(name.clone(), value.clone());
+            }
+        }
+        Ok(Self { url, headers, day: jiff::ZonedDateTime::now().date() })
+    }
+}
+
+/// Answers with a view, or with 304 where the client holds it already.
+///
+/// # Errors
+/// What `view` says.
+pub async fn view(
+    app: &App,
+    asked: Asked,
+    view: impl FnOnce(&Desk) -> Result<Value, ApiError> + Send + 'static,
+) -> Result<Response, ApiError> {
+    text(app, asked, "application/json", move |desk| Ok(view(desk)?.to_string())).await
+}
+
+/// Answers with a text of some media type, or with 304 where the client holds it already.
+///
+/// # Errors
+/// What `text` says.
+pub async fn text(
+    app: &App,
+    asked: Asked,
+    media_type: &'static str,
+    text: impl FnOnce(&Desk) -> Result<String, ApiError> + Send + 'static,
+) -> Result<Response, ApiError> {
+    let (tag, body) = app
+        .read(move |desk| {
+            let tag = asked.tag(&desk.read(Reader::position)?);
+            let body = if is_held(&asked.headers, &tag) { None } else { Some(text(desk)?) };
+            Ok((tag, body))
+        })
+        .await?;
+    let mut response = match body {
+        Some(body) => {
+            let kind = [(header::CONTENT_TYPE, HeaderValue::from_static(media_type))];
+            (kind, Body::from(body)).into_response()
+        }
+        None => StatusCode::NOT_MODIFIED.into_response(),
+    };
+    let headers = response.headers_mut();
+    headers.insert(header::ETAG, HeaderValue::try_from(tag).expect("digits and quotes"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    headers.insert(header::VARY, HeaderValue::from_static("accept-encoding"));
+    Ok(response)
+}
+
+/// Whether a client says that it holds what a tag names (RFC 9110 section 13.1.2, the weak comparison).
+pub fn is_held(headers: &HeaderMap, tag: &str) -> bool {
+    let lines = headers.get_all(header::IF_NONE_MATCH).iter().filter_map(|line| line.to_str().ok());
+    let mut held = lines.flat_map(|line| line.split(',')).map(str::trim);
+    held.any(|held| held == "*" || held.strip_prefix("W/").unwrap_or(held) == tag)
+}
+
+/// Whether a client takes gzip (RFC 9110 section 12.5.3): named, or by the star, and not with the weight 0.
+pub fn takes_gzip(headers: &HeaderMap) -> bool {
+    let lines = headers.get_all(header::ACCEPT_ENCODING).iter().filter_map(|line| line.to_str().ok());
+    let mut by_star = false;
+    for coding in lines.flat_map(|line| line.split(',')) {
+        let mut parts = coding.split(';').map(str::trim);
+        let name = parts.next().unwrap_or_default();
+        let weight = parts.find_map(|part| part.strip_prefix("q=")).map_or(Ok(1.0), str::parse::<f32>);
+        let taken = weight.is_ok_and(|weight| weight > 0.0);
+        if name.eq_ignore_ascii_case("gzip") {
+            return taken;
+        }
+        by_star |= name == "*" && taken;
+    }
+    by_star
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn headers(name: header::HeaderName, lines: &[&str]) -> HeaderMap {
+        let lines = lines.iter().map(|line| (name.clone(), HeaderValue::from_str(line).unwrap()));
+        let mut headers = HeaderMap::new();
+        for (name, line) in lines {
+            headers.append(name, line);
+        }
+        headers
+    }
+
+    /// The forms of RFC 9110 section 13.1.2.
+    #[test]
+    fn tags_are_compared_as_published() {
+        for (lines, expected) in [
+            (&["\"xyzzy\""][..], true),
+            (&["W/\"xyzzy\""], true),
+            (&["\"xyzzy\", \"r2d2xxxx\", \"c3piozzzz\""], true),
+            (&["\"r2d2xxxx\"", "\"xyzzy\""], true),
+            (&["*"], true),
+            (&["\"r2d2xxxx\""], false),
+            (&["xyzzy"], false),
+            (&[], false),
+        ] {
+            assert_eq!(is_held(&headers(header::IF_NONE_MATCH, lines), "\"xyzzy\""), expected, "{lines:?}");
+        }
+    }
+
+    /// The examples of RFC 9110 section 12.5.3.
+    #[test]
+    fn codings_are_read_as_published() {
+        for (lines, expected) in [
+            (&["compress, gzip"][..], true),
+            (&[""], false),
+            (&["*"], true),
+            (&["compress;q=0.5, gzip;q=1.0"], true),
+            (&["gzip;q=1.0, identity; q=0.5, *;q=0"], true),
+            (&["gzip;q=0"], false),
+            (&["gzip;q=0, *"], false),
+            (&["br"], false),
+            (&[], false),
+        ] {
+            assert_eq!(takes_gzip(&headers(header::ACCEPT_ENCODING, lines)), expected, "{lines:?}");
+        }
+    }
+}

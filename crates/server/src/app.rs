@@ -1,0 +1,127 @@
+//! What every handler shares: the open notebook, and the way to ask it without holding up the runtime.
+
+use std::any::Any;
+use std::sync::{Arc, Weak};
+
+use storypole_desk::Desk;
+use tokio::sync::{Semaphore, SemaphorePermit};
+
+use crate::access::Access;
+use crate::events::Hub;
+use crate::problem::Code;
+use crate::{ApiError, Limits};
+
+/// Reads that run at once; more wait their turn without a thread of their own.
+const READS_AT_ONCE: usize = 8;
+
+/// Uploads that run at once: each holds a thread as long as it takes.
+const UPLOADS_AT_ONCE: usize = 32;
+
+/// The server's state. Cheap to clone.
+#[derive(Clone)]
+pub struct App {
+    inner: Arc<Inner>,
+}
+
+/// Tells when the last clone of an app is gone, and with it the last who asks the notebook.
+pub(crate) struct Left(Weak<Inner>);
+
+struct Inner {
+    desk: Arc<Desk>,
+    limits: Limits,
+    access: Access,
+    hub: Arc<Hub>,
+    reads: Semaphore,
+    uploads: Semaphore,
+}
+
+impl App {
+    /// An app over an open notebook, with the usual limits.
+    pub fn new(desk: Arc<Desk>) -> Self {
+        Self::with(desk, Limits::default())
+    }
+
+    /// An app over an open notebook.
+    pub fn with(desk: Arc<Desk>, limits: Limits) -> Self {
+        let access = Access::new(desk.notebook(), limits);
+        let hub = Hub::new(&desk);
+        let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
+        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads }) }
+    }
+
+    /// Asks the notebook on a thread that may wait, so that the runtime never does.
+    ///
+    /// # Errors
+    /// What `ask` says.
+    pub async fn read<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&Desk) -> Result<T, ApiError> + Send + 'static,
+    ) -> Result<T, ApiError> {
+        let _turn = self.inner.reads.acquire().await.map_err(|_| ApiError::closing())?;
+        self.blocking(ask).await
+    }
+
+    /// Writes to the notebook: never kept waiting by readers.
+    ///
+    /// # Errors
+    /// What `ask` says.
+    pub async fn write<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&Desk) -> Result<T, ApiError> + Send + 'static,
+    ) -> Result<T, ApiError> {
+        self.blocking(ask).await
+    }
+
+    async fn blocking<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&Desk) -> Result<T, ApiError> + Send + 'static,
+    ) -> Result<T, ApiError> {
+        let desk = Arc::clone(&self.inner.desk);
+        match tokio::task::spawn_blocking(move || ask(&desk)).await {
+            Ok(answer) => answer,
+            Err(error) if error.is_panic() => Err(panicked(error.into_panic().as_ref())),
+            Err(_) => Err(ApiError::closing()),
+        }
+    }
+
+    /// What clients may ask.
+    pub fn limits(&self) -> &Limits {
+        &self.inner.limits
+    }
+
+    /// Who may ask.
+    pub fn access(&self) -> &Access {
+        &self.inner.access
+    }
+
+    /// What wakes the event streams.
+    pub fn hub(&self) -> &Hub {
+        &self.inner.hub
+    }
+
+    /// The right to one upload.
+    ///
+    /// # Errors
+    /// As many run as may.
+    pub(crate) fn upload(&self) -> Result<SemaphorePermit<'_>, ApiError> {
+        let full = |_| ApiError::new(Code::Busy, "as many files are coming in as may at once");
+        self.inner.uploads.try_acquire().map_err(full)
+    }
+
+    pub(crate) fn left(&self) -> Left {
+        Left(Arc::downgrade(&self.inner))
+    }
+}
+
+impl Left {
+    pub(crate) fn is_over(&self) -> bool {
+        self.0.strong_count() == 0
+    }
+}
+
+/// A fault of the program itself, told to the log in its own words.
+pub(crate) fn panicked(said: &(dyn Any + Send)) -> ApiError {
+    let words = said.downcast_ref::<&str>().map(|words| (*words).to_owned());
+    let words = words.or_else(|| said.downcast_ref::<String>().cloned());
+    ApiError::internal().cause(format!("a handler panicked: {}", words.unwrap_or_default()))
+}

@@ -1,0 +1,36 @@
+//! The notebook over HTTP: API, access, screens. Loopback only as long as there is no TLS.
+//!
+//! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
+//! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
+//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
+//! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
+//!
+//! Left out on purpose: every rule of the trade, and SQL.
+
+#[macro_use]
+mod refusals;
+
+pub mod access;
+pub mod answer;
+pub mod app;
+pub mod body;
+pub mod drafts;
+pub mod events;
+pub mod extract;
+pub mod files;
+pub mod health;
+pub mod limits;
+pub mod problem;
+mod requests;
+pub mod routes;
+pub mod serve;
+pub mod shell;
+mod stream;
+pub mod views;
+pub mod wire;
+
+pub use app::App;
+pub use limits::Limits;
+pub use problem::{ApiError, Code};
+pub use routes::{Settings, router};
+pub use serve::{Listening, Options, ServeError, serve};

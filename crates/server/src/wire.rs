@@ -1,0 +1,61 @@
+//! What travels over HTTP, as types: the documented shape of every answer, and the document itself.
+//!
+//! Answers are sent as `storypole_desk::view` builds them; these types say what that is, and a test reads every answer
+//! about the demo notebook through them without losing or gaining a field. A member of an answer is always there and
+//! is null where nothing is known, so that whoever reads never has to ask whether it is missing.
+//!
+//! Reading order: [`word`] (what single values look like), [`called`], [`number`], then a file for each thing people
+//! look at, [`problem`] (refusals), [`document`] (all of it as OpenAPI), [`example`] (what it looks like filled in).
+//!
+//! Left out on purpose: computing anything, and the bodies of requests, which stand beside their handlers.
+
+/// Makes the types of answers: every member is public, always there and known by name.
+macro_rules! answers {
+    ($($(#[$of_type:meta])* struct $name:ident { $($(#[$of_member:meta])* $member:ident: $type:ty,)* })*) => {$(
+        $(#[$of_type])*
+        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name {
+            $($(#[$of_member])* #[schema(required = true)] pub $member: $type,)*
+        }
+    )*};
+}
+
+/// Makes the types of words from a closed list, as computed by the program.
+macro_rules! words {
+    ($($(#[$of_type:meta])* enum $name:ident { $($(#[$of_word:meta])* $word:ident = $text:tt,)* })*) => {$(
+        $(#[$of_type])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
+        pub enum $name {
+            $($(#[$of_word])* #[serde(rename = $text)] $word,)*
+        }
+    )*};
+}
+
+pub mod assembly;
+pub mod called;
+pub mod change;
+pub mod compare;
+pub mod document;
+pub mod entry;
+pub mod example;
+pub mod files;
+pub mod find;
+pub mod history;
+pub mod job;
+pub mod kinds;
+pub mod mark;
+pub mod money;
+pub mod number;
+pub mod plan;
+pub mod problem;
+pub mod receipt;
+pub mod record;
+pub mod set;
+pub mod stock;
+pub mod task;
+pub mod test;
+pub mod today;
+pub mod word;
+
+pub use document::openapi;

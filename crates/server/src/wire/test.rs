@@ -1,0 +1,199 @@
+//! What a test shows: its sets by direction and weighting, bench rigs, thermal tests.
+
+use super::called::Called;
+use super::change::Change;
+use super::number::{Estimate, Interval, Number};
+use super::set::SetFinding;
+use super::word::{Day, Id};
+
+words! {
+    /// Tells a test's finding from others.
+    enum OfTest {
+        /// A test.
+        Test = "test",
+    }
+}
+
+answers! {
+    /// A set's level difference on the positions that all sets have.
+    struct OnSharedSet {
+        /// The set.
+        set: Id,
+        /// Its label.
+        label: String,
+        /// Level difference on the shared positions, dB.
+        level_difference: Estimate,
+    }
+    /// Level differences on the positions that all sets have.
+    struct OnShared {
+        /// The positions, by label.
+        positions: Vec<String>,
+        /// Set by set.
+        sets: Vec<OnSharedSet>,
+    }
+    /// The sets of one direction and weighting.
+    struct Group {
+        /// Which way the sound went, in words.
+        direction: String,
+        /// Weighting of the readings.
+        unit: Option<String>,
+        /// Its sets, oldest first.
+        sets: Vec<SetFinding>,
+        /// Level differences on the shared positions, where the sets do not have the same.
+        on_shared_positions: Option<OnShared>,
+        /// The changes from set to set.
+        changes: Vec<Change>,
+        /// The change from the first to the last set.
+        headline: Option<Change>,
+        /// The last set less the first of the same assembly, dB.
+        drift: Option<Number>,
+    }
+    /// The change in one direction.
+    struct Way {
+        /// Which way the sound went, in words.
+        direction: String,
+        /// The change, dB.
+        change: Number,
+    }
+    /// A rebuild measured both ways.
+    struct BothWays {
+        /// One way.
+        there: Way,
+        /// The other way.
+        back: Way,
+        /// How far they lie apart, dB.
+        apart: Number,
+        /// Whether they agree.
+        agree: bool,
+        /// In a sentence.
+        sentence: String,
+    }
+    /// Two results side by side.
+    struct Apart {
+        /// The difference, unrounded, dB.
+        value: f64,
+        /// Rounded, with its sign.
+        printed: String,
+        /// Its interval, dB.
+        interval: Option<Interval>,
+        /// Least difference that is told apart, dB.
+        least_told_apart: Number,
+        /// Whether the two can be told apart.
+        told_apart: bool,
+    }
+    /// One state of a bench rig.
+    struct BenchRow {
+        /// The set.
+        set: Called,
+        /// The panel.
+        assembly: Option<Called>,
+        /// What fills it.
+        fill: String,
+        /// How many runs.
+        runs: u64,
+        /// Mean of the runs, dB.
+        mean: Number,
+        /// Standard deviation of the runs, dB.
+        spread: Option<Number>,
+        /// Against the first state.
+        to_first: Option<Apart>,
+    }
+    /// Two states of a bench rig side by side.
+    struct BenchPair {
+        /// Label of the first.
+        first: Option<String>,
+        /// Label of the second.
+        second: Option<String>,
+        /// Second less first.
+        difference: Apart,
+    }
+    /// The first state measured again.
+    struct FirstAgain {
+        /// Label of the first set.
+        first: String,
+        /// Label of the set that repeats it.
+        again: String,
+        /// Again less first, dB.
+        difference: Number,
+        /// Whether it held.
+        held: bool,
+    }
+    /// What a bench rig shows. A small panel is never compared with walls.
+    struct BenchFinding {
+        /// The test.
+        test: Called,
+        /// Its states.
+        rows: Vec<BenchRow>,
+        /// Its states, each against each.
+        pairs: Vec<BenchPair>,
+        /// Standard deviation of the runs of all states, dB.
+        pooled_spread: Option<Number>,
+        /// The first state measured again.
+        first_state_again: Option<FirstAgain>,
+        /// What it shows, in sentences.
+        sentences: Vec<String>,
+    }
+    /// One state of a thermal test.
+    struct ThermalState {
+        /// The set.
+        set: Called,
+        /// Its day.
+        date: Option<Day>,
+        /// Label of the assembly.
+        assembly: String,
+        /// Air inside, °C.
+        inside_c: Option<Number>,
+        /// Air outside, °C.
+        outside_c: Option<Number>,
+        /// Mean of the surface, °C.
+        surface_c: Option<Number>,
+        /// How many spots of the surface were read.
+        spots: u64,
+        /// Surface less outside, of inside less outside; no unit.
+        surface_factor: Option<Number>,
+        /// Why there is none.
+        absent: Option<String>,
+        /// Places where smoke was drawn in, a count.
+        smoke_paths: Option<Number>,
+        /// Moisture of the wood, %.
+        moisture_percent: Option<Number>,
+    }
+    /// What a thermal test shows.
+    struct ThermalFinding {
+        /// The test.
+        test: Called,
+        /// Its states, oldest first.
+        states: Vec<ThermalState>,
+        /// Change of the surface factor; no unit.
+        surface_factor_change: Option<Number>,
+        /// How much warmer it was outside the second time, K.
+        outside_difference_k: Option<Number>,
+        /// In a sentence.
+        sentence: String,
+    }
+    /// What a test shows.
+    struct TestFinding {
+        /// The test.
+        id: Id,
+        /// Always `test`.
+        kind: OfTest,
+        /// Its label.
+        label: String,
+        /// The question it asks.
+        question: String,
+        /// What is measured: one of the choices of the field in `/api/kinds`.
+        measures: String,
+        /// What it shows, in sentences.
+        sentences: Vec<String>,
+        /// The change that answers it.
+        headline: Option<Change>,
+        /// Its sets by direction and weighting.
+        groups: Vec<Group>,
+        /// Rebuilds measured both ways.
+        both_ways: Vec<BothWays>,
+        /// What it shows as a bench rig.
+        bench_rig: Option<BenchFinding>,
+        /// What it shows as a thermal test.
+        thermal: Option<ThermalFinding>,
+    }
+}
