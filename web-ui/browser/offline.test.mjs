@@ -1,0 +1,325 @@
+// What is written without the box, or while answers are lost, is in the notebook exactly once, and nothing is dropped.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { test } from 'node:test';
+
+import { called, id, record } from './drafts.mjs';
+import { before as proxyBefore } from './proxy.mjs';
+import { saveButton, saved, saveReading, textField, writeLine } from './steps.mjs';
+import { Box, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
+
+/** More than Chromium resends by itself on a reset connection. */
+const LOST = 12;
+
+/** How many entries hold this text, by the API and by the command line. */
+async function entries(box, text) {
+  let count = 0;
+  let after = '';
+  do {
+    const page = await box.get(`/api/entries?limit=200${after}`);
+    count += page.items.filter((entry) => entry.text === text).length;
+    after = page.next ? `&after=${encodeURIComponent(page.next)}` : '';
+  } while (after);
+  return count;
+}
+
+function printed(box, day, text) {
+  return box.cli('today', '--date', day).split(text).length - 1;
+}
+
+/** The top line says that all is sent. */
+async function allSent(page) {
+  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
+}
+
+async function notSent(page, count) {
+  await page.getByRole('status').filter({ hasText: `${count} not sent` }).first().waitFor();
+}
+
+/** A day for what a test writes. */
+const DAY = '2025-05-21';
+
+/** The screen for a line of the workshop on that day. */
+async function logScreen(box) {
+  return `/log?day=${DAY}&site=${(await called(box, 'site', 'S3')).id}`;
+}
+
+/** Opens that screen in a tab of its own. */
+async function atLog(person, box) {
+  const page = await person.open(await logScreen(box));
+  await settled(page, 'Write a line');
+  return page;
+}
+
+test('an entry written offline outlives a reload and arrives once', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  await withWorker(page);
+  await person.context.setOffline(true);
+  await writeLine(page, 'sanded the patch, no signal in the shop');
+  await saved(page);
+  await notSent(page, 1);
+  await page.reload();
+  await page.getByRole('navigation', { name: 'Screens' }).waitFor();
+  await notSent(page, 1);
+  await go(page, '/waiting');
+  await page.getByText('sanded the patch, no signal in the shop').waitFor();
+  await page.getByText(/Waiting on this phone/i).first().waitFor();
+  assert.equal(await entries(box, 'sanded the patch, no signal in the shop'), 0);
+
+  await person.context.setOffline(false);
+  await allSent(page);
+  await until(async () => (await entries(box, 'sanded the patch, no signal in the shop')) === 1, 'the entry arrived');
+  assert.equal(printed(box, DAY, 'sanded the patch, no signal in the shop'), 1);
+  await go(page, `/?day=${DAY}`);
+  await page.getByText('sanded the patch, no signal in the shop').waitFor();
+  assert.equal(await page.getByText('sanded the patch, no signal in the shop').count(), 1, 'shown once, now by the box');
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});
+
+test('a reading taken offline arrives once', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const before = (await called(box, 'set', 'T16')).linked.find((linked) => linked.kind === 'reading').count;
+  const page = await person.open('/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  await withWorker(page);
+  await person.context.setOffline(true);
+  await saveReading(page, '51.2');
+  await saved(page);
+  await page.reload();
+  await notSent(page, 1);
+  await person.context.setOffline(false);
+  await allSent(page);
+  const sheet = await until(async () => {
+    const answer = await box.get('/api/tests/Q3');
+    const set = answer.sets.find((one) => one.set.label === 'T16');
+    return set.readings.some((reading) => reading.fields.value.shown === '51.2 dBA') && set;
+  }, 'the reading arrived');
+  const mine = sheet.readings.filter((reading) => reading.fields.value.shown === '51.2 dBA');
+  assert.equal(mine.length, 1);
+  assert.equal(mine[0].position?.label, 'Q3/R4', 'the position that had none');
+  assert.equal(mine[0].fields.role.value, 'receive');
+  assert.equal((await called(box, 'set', 'T16')).linked.find((linked) => linked.kind === 'reading').count, before + 1);
+  const places = JSON.parse(box.cli('finding', 'T16', '--json')).receive.positions;
+  assert.equal(places.length, 4, 'four places where the demo has three');
+  assert.ok(places.every((place) => place.readings === 1), 'each read once');
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});
+
+test('lost answers store nothing twice', async () => {
+  const box = await Box.start();
+  const way = await proxyBefore(box);
+  const person = await visitor(box, { origin: way.origin });
+  const page = await atLog(person, box);
+  way.lose = LOST;
+  await writeLine(page, 'the answer got lost on the stairs');
+  await until(() => way.lose === 0 || nudge(page), 'every loss was used up');
+  await until(() => nudge(page), 'it is tried until it is heard');
+  await allSent(page);
+  assert.ok(way.writes.length > LOST, `${way.writes.length} requests`);
+  assert.equal(new Set(way.writes).size, 1, 'always under the same id');
+  assert.equal(await entries(box, 'the answer got lost on the stairs'), 1);
+  assert.equal(printed(box, DAY, 'the answer got lost on the stairs'), 1);
+  person.quiet(OFFLINE);
+  await person.close();
+  await way.close();
+  await box.stop();
+});
+
+/** Has the outbox tried now rather than when its timer is due. Whether all is sent. */
+async function nudge(page) {
+  await page.evaluate(() => window.dispatchEvent(new Event('online')));
+  return page.getByRole('status').filter({ hasText: 'all sent' }).first().isVisible();
+}
+
+test('two tabs send each entry once, and both know', async () => {
+  const box = await Box.start();
+  const way = await proxyBefore(box);
+  const person = await visitor(box, { origin: way.origin, device: 'laptop' });
+  const first = await atLog(person, box);
+  await withWorker(first);
+  const second = await atLog(person, box);
+  await person.context.setOffline(true);
+  for (const [page, texts] of [
+    [first, ['first tab, line one', 'first tab, line two']],
+    [second, ['second tab, line one', 'second tab, line two']],
+  ]) {
+    await page.bringToFront();
+    for (const text of texts) {
+      await go(page, await logScreen(box));
+      await writeLine(page, text);
+      await saved(page);
+    }
+  }
+  await notSent(first, 4);
+  await notSent(second, 4);
+  way.writes.length = 0;
+  await person.context.setOffline(false);
+  await allSent(first);
+  await allSent(second);
+  assert.equal(new Set(way.writes).size, 4);
+  assert.equal(way.writes.length, 4, 'one sender: nothing is sent by both');
+  for (const text of ['first tab, line one', 'first tab, line two', 'second tab, line one', 'second tab, line two']) {
+    assert.equal(await entries(box, text), 1, text);
+  }
+  person.quiet(OFFLINE);
+  await person.close();
+  await way.close();
+  await box.stop();
+});
+
+test('a killed browser still has what was saved', async () => {
+  const box = await Box.start();
+  const userData = folder();
+  const first = await killable(userData, box.origin);
+  await enter(first, box);
+  const page = await atLog(first, box);
+  await withWorker(page);
+  await first.context.setOffline(true);
+  await writeLine(page, 'saved right before the phone died');
+  await saved(page);
+  await first.kill();
+  assert.equal(await entries(box, 'saved right before the phone died'), 0);
+
+  const second = await killable(userData, box.origin);
+  await giveSession(second.context, box);
+  const again = await second.open('/waiting');
+  await allSent(again);
+  await until(async () => (await entries(box, 'saved right before the phone died')) === 1, 'it arrived');
+  assert.equal(printed(box, DAY, 'saved right before the phone died'), 1);
+  second.quiet();
+  await second.kill();
+  await box.stop();
+});
+
+test('a refused entry waits for a fix with its reason, and the next goes on', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  await withWorker(page);
+  // Something on the way spoils the first draft, so that the box itself refuses it.
+  let spoilt = null;
+  await person.context.route('**/api/drafts/*', async (route) => {
+    const body = route.request().postDataJSON();
+    spoilt ??= route.request().url();
+    if (route.request().url() === spoilt) body.writes.find((write) => write.field === 'date').value = 'the day after';
+    await route.continue({ postData: JSON.stringify(body) });
+  });
+  await writeLine(page, 'this one the box refuses');
+  await page.getByRole('status').filter({ hasText: '1 needs a fix' }).first().waitFor();
+  await go(page, await logScreen(box));
+  await writeLine(page, 'this one it takes');
+  await until(async () => (await entries(box, 'this one it takes')) === 1, 'the next one goes on');
+  assert.equal(await entries(box, 'this one the box refuses'), 0);
+
+  await go(page, '/waiting');
+  const item = page.getByRole('listitem').filter({ hasText: 'this one the box refuses' });
+  await item.getByText('Needs a fix').waitFor();
+  assert.match(await item.innerText(), /2025-03-04|day|date/i, 'the box says why');
+  await person.context.unroute('**/api/drafts/*');
+  await item.getByRole('link', { name: 'Edit' }).click();
+  await settled(page, 'Mend a line');
+  assert.equal(await textField(page).inputValue(), 'this one the box refuses', 'the form holds what was typed');
+  await writeLine(page, 'this one the box refused first');
+  await until(async () => (await entries(box, 'this one the box refused first')) === 1, 'the mended one goes through');
+  await allSent(page);
+  person.quiet(OFFLINE, /Failed to load resource/);
+  await person.close();
+  await box.stop();
+});
+
+test('while the session is gone nothing is lost, and joining again sends it', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  await person.context.clearCookies();
+  await writeLine(page, 'written while locked out');
+  await page.waitForURL(/saved=/);
+  await page.getByRole('status').filter({ hasText: 'Not joined' }).first().waitFor();
+  await go(page, '/waiting');
+  await page.getByText('written while locked out').waitFor();
+  assert.equal(await entries(box, 'written while locked out'), 0);
+  await giveSession(person.context, box);
+  await page.reload();
+  await allSent(page);
+  await until(async () => (await entries(box, 'written while locked out')) === 1, 'it arrived');
+  person.quiet(OFFLINE, /status of 401/);
+  await person.close();
+  await box.stop();
+});
+
+test('a full phone says what was not kept, and keeps the form', async () => {
+  const box = await Box.start();
+  await box.session();
+  const person = await visitor(box);
+  const page = await person.context.newPage();
+  // Before anything is kept here: what the browser once measured as free counts for a while.
+  const cdp = await person.context.newCDPSession(page);
+  await cdp.send('Storage.overrideQuotaForOrigin', { origin: box.origin, quotaSize: 1 });
+  await page.goto(`${box.origin}/#${await logScreen(box)}`);
+  await settled(page, 'Write a line');
+  const text = `no room for this ${'x'.repeat(1500)}`;
+  await writeLine(page, text);
+  await page.getByRole('alert').filter({ hasText: /no room left/ }).waitFor();
+  assert.equal(await page.getByText(/Saved on this phone/).count(), 0, 'nothing is claimed that is not so');
+  assert.equal(await entries(box, text), 0);
+  assert.equal(await textField(page).inputValue(), text, 'the form is kept');
+  await cdp.send('Storage.overrideQuotaForOrigin', { origin: box.origin });
+  await saveButton(page).click();
+  await until(async () => (await entries(box, text)) === 1, 'with room again it goes through');
+  person.quiet();
+  await person.close();
+  await box.stop();
+});
+
+test('waiting work can be taken along as a file', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  await withWorker(page);
+  await person.context.setOffline(true);
+  await writeLine(page, 'goes into a file');
+  await saved(page);
+  await go(page, '/waiting');
+  const coming = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Save waiting work to a file' }).click();
+  const lines = readFileSync(await (await coming).path(), 'utf8').trim().split('\n');
+  assert.equal(lines.length, 1);
+  const draft = JSON.parse(lines[0]);
+  assert.ok(draft.id && draft.written_at);
+  assert.ok(draft.writes.some((write) => write.field === 'text' && write.value === 'goes into a file'));
+  await notSent(page, 1);
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});
+
+test('a version that came from elsewhere does not hide what waits', async () => {
+  // The box learns of a line by another way while this browser is offline with its own: both stand.
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await person.open(`/?day=${DAY}`);
+  await settled(page, /21 May 2025/);
+  await withWorker(page);
+  await go(page, await logScreen(box));
+  await settled(page, 'Write a line');
+  await person.context.setOffline(true);
+  await writeLine(page, 'written here');
+  await saved(page);
+  const site = (await called(box, 'site', 'S3')).id;
+  await box.put(id(5, 1), record('entry', id(5, 2), { site, date: DAY, entry_kind: 'note', text: 'written there' }));
+  await person.context.setOffline(false);
+  await allSent(page);
+  await go(page, `/?day=${DAY}`);
+  await page.getByText('written there').waitFor();
+  await page.getByText('written here').waitFor();
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});

@@ -1,0 +1,53 @@
+// A way to the box that can go wrong: loses answers after the box has them, and hands out another build's worker.
+import http from 'node:http';
+
+/** Listens on a free port of this computer and passes all on to the box, as if it came from there. */
+export async function before(box) {
+  const way = {
+    /** How many answers to writes are still lost, after the box took them. */
+    lose: 0,
+    /** Requests that write, as they arrived. */
+    writes: [],
+    /** Changes a body on its way out, by path: text in, text out. */
+    change: new Map(),
+    origin: '',
+    close: () => new Promise((resolve) => (server.closeAllConnections(), server.close(resolve))),
+  };
+  const server = http.createServer((request, response) => pass(box, way, request, response));
+  await new Promise((resolve) => server.listen(0, '127.0.0.1', resolve));
+  way.origin = `http://localhost:${server.address().port}`;
+  return way;
+}
+
+function pass(box, way, request, response) {
+  const isWrite = request.method === 'PUT';
+  if (isWrite) way.writes.push(request.url);
+  const headers = { ...request.headers, host: `localhost:${box.port}` };
+  if (headers.origin) headers.origin = box.origin;
+  const change = way.change.get(request.url);
+  // What is changed has to come as it is, and anew each time.
+  if (change) for (const name of ['accept-encoding', 'if-none-match']) delete headers[name];
+  const onward = http.request({ host: '127.0.0.1', port: box.port, method: request.method, path: request.url, headers }, (answer) => {
+    if (isWrite && way.lose > 0) {
+      way.lose -= 1;
+      // The box has said its yes by now; nobody hears it.
+      answer.resume().once('end', () => request.socket.destroy());
+      return;
+    }
+    if (!change) {
+      response.writeHead(answer.statusCode, answer.rawHeaders);
+      answer.pipe(response);
+      return;
+    }
+    let text = '';
+    answer.setEncoding('utf8').on('data', (more) => (text += more));
+    answer.once('end', () => {
+      const { 'content-length': _length, etag: _etag, ...kept } = answer.headers;
+      response.writeHead(answer.statusCode, kept);
+      response.end(change(text));
+    });
+  });
+  onward.on('error', () => request.socket.destroy());
+  response.on('close', () => onward.destroy());
+  request.pipe(onward);
+}

@@ -1,0 +1,25 @@
+// What a person does on the screens, in their own words: one place to change when a screen does.
+
+/** Where the text of a line is typed. */
+export const textField = (page) => page.getByRole('textbox', { name: /What happened/ });
+
+/** What saves a line or a reading. */
+export const saveButton = (page) => page.getByRole('button', { name: 'Save', exact: true });
+
+/** Types a line on the screen for it, and saves it. */
+export async function writeLine(page, text) {
+  await textField(page).fill(text);
+  await saveButton(page).click();
+}
+
+/** The screen was left for the day, which says that the line is safe. */
+export async function saved(page) {
+  await page.getByRole('status').filter({ hasText: 'Saved on this phone' }).first().waitFor();
+}
+
+/** Types a level on the pad, key by key, and saves it. */
+export async function saveReading(page, level) {
+  const pad = page.getByRole('group', { name: 'Number pad' });
+  for (const key of level) await pad.getByRole('button', { name: key === '.' ? /point|\./i : key, exact: key !== '.' }).click();
+  await saveButton(page).click();
+}

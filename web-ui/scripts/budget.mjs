@@ -1,0 +1,44 @@
+// Weighs dist/ against the budget and fails when it is over. Run after `npm run build`.
+import { readFileSync, readdirSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
+
+/** Gates in kB of 1,000 bytes; scripts and styles gzipped, the kept shell as it lies in the browser. */
+const GATES = { 'first-load JS, gz': 60, 'all JS, gz': 150, 'CSS, gz': 12, 'kept shell': 600 };
+
+const dist = new URL('../dist/', import.meta.url).pathname;
+const files = readdirSync(dist, { recursive: true })
+  .map(String)
+  .filter((file) => statSync(join(dist, file)).isFile() && !file.endsWith('.gz') && file !== 'build-id.txt');
+const size = (file) => statSync(join(dist, file)).size;
+const gz = (file) => gzipSync(readFileSync(join(dist, file)), { level: 9 }).length;
+const sum = (names, weigh) => names.reduce((total, file) => total + weigh(file), 0);
+
+const scripts = files.filter((file) => file.endsWith('.js'));
+// What the page asks for before Today is shown: the page's own scripts, and Today's with all it imports.
+const first = new Set([...readFileSync(join(dist, 'index.html'), 'utf8').matchAll(/"\/(assets\/[^"]+\.js)"/g)].map((match) => match[1]));
+const chunks = JSON.parse(readFileSync(new URL('../node_modules/.bundle.json', import.meta.url), 'utf8'));
+const follow = (name) => {
+  const chunk = chunks[name];
+  if (!chunk || first.has(`${chunk.file} followed`)) return;
+  first.add(chunk.file).add(`${chunk.file} followed`);
+  for (const next of chunk.imports ?? []) follow(next);
+};
+follow('src/screens/today/Today.svelte');
+const firstScripts = [...first].filter((file) => file.endsWith('.js'));
+
+const weights = {
+  'first-load JS, gz': sum(firstScripts, gz),
+  'all JS, gz': sum(scripts, gz),
+  'CSS, gz': sum(files.filter((file) => file.endsWith('.css')), gz),
+  'kept shell': sum(files.filter((file) => file !== 'sw.js'), size),
+};
+let over = false;
+console.log(`${'what'.padEnd(20)} ${'kB'.padStart(8)} ${'gate'.padStart(8)}`);
+for (const [what, bytes] of Object.entries(weights)) {
+  const kb = bytes / 1000;
+  const late = kb > GATES[what];
+  over ||= late;
+  console.log(`${what.padEnd(20)} ${kb.toFixed(1).padStart(8)} ${String(GATES[what]).padStart(8)}${late ? '  over' : ''}`);
+}
+process.exitCode = over ? 1 : 0;

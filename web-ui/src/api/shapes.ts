@@ -1,0 +1,63 @@
+// The shape of each answer of the box, checked at the door. Screens' own shapes lie in src/model beside what reads them;
+// here are the box's own, and which address has which. Members that a later version adds pass through unread.
+
+import * as v from 'valibot';
+
+import { EntryPage, Today } from '../model/day.shape';
+import { RecordPage } from '../model/day.lists';
+import { Found } from '../model/find.shape';
+import { Called } from '../model/print.shape';
+import { History, TestSheet, Tests } from '../model/test.shape';
+import type { components } from './types';
+
+/** A problem as RFC 9457 details. */
+export const ProblemShape = v.object({
+  code: v.string(),
+  title: v.string(),
+  detail: v.optional(v.string(), ''),
+  next: v.optional(v.string(), ''),
+  field: v.nullish(v.object({ write: v.nullable(v.number()), kind: v.string(), field: v.string() })),
+});
+
+/** `GET /api/session`. */
+export const Session = v.object({
+  notebook: v.object({ id: v.string(), name: v.string(), currency: v.string() }),
+  device: v.object({ id: v.string(), label: v.nullable(v.string()) }),
+  person: Called,
+  server_time: v.string(),
+  version: v.string(),
+  build: v.string(),
+});
+export type Session = v.InferOutput<typeof Session>;
+
+/** The answer to a draft that was taken. */
+export const Taken = v.object({ draft: v.string(), new: v.boolean() });
+
+/** Any JSON object: for views that no screen takes apart. */
+export const Anything = v.looseObject({});
+
+type Published = components['schemas'];
+
+/** A shape that takes all that the box publishes under that name; where they part, the compiler says so. */
+function takes<Name extends keyof Published>() {
+  return <Shape extends v.GenericSchema>(shape: Published[Name] extends v.InferInput<Shape> ? Shape : never): Shape => shape;
+}
+
+/** Addresses and the shape of their answers; the first that fits counts. */
+const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
+  [/^\/api\/session$/, takes<'Session'>()(Session)],
+  [/^\/api\/today$/, takes<'Today'>()(Today)],
+  [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
+  [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
+  [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
+  [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
+  [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
+  [/^\/api\/find$/, takes<'Found'>()(Found)],
+  [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
+];
+
+/** The shape of the answer at `path`, query or not. */
+export function shapeFor(path: string): v.GenericSchema {
+  const bare = path.split('?')[0] ?? path;
+  return SHAPES.find(([pattern]) => pattern.test(bare))?.[1] ?? Anything;
+}

@@ -1,0 +1,80 @@
+// A view on the screen: asked for when its path changes, and again whenever the box says that something changed.
+
+import type { Problem } from '../keep/item';
+import { view } from './client';
+import { onChanged } from './live.svelte';
+
+/** How a view stands. While a view is asked for again, the old one stays. */
+export type ShownState = 'loading' | 'fresh' | 'kept' | 'absent' | 'no-session' | 'refused' | 'odd';
+
+/** A view as a screen reads it. */
+export interface Shown<T> {
+  readonly state: ShownState;
+  readonly data: T | null;
+  /** When the data was seen, ms since 1970. */
+  readonly at: number | null;
+  readonly problem: Problem | null;
+  /** Asks again now. */
+  again(): void;
+}
+
+/** Follows the view at `path()`; `null` asks for nothing. Call it while a component is set up. */
+export function shown<T>(path: () => string | null): Shown<T> {
+  let state = $state<ShownState>('loading');
+  let data = $state.raw<T | null>(null);
+  let at = $state<number | null>(null);
+  let problem = $state.raw<Problem | null>(null);
+  let asked = 0;
+
+  async function ask(where: string): Promise<void> {
+    const mine = (asked += 1);
+    const seen = await view<T>(where);
+    if (mine !== asked) return; // A later question overtook this one.
+    state = seen.kind;
+    problem = 'problem' in seen ? seen.problem : null;
+    if (seen.kind === 'refused' || seen.kind === 'absent') {
+      data = null;
+      at = null;
+    } else if (seen.data !== undefined) {
+      data = seen.data;
+      at = seen.at ?? null;
+    }
+  }
+
+  $effect(() => {
+    const where = path();
+    state = 'loading';
+    data = null;
+    at = null;
+    problem = null;
+    if (where === null) {
+      asked += 1;
+      return;
+    }
+    void ask(where);
+    const stop = onChanged(() => void ask(where));
+    return () => {
+      asked += 1;
+      stop();
+    };
+  });
+
+  return {
+    get state() {
+      return state;
+    },
+    get data() {
+      return data;
+    },
+    get at() {
+      return at;
+    },
+    get problem() {
+      return problem;
+    },
+    again() {
+      const where = path();
+      if (where !== null) void ask(where);
+    },
+  };
+}

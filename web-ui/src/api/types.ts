@@ -1,0 +1,4038 @@
+// Made from crates/server/openapi.json by `npm run types`. Do not edit.
+
+export interface paths {
+    "/api/attachments": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Keeps a file, up to 4 GiB; pinning it to a record is a draft of its own.
+         * @description The same content again changes nothing and answers 200. Of an upload that was cut off nothing is kept.
+         */
+        post: operations["post_attachment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/attachments/{hash}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Gives a file, or a part of it.
+         * @description Its content is checked against its hash first. Pictures and sound are shown in place, anything else is saved.
+         */
+        get: operations["get_attachment"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Sets and walls side by side, and the changes between them. */
+        get: operations["get_compare"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare/couplings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Walls by how their leaves are tied together. */
+        get: operations["get_compare_couplings"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare/fills": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Walls and bench rigs by what fills them. */
+        get: operations["get_compare_fills"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare/jobs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One row for each job and assembly. */
+        get: operations["get_compare_jobs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/conflicts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Fields with several values, each of which stands until a person picks. */
+        get: operations["get_conflicts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/drafts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Takes a draft: everything in it is on disk when the answer comes, or nothing is.
+         * @description Sending the same draft again is harmless and answers 200. Another content under the same id is refused.
+         */
+        put: operations["put_draft"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/entries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The day log, newest day first, with hours and the number of photos. */
+        get: operations["get_entries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/events": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Tells which records moved, as it happens.
+         * @description Events: `here` (where the notebook stands now; sent when no Last-Event-ID came), `changed` (records that were
+         *     written to), `reset` (too much has changed to name it: fetch again what is shown), `closing` (the server stops).
+         *     The id of each event is a position; sent back as Last-Event-ID, the stream goes on from there.
+         */
+        get: operations["get_events"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/files": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Photos and files pinned to a record. */
+        get: operations["get_files"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/find": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Past work by words, with what it achieved and cost, best first. */
+        get: operations["get_find"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/findings/assemblies/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was achieved with an assembly, and how the sound divides between wall and openings. */
+        get: operations["get_assembly_finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/findings/jobs/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a job shows, and what that cost. */
+        get: operations["get_job_finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/findings/sets/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What one round of readings shows, number by number. */
+        get: operations["get_set_finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/findings/tests/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a test shows: the change between its sets, how sure that is, and why. */
+        get: operations["get_test_finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/health": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells that the server is well, after a look into the notebook. */
+        get: operations["get_health"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every job's money with the sum, and what results cost. */
+        get: operations["get_jobs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One job: dates, tasks, money, what is left over, sets, what needs a look. */
+        get: operations["get_job"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/kinds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every kind of record with its fields: enough to make a form. */
+        get: operations["get_kinds"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a person should look at, in the whole notebook. */
+        get: operations["get_marks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/openapi.json": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells what the server answers to, as OpenAPI 3.1. */
+        get: operations["get_document"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/problems/{code}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells what a code of a refusal means. */
+        get: operations["get_problem"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/receipts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Receipts with their lines, newest first. */
+        get: operations["get_receipts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/receipts/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One receipt with its lines, added up. */
+        get: operations["get_receipt"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/records/{kind}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every record of a kind, oldest first. */
+        get: operations["get_records"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/records/{kind}/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One record with what points to it; struck ones too, by id. */
+        get: operations["get_record"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/records/{kind}/{name}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What was written on a record, by whom, when, why and over what. */
+        get: operations["get_history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells whom the server takes this browser for, and what it serves. */
+        get: operations["get_session"];
+        put?: never;
+        /**
+         * Lets a browser in with the one-time key.
+         * @description The only route that needs no session. The answer sets the cookie that every other request carries.
+         */
+        post: operations["open_session"];
+        /** Ends the session; the browser needs a new key to come in again. */
+        delete: operations["end_session"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/stock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is left of materials, by place and job. */
+        get: operations["get_stock"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tasks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tasks, oldest first. */
+        get: operations["get_tasks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tests": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every test with its sets and what it shows, newest first. */
+        get: operations["get_tests"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tests/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One test in full: conditions as found in each set, positions, sets with their readings, what it shows. */
+        get: operations["get_test"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/today": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One day: what was done where, hours, purchases, the jobs that run, open tasks, what looks wrong. */
+        get: operations["get_today"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A job or test written up as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial. */
+        get: operations["get_writeup"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+}
+export type webhooks = Record<string, never>;
+export interface components {
+    schemas: {
+        /** @description A level difference measured with it. */
+        Achieved: {
+            /** @description Whether it is a small panel on a bench. */
+            bench_rig: boolean;
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description Whether the set takes part in results. */
+            is_in_results: boolean;
+            /** @description The job it was taken in. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Level difference, dB. */
+            level_difference: components["schemas"]["Estimate"];
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
+        /** @description Jobs side by side. Listed, not ranked: they start from different walls in different rooms. */
+        AcrossJobs: {
+            /** @description Row by row. */
+            jobs: components["schemas"]["AcrossRow"][];
+        };
+        /** @description One row for each job and assembly. */
+        AcrossRow: {
+            /** @description Versions that count as one design. */
+            design: string;
+            /**
+             * Format: int64
+             * @description How many jobs have the design.
+             */
+            jobs: number;
+            /** @description Whether an opening limits it. */
+            opening_limited: boolean;
+            /** @description The change. */
+            row: components["schemas"]["ChangeRow"];
+            /** @description What they say together, in words. */
+            words: string;
+        };
+        /** @description An amount of money. */
+        Amount: {
+            /**
+             * @description Digits as text, so that no program rounds them.
+             * @example 377.28
+             */
+            amount: string;
+            /**
+             * @description ISO 4217 code of the currency.
+             * @example USD
+             */
+            currency: string;
+        };
+        /** @description Two results side by side. */
+        Apart: {
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description Least difference that is told apart, dB. */
+            least_told_apart: components["schemas"]["Number"];
+            /** @description Rounded, with its sign. */
+            printed: string;
+            /** @description Whether the two can be told apart. */
+            told_apart: boolean;
+            /**
+             * Format: double
+             * @description The difference, unrounded, dB.
+             */
+            value: number;
+        };
+        /** @description What was achieved with an assembly. */
+        AssemblyFinding: {
+            /** @description Level differences measured with it. */
+            achieved: components["schemas"]["Achieved"][];
+            /** @description As built. */
+            built: components["schemas"]["Built"] | null;
+            /** @description What building it changed. */
+            changes: components["schemas"]["Change"][];
+            /** @description The assembly. */
+            id: components["schemas"]["Id"];
+            /** @description Always `assembly`. */
+            kind: components["schemas"]["OfAssembly"];
+            /** @description Its label. */
+            label: string;
+            /** @description How the sound divides. */
+            paths: components["schemas"]["Paths"] | null;
+            /** @description In a sentence or two. */
+            sentence: string;
+        };
+        /**
+         * @description What results are compared by.
+         * @enum {string}
+         */
+        AxisWord: "fill" | "coupling";
+        /**
+         * @description What the rule did with the level in the receiving room.
+         * @enum {string}
+         */
+        BackgroundEffect: "none" | "subtracted" | "limit";
+        /**
+         * @description The rule for the room's own noise, by standard and edition.
+         * @enum {string}
+         */
+        BackgroundRule: "astm_e336" | "iso16283" | "astm_e336_19a";
+        /** @description What a bench rig shows. A small panel is never compared with walls. */
+        BenchFinding: {
+            /** @description The first state measured again. */
+            first_state_again: components["schemas"]["FirstAgain"] | null;
+            /** @description Its states, each against each. */
+            pairs: components["schemas"]["BenchPair"][];
+            /** @description Standard deviation of the runs of all states, dB. */
+            pooled_spread: components["schemas"]["Number"] | null;
+            /** @description Its states. */
+            rows: components["schemas"]["BenchRow"][];
+            /** @description What it shows, in sentences. */
+            sentences: string[];
+            /** @description The test. */
+            test: components["schemas"]["Called"];
+        };
+        /** @description Two states of a bench rig side by side. */
+        BenchPair: {
+            /** @description Second less first. */
+            difference: components["schemas"]["Apart"];
+            /** @description Label of the first. */
+            first: string | null;
+            /** @description Label of the second. */
+            second: string | null;
+        };
+        /** @description One state of a bench rig. */
+        BenchRow: {
+            /** @description The panel. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description What fills it. */
+            fill: string;
+            /** @description Mean of the runs, dB. */
+            mean: components["schemas"]["Number"];
+            /**
+             * Format: int64
+             * @description How many runs.
+             */
+            runs: number;
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+            /** @description Standard deviation of the runs, dB. */
+            spread: components["schemas"]["Number"] | null;
+            /** @description Against the first state. */
+            to_first: components["schemas"]["Apart"] | null;
+        };
+        /** @description What stands beside a record: where, when, what was achieved, what it cost. */
+        Beside: {
+            /** @description What was achieved, in a sentence or two. */
+            achieved: string | null;
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Its job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Cost of a square foot of its job. */
+            job_per_ft2: components["schemas"]["Amount"] | null;
+            /** @description Its site. */
+            site: components["schemas"]["Called"] | null;
+        };
+        /** @description A rebuild measured both ways. */
+        BothWays: {
+            /** @description Whether they agree. */
+            agree: boolean;
+            /** @description How far they lie apart, dB. */
+            apart: components["schemas"]["Number"];
+            /** @description The other way. */
+            back: components["schemas"]["Way"];
+            /** @description In a sentence. */
+            sentence: string;
+            /** @description One way. */
+            there: components["schemas"]["Way"];
+        };
+        /** @description A receipt of the day. */
+        Bought: {
+            /** @description The receipt. */
+            receipt: components["schemas"]["Called"];
+            /** @description What it brings to this site's jobs, tax counted. */
+            sum: components["schemas"]["Amount"];
+        };
+        /**
+         * @description How the true value stands to a stated number.
+         * @enum {string}
+         */
+        Bound: "exact" | "at-least" | "at-most" | "undetermined";
+        /** @description An assembly as built. */
+        Built: {
+            /** @description What it is: one of the choices of the field in `/api/kinds`. */
+            element: string | null;
+            /**
+             * @description Its height, as people read it.
+             * @example 8' 1 1/8"
+             */
+            height: string | null;
+            /** @description The job that built or found it. */
+            job: components["schemas"]["Called"] | null;
+            /**
+             * @description Its length, as people read it.
+             * @example 12' 6"
+             */
+            length: string | null;
+            /** @description Anything else. */
+            note: string | null;
+            /** @description Its parts. */
+            parts: components["schemas"]["Parts"];
+            /** @description The version it replaces. */
+            replaces: components["schemas"]["Called"] | null;
+            /** @description Room on the side of leaf A. */
+            room_a: components["schemas"]["Called"] | null;
+            /** @description Room on the side of leaf B. */
+            room_b: components["schemas"]["Called"] | null;
+            /** @description Day it was built or found. */
+            since: components["schemas"]["Day"] | null;
+        };
+        /** @description What a record is called: enough to show it and to ask for it. */
+        Called: {
+            /** @description The record. */
+            id: components["schemas"]["Id"];
+            /** @description Its kind, as `/api/kinds` names it; `record` where its kind is not known here. */
+            kind: string;
+            /** @description Its short name, where its kind has one and it is written. A position's stands within its test: `Q1/R2`. */
+            label: string | null;
+            /** @description Its name, title, role or question, or what it belongs to. */
+            name: string | null;
+        };
+        /** @description What lies between two sets of one direction and weighting. */
+        Change: {
+            /** @description Why there is no number. */
+            absent: string | null;
+            /** @description Level difference of the second set on the compared positions, dB. */
+            after: components["schemas"]["Estimate"] | null;
+            /** @description Whether the two averages differ so much that both are to be shown. */
+            averages_differ: boolean;
+            /** @description Level difference of the first set on the compared positions, dB. */
+            before: components["schemas"]["Estimate"] | null;
+            /** @description What to know beside it. */
+            beside: string;
+            /** @description After less before, dB; positive is quieter in the receiving room. */
+            change: components["schemas"]["Estimate"] | null;
+            /** @description Whether it may be claimed. */
+            claim: components["schemas"]["Claim"];
+            /** @description Positions compared, by label. */
+            compared_on: string[];
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description Flags of both sets and of the comparison. */
+            flags: components["schemas"]["Flag"][];
+            /** @description What the formula for wall and openings gives. */
+            formula: components["schemas"]["Predictions"];
+            /** @description The first set. */
+            from: components["schemas"]["SetRef"];
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Grade"];
+            /** @description The interval of everything that makes it uncertain, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description The interval from the scatter of these positions alone, dB. */
+            interval_of_positions_alone: components["schemas"]["Interval"] | null;
+            /** @description Least change that is claimed, dB. */
+            least_claimed: components["schemas"]["Number"];
+            /** @description Positions only one of the sets has, by label. */
+            left_off: string[];
+            /** @description Mean of the differences by position, dB. */
+            mean_of_position_differences: components["schemas"]["Number"] | null;
+            /** @description Why it may not, in words. */
+            no_claim_because: string[];
+            /** @description The numbers in one line. */
+            numbers: string;
+            /** @description Whether studs were showing in one of the sets, or in both. */
+            open_studs: boolean;
+            /** @description Whether one opening lets over half of the sound through, so that it is kept apart. */
+            opening_limited: boolean;
+            /** @description Parts of the wall that differ: the change belongs to all of them together. */
+            parts_changed: components["schemas"]["PartChanged"][];
+            /** @description Whether the source room was not measured in both sets. */
+            receive_level_only: boolean;
+            /** @description Runs before and after, on a bench rig. */
+            runs: components["schemas"]["RunCounts"] | null;
+            /** @description Standard deviation of the positions' influences on the change, dB. */
+            scatter: components["schemas"]["Number"] | null;
+            /** @description The headline, in plain words. */
+            sentence: string;
+            /** @description The second set. */
+            to: components["schemas"]["SetRef"];
+            /** @description What makes it uncertain. */
+            uncertainty: components["schemas"]["Uncertainty"];
+            /** @description Weighting of the readings: `dBA`, `dBC`, `dB`. */
+            unit: string | null;
+        };
+        /** @description One change in a table. */
+        ChangeRow: {
+            /** @description Labels of the assemblies, before and after. */
+            assemblies: string[];
+            /** @description The change, dB. */
+            change: components["schemas"]["Estimate"];
+            /** @description Whether it may be claimed. */
+            claim: components["schemas"]["Claim"];
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Letter"];
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description Label of the job. */
+            job: string;
+            /** @description The line it stands in. */
+            line: components["schemas"]["Line"];
+            /** @description Parts of the wall that changed. */
+            parts_changed: string[];
+            /** @description Labels of the sets, before and after. */
+            sets: string[];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
+        /** @description What was changed in a part of a record: a reading or condition of a set, a line of a receipt. */
+        ChangedPart: {
+            /** @description The part. */
+            record: components["schemas"]["Called"];
+            /** @description Its corrections, strikes and returns, oldest first. */
+            steps: components["schemas"]["Step"][];
+        };
+        /**
+         * @description Whether a change may be claimed.
+         * @enum {string}
+         */
+        Claim: "claimed" | "at least" | "at most" | "no claim" | "undetermined";
+        /** @description Results compared by one property of the walls. */
+        Comparison: {
+            /** @description The property. */
+            axis: components["schemas"]["AxisWord"];
+            /** @description Bench rigs. */
+            bench_rig: components["schemas"]["BenchFinding"][];
+            /** @description What rebuilding walls changed. */
+            changes: components["schemas"]["PairPool"][];
+            /** @description What walls let through. */
+            level_differences: components["schemas"]["FamilyPool"][];
+            /** @description What to know about these tables. */
+            notes: string[];
+        };
+        /** @description A variable to hold constant, with how it was found. */
+        ConditionRow: {
+            /** @description The condition. */
+            condition: components["schemas"]["Record"];
+            /** @description Set by set. */
+            found: components["schemas"]["FoundIn"][];
+        };
+        /** @description What stands in conflict. */
+        Conflicts: {
+            /** @description Field by field. */
+            conflicts: components["schemas"]["InConflict"][];
+        };
+        /** @description A reading that was corrected. */
+        CorrectedReading: {
+            /** @description The fields that were corrected. */
+            fields: string[];
+            /** @description The reading. */
+            id: components["schemas"]["Id"];
+            /** @description Label of its position. */
+            position: string;
+        };
+        /**
+         * @description Where the next page of a list begins: hand it back as `after`. What stands in it may change.
+         * @example 01955e73-c400-7201-a36d-396cbc6abe48
+         */
+        Cursor: string;
+        /**
+         * Format: date
+         * @description A calendar day.
+         * @example 2025-03-04
+         */
+        Day: string;
+        /** @description Hours of one person on one day. */
+        DayHours: {
+            /** @description Hours. */
+            hours: components["schemas"]["Decimal"];
+            /** @description Who; null where nobody is named. */
+            person: components["schemas"]["Called"] | null;
+        };
+        /**
+         * @description A number with a decimal point, as text, so that no program rounds it.
+         * @example 6.5
+         */
+        Decimal: string;
+        /** @description What someone wrote, to be taken as a whole or not at all. */
+        DraftBody: {
+            /** @description The person who wrote it; without it, the person of the session. */
+            author?: components["schemas"]["Id"] | null;
+            /** @description Value by value. A field of a record may stand there once. */
+            writes: components["schemas"]["WriteBody"][];
+            /** @description When it was written, by the writer's own clock. */
+            written_at: components["schemas"]["Moment"];
+        };
+        /** @description What became of a draft. */
+        DraftTaken: {
+            /** @description The device that answered. */
+            device: components["schemas"]["Id"];
+            /** @description The draft. */
+            draft: components["schemas"]["Id"];
+            /** @description Whether it was new here. */
+            new: boolean;
+            /** @description The records it writes to, each once. */
+            records: components["schemas"]["Touched"][];
+            /**
+             * Format: int64
+             * @description Its number in the device's series; null when it was held already.
+             */
+            seq: number | null;
+        };
+        /** @description One line of the day log. */
+        Entry: {
+            /** @description Its assembly. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description What a decision costs or saves. */
+            cost_effect: components["schemas"]["Amount"] | null;
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /**
+             * @description What kind of line: one of the choices of the field in `/api/kinds`.
+             * @example work
+             */
+            entry_kind: string | null;
+            /** @description Highest temperature of the day with its unit. */
+            high: string | null;
+            /** @description Hours lost by a delay. */
+            hours_lost: components["schemas"]["Decimal"] | null;
+            /** @description The entry. */
+            id: components["schemas"]["Id"];
+            /** @description Its job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Its short name. */
+            label: string | null;
+            /**
+             * @description Lowest temperature of the day with its unit.
+             * @example 38 °F
+             */
+            low: string | null;
+            /** @description Outcome of an inspection. */
+            outcome: string | null;
+            /** @description Its room. */
+            room: components["schemas"]["Called"] | null;
+            /** @description Its site. */
+            site: components["schemas"]["Called"] | null;
+            /** @description What happened. */
+            text: string | null;
+            /** @description Rain, snow, wind. */
+            weather: string | null;
+        };
+        /** @description Hours that belong to an entry. */
+        EntryHours: {
+            /** @description Hours; null where none are noted yet. */
+            hours: components["schemas"]["Decimal"] | null;
+            /** @description Who; null where nobody is named. */
+            person: components["schemas"]["Called"] | null;
+        };
+        /** @description A page of the day log, newest day first. */
+        EntryPage: {
+            /** @description Entry by entry. */
+            items: components["schemas"]["EntryRow"][];
+            /** @description Where the next page begins; null on the last. */
+            next: components["schemas"]["Cursor"] | null;
+            /**
+             * Format: int64
+             * @description How many entries match on all pages.
+             */
+            total: number;
+        };
+        /** @description One line of the day log, with what belongs to it. */
+        EntryRow: {
+            /** @description Its assembly. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description What a decision costs or saves. */
+            cost_effect: components["schemas"]["Amount"] | null;
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /**
+             * @description What kind of line: one of the choices of the field in `/api/kinds`.
+             * @example work
+             */
+            entry_kind: string | null;
+            /** @description Highest temperature of the day with its unit. */
+            high: string | null;
+            /** @description Hours that belong to it. */
+            hours: components["schemas"]["EntryHours"][];
+            /** @description Hours lost by a delay. */
+            hours_lost: components["schemas"]["Decimal"] | null;
+            /** @description The entry. */
+            id: components["schemas"]["Id"];
+            /** @description Its job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Its short name. */
+            label: string | null;
+            /**
+             * @description Lowest temperature of the day with its unit.
+             * @example 38 °F
+             */
+            low: string | null;
+            /** @description Outcome of an inspection. */
+            outcome: string | null;
+            /**
+             * Format: int64
+             * @description How many photos and files are pinned to it.
+             */
+            photos: number;
+            /** @description Its room. */
+            room: components["schemas"]["Called"] | null;
+            /** @description Its site. */
+            site: components["schemas"]["Called"] | null;
+            /** @description What happened. */
+            text: string | null;
+            /** @description Rain, snow, wind. */
+            weather: string | null;
+        };
+        /** @description A level difference or a change of it, dB. */
+        Estimate: {
+            /** @description Whether it is the value or a bound of it. */
+            bound: components["schemas"]["Bound"];
+            /** @description Rounded, as people see it; a change has its sign. */
+            printed: string;
+            /**
+             * Format: double
+             * @description Unrounded, dB.
+             */
+            value: number;
+        };
+        /** @description Level differences of one family of walls. */
+        FamilyPool: {
+            /** @description The family, in words. */
+            family: string;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description Whether an opening limits them. */
+            opening_limited: boolean;
+            /** @description Level difference by level difference. */
+            rows: components["schemas"]["LevelRow"][];
+            /** @description State of the work. */
+            state: string;
+            /** @description Weighting of the readings. */
+            unit: string | null;
+            /** @description What they say together, in words. */
+            words: string;
+        };
+        /** @description One field of a kind. */
+        FieldKind: {
+            /** @description The words it takes, for a choice. */
+            choices: string[] | null;
+            /** @description What it is for. */
+            doc: string;
+            /**
+             * Format: int64
+             * @description Most letters, for a text.
+             */
+            letters: number | null;
+            /** @description Its name. */
+            name: string;
+            /** @description The kind a reference points to; null where any kind will do. */
+            of: string | null;
+            /** @description Whether changing a value that stands needs a reason. */
+            reason_on_change: boolean;
+            /** @description Whether a record without it is incomplete. */
+            required: boolean;
+            /** @description What it takes, in a word: `text`, `choice`, `date`, `reference`, ... */
+            takes: string;
+        };
+        /** @description What stands in one field. */
+        FieldValue: {
+            /** @description Whether several values stand; the one shown is the latest. */
+            conflict: boolean;
+            /** @description Whether the value was corrected with a reason. */
+            corrected: boolean;
+            /** @description The writes that stand: what a form that shows the field names as `seen`. */
+            heads: components["schemas"]["Head"][];
+            /** @description The record a reference points to. */
+            record: components["schemas"]["Called"] | null;
+            /** @description As people read it: a reference by its short name, all else as its value. */
+            shown: string | null;
+            /** @description To be typed back as it is; the id for a reference; null where the field was cleared. */
+            value: string | null;
+        };
+        /** @description A file that was kept. */
+        FileKept: {
+            /**
+             * Format: int64
+             * @description Its size, bytes.
+             */
+            bytes: number;
+            /** @description Its content's hash, by which it is called from now on. */
+            hash: components["schemas"]["Hash"];
+        };
+        /** @description The first state measured again. */
+        FirstAgain: {
+            /** @description Label of the set that repeats it. */
+            again: string;
+            /** @description Again less first, dB. */
+            difference: components["schemas"]["Number"];
+            /** @description Label of the first set. */
+            first: string;
+            /** @description Whether it held. */
+            held: boolean;
+        };
+        /** @description Something a reader has to know about a set or a change. */
+        Flag: {
+            /** @description The one effect it has on results, in words. */
+            effect: string;
+            /** @description Which. */
+            flag: components["schemas"]["FlagName"];
+            /** @description What was seen, in words. */
+            words: string;
+        };
+        /**
+         * @description What is odd about a set or a comparison.
+         * @enum {string}
+         */
+        FlagName: "reading-corrected" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
+        /** @description What a search finds, best first. */
+        Found: {
+            /** @description Whether all words stand in each hit; else each has some of them. */
+            all_words_matched: boolean;
+            /** @description Hit by hit. */
+            hits: components["schemas"]["Hit"][];
+            /** @description The words asked for. */
+            words: string;
+        };
+        /** @description A condition as found in one set. */
+        FoundIn: {
+            /** @description As found; null where nobody noted it. */
+            found: components["schemas"]["Record"] | null;
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+        };
+        /** @description How good a comparison was. */
+        Grade: {
+            /** @description The worst of the rows. */
+            letter: components["schemas"]["Letter"];
+            /** @description Why it is not better, in words. */
+            reasons: string[];
+            /** @description Every row. */
+            rows: components["schemas"]["GradeRow"][];
+        };
+        /** @description One row a grade was made from. */
+        GradeRow: {
+            /** @description Its letter. */
+            letter: components["schemas"]["Letter"];
+            /** @description What was judged. */
+            name: string;
+            /** @description Why. */
+            why: string;
+        };
+        /** @description The sets of one direction and weighting. */
+        Group: {
+            /** @description The changes from set to set. */
+            changes: components["schemas"]["Change"][];
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description The last set less the first of the same assembly, dB. */
+            drift: components["schemas"]["Number"] | null;
+            /** @description The change from the first to the last set. */
+            headline: components["schemas"]["Change"] | null;
+            /** @description Level differences on the shared positions, where the sets do not have the same. */
+            on_shared_positions: components["schemas"]["OnShared"] | null;
+            /** @description Its sets, oldest first. */
+            sets: components["schemas"]["SetFinding"][];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
+        /**
+         * @description A BLAKE3 hash, which names the content of a file.
+         * @example af1349b9f5f9a1a6a0404dea36dcc9499bcb25c9adc112b7cc9a93cae41f3262
+         */
+        Hash: string;
+        /**
+         * @description One write, by the id of its draft and its place in it, counted from 0. A form names in `seen` the writes it showed.
+         * @example 01968e4a-f800-7fd3-98ef-7741359027e6/1
+         */
+        Head: string;
+        /** @description How the server is. */
+        Health: {
+            /**
+             * Format: int64
+             * @description Number of the last change held.
+             */
+            changes: number;
+            /**
+             * @description Which database this is: another one after a restore.
+             * @example 5f0c9a1e
+             */
+            instance: string;
+            /**
+             * @description Always `ready`: otherwise there is no answer, or a refusal.
+             * @example ready
+             */
+            state: string;
+        };
+        /** @description What was written on a record. */
+        History: {
+            /** @description What was changed in its parts. */
+            changed_parts: components["schemas"]["ChangedPart"][];
+            /** @description The record. */
+            record: components["schemas"]["Called"];
+            /** @description Write by write, oldest first. */
+            steps: components["schemas"]["Step"][];
+        };
+        /** @description A record that was found. */
+        Hit: {
+            /** @description What stands beside it. */
+            beside: components["schemas"]["Beside"];
+            /** @description The record. */
+            record: components["schemas"]["Called"];
+            /** @description Where the words stand; null where they stand in the title. */
+            snippet: components["schemas"]["Piece"][] | null;
+            /** @description What it is called in the index. */
+            title: string;
+        };
+        /**
+         * Format: uuid
+         * @description The id of a record, made where it was first written down.
+         * @example 01955e73-c400-7201-a36d-396cbc6abe48
+         */
+        Id: string;
+        /** @description A field with several values. */
+        InConflict: {
+            /** @description The field. */
+            field: string;
+            /** @description Whether picking one needs a reason. */
+            needs_reason: boolean;
+            /** @description The record. */
+            record: components["schemas"]["Called"];
+            /** @description The values that stand, the one shown first. */
+            values: components["schemas"]["Step"][];
+        };
+        /** @description An interval at 95 %, in the unit of what it belongs to, mostly dB. */
+        Interval: {
+            /**
+             * Format: double
+             * @description Upper end, unrounded.
+             */
+            high: number;
+            /**
+             * Format: double
+             * @description Lower end, unrounded.
+             */
+            low: number;
+            /** @description Both ends, as people see them. */
+            printed: string;
+        };
+        /** @description What a job shows, and what it cost. */
+        JobFinding: {
+            /** @description Bench rigs. */
+            bench_rig: components["schemas"]["BenchFinding"][];
+            /** @description Rebuilds measured both ways. */
+            both_ways: components["schemas"]["BothWays"][];
+            /** @description By test and direction. */
+            groups: components["schemas"]["JobGroup"][];
+            /** @description The job. */
+            id: components["schemas"]["Id"];
+            /** @description Always `job`. */
+            kind: components["schemas"]["OfJob"];
+            /** @description Its label. */
+            label: string;
+            /** @description What it cost. */
+            money: components["schemas"]["JobMoney"];
+            /** @description What it shows, in sentences. */
+            sentences: string[];
+            /** @description The sets taken in it, oldest first. */
+            sets: components["schemas"]["SetFinding"][];
+            /** @description Thermal tests. */
+            thermal: components["schemas"]["ThermalFinding"][];
+            /** @description Its title. */
+            title: string;
+            /** @description What its result cost. */
+            worth: components["schemas"]["Worth"] | null;
+        };
+        /** @description What a job shows in one test and direction. */
+        JobGroup: {
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description Level differences on the shared positions, where the sets do not have the same. */
+            on_shared_positions: components["schemas"]["SharedLevel"][];
+            /** @description Sets that are out of results. */
+            out: components["schemas"]["SetOut"][];
+            /** @description The change within this job. */
+            own: components["schemas"]["Change"] | null;
+            /** @description The change of each step. */
+            steps: components["schemas"]["Change"][];
+            /** @description The test. */
+            test: components["schemas"]["Called"];
+            /** @description The change from before the jobs that this one went on from. */
+            with_jobs_before: components["schemas"]["Change"] | null;
+        };
+        /** @description One job's money, tax counted. */
+        JobMoney: {
+            /** @description Wall of the job, ft². */
+            area_ft2: components["schemas"]["Number"] | null;
+            /** @description Wall of the job, m². */
+            area_m2: components["schemas"]["Number"] | null;
+            /** @description Disposal. */
+            disposal: components["schemas"]["Amount"];
+            /** @description What it was expected to cost. */
+            estimate: components["schemas"]["Amount"] | null;
+            /** @description Hours by person. */
+            hours: components["schemas"]["PersonHours"][];
+            /** @description The job; null for what is booked to none, and for the sum. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Labour. */
+            labour: components["schemas"]["Amount"];
+            /** @description What is left over, at cost. */
+            left_in_stock: components["schemas"]["Amount"];
+            /** @description Material, returns taken off. */
+            material: components["schemas"]["Amount"];
+            /** @description Material that came from other jobs, at cost. */
+            moved_in: components["schemas"]["Amount"];
+            /** @description Material that went to other jobs, at cost. */
+            moved_out: components["schemas"]["Amount"];
+            /** @description The total less what is left over. */
+            net: components["schemas"]["Amount"];
+            /** @description Tools, testing, travel, overhead, credits. */
+            other: components["schemas"]["Amount"];
+            /** @description Cost of a square foot of wall. */
+            per_ft2: components["schemas"]["Amount"] | null;
+            /** @description Cost of a square metre of wall. */
+            per_m2: components["schemas"]["Amount"] | null;
+            /** @description Permits. */
+            permit: components["schemas"]["Amount"];
+            /** @description Rental. */
+            rental: components["schemas"]["Amount"];
+            /** @description Subcontracts. */
+            subcontract: components["schemas"]["Amount"];
+            /** @description All of it. */
+            total: components["schemas"]["Amount"];
+        };
+        /** @description One job in full. */
+        JobSheet: {
+            /** @description Last day. */
+            finished: components["schemas"]["Day"] | null;
+            /** @description What the job asks or promises. */
+            goal: string | null;
+            /** @description The job. */
+            job: components["schemas"]["Called"];
+            /** @description What is left over. */
+            left_over: components["schemas"]["StockRow"][];
+            /** @description What to look at, in this job. */
+            marks: components["schemas"]["Mark"][];
+            /** @description What it cost. */
+            money: components["schemas"]["JobMoney"];
+            /** @description Anything else. */
+            note: string | null;
+            /** @description The sets taken in it, oldest first. */
+            sets: components["schemas"]["SetFinding"][];
+            /** @description Its site. */
+            site: components["schemas"]["Called"] | null;
+            /** @description First day. */
+            started: components["schemas"]["Day"] | null;
+            /** @description Its tasks. */
+            tasks: components["schemas"]["Task"][];
+        };
+        /** @description Every job's money with the sum, and what results cost. */
+        JobsTable: {
+            /** @description Job by job. */
+            jobs: components["schemas"]["JobMoney"][];
+            /** @description What is booked to no job. */
+            not_booked: components["schemas"]["JobMoney"];
+            /** @description All of it. */
+            sum: components["schemas"]["JobMoney"];
+            /** @description What was gained for it. A job that another went on from stands in that one's row. */
+            worth: components["schemas"]["Worth"][];
+        };
+        /** @description What lets a browser in. */
+        KeyBody: {
+            /**
+             * @description The one-time key, from the address that `storypole serve` printed.
+             * @example q3Yw0vKcT5nXUeB1r8mZLg7JhP2dSaF6oRiCtWEyN9k
+             */
+            key: string;
+        };
+        /** @description One kind of record. */
+        Kind: {
+            /** @description What it is. */
+            doc: string;
+            /** @description Its fields, in the order of a form. */
+            fields: components["schemas"]["FieldKind"][];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description Every kind of record. */
+        Kinds: {
+            /** @description Kind by kind. */
+            kinds: components["schemas"]["Kind"][];
+        };
+        /**
+         * @description How good a comparison was; the worst row decides.
+         * @enum {string}
+         */
+        Letter: "A" | "B" | "C" | "D";
+        /** @description One level difference in a table. */
+        LevelRow: {
+            /** @description Label of the assembly. */
+            assembly: string;
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description Label of the job. */
+            job: string;
+            /** @description Level difference, dB. */
+            level_difference: components["schemas"]["Estimate"];
+            /** @description Label of the set. */
+            set: string;
+        };
+        /**
+         * @description The line of a table a result stands in.
+         * @enum {string}
+         */
+        Line: "main" | "second" | "never pooled";
+        /** @description How many records of a kind point to a record. */
+        Linked: {
+            /**
+             * Format: int64
+             * @description How many.
+             */
+            count: number;
+            /** @description Their kind. */
+            kind: string;
+        };
+        /** @description Something computed that a person should look at. */
+        Mark: {
+            /** @description The record it is about. */
+            about: components["schemas"]["Called"];
+            /** @description Which kind. */
+            mark: components["schemas"]["MarkName"];
+            /** @description What to do next, in words. */
+            next_step: string;
+            /** @description What is seen, in words. */
+            words: string;
+        };
+        /**
+         * @description Which kind of mark.
+         * @enum {string}
+         */
+        MarkName: "receipt-does-not-add-up" | "stock-below-zero" | "move-more-than-there-is" | "use-before-purchase" | "not-booked" | "not-counted" | "hours-over-day" | "condition-changed" | "set-room-differs" | "conflict" | "incomplete";
+        /** @description What to look at in the whole notebook. */
+        Marks: {
+            /** @description Mark by mark. */
+            marks: components["schemas"]["Mark"][];
+        };
+        /**
+         * Format: date-time
+         * @description A moment by the writer's own clock, with the writer's offset.
+         * @example 2025-03-04T17:10:00-05:00
+         */
+        Moment: string;
+        /** @description A computed number. Its unit stands with the member that holds it. */
+        Number: {
+            /** @description Rounded, as people see it; a change has its sign. */
+            printed: string;
+            /**
+             * Format: double
+             * @description Unrounded, for computing on.
+             */
+            value: number;
+        };
+        /**
+         * @description Tells an assembly's finding from others.
+         * @enum {string}
+         */
+        OfAssembly: "assembly";
+        /**
+         * @description Tells a job's finding from others.
+         * @enum {string}
+         */
+        OfJob: "job";
+        /**
+         * @description Tells a set's finding from others.
+         * @enum {string}
+         */
+        OfSet: "set";
+        /**
+         * @description Tells a test's finding from others.
+         * @enum {string}
+         */
+        OfTest: "test";
+        /** @description Level differences on the positions that all sets have. */
+        OnShared: {
+            /** @description The positions, by label. */
+            positions: string[];
+            /** @description Set by set. */
+            sets: components["schemas"]["OnSharedSet"][];
+        };
+        /** @description A set's level difference on the positions that all sets have. */
+        OnSharedSet: {
+            /** @description Its label. */
+            label: string;
+            /** @description Level difference on the shared positions, dB. */
+            level_difference: components["schemas"]["Estimate"];
+            /** @description The set. */
+            set: components["schemas"]["Id"];
+        };
+        /** @description What one opening lets through. */
+        OpeningPath: {
+            /** @description Its area, m². */
+            area_m2: components["schemas"]["Number"];
+            /** @description Its typical loss, dB. */
+            loss: components["schemas"]["Number"];
+            /** @description Where the loss comes from. */
+            loss_source: string;
+            /** @description The share, as people see it. */
+            printed: string;
+            /**
+             * Format: double
+             * @description Its share of the sound, 0 to 1.
+             */
+            share: number;
+            /** @description The opening, in words. */
+            words: string;
+        };
+        /** @description Changes from one family of walls to another. */
+        PairPool: {
+            /** @description Family after, in words. */
+            after: string;
+            /** @description Family before, in words. */
+            before: string;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description Whether an opening limits them. */
+            opening_limited: boolean;
+            /** @description Change by change. */
+            rows: components["schemas"]["ChangeRow"][];
+            /** @description State of the work, before and after. */
+            states: string[];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+            /** @description What they say together, in words. */
+            words: string;
+        };
+        /** @description A part of the wall that differs between two sets. */
+        PartChanged: {
+            /** @description As it is. */
+            after: string;
+            /** @description As it was. */
+            before: string;
+            /** @description Which of the seven parts. */
+            part: string;
+        };
+        /** @description The seven parts of an assembly, in their notation. */
+        Parts: {
+            /** @description Cavity and fill. */
+            cavity: string | null;
+            /** @description Frame. */
+            frame: string | null;
+            /** @description Leaf A, from its room inward. */
+            leaf_a: string | null;
+            /** @description Leaf B, from its room inward. */
+            leaf_b: string | null;
+            /** @description Doors, windows, boxes. */
+            openings: string | null;
+            /** @description Perimeter seals. */
+            seals: string | null;
+            /** @description State of the work. */
+            state: string | null;
+        };
+        /** @description How the sound divides between wall and openings. */
+        Paths: {
+            /** @description Why there is nothing to say. */
+            absent: string | null;
+            /** @description Face that the sound meets, m². */
+            face_m2: components["schemas"]["Number"] | null;
+            /** @description What wall and openings give together, dB. */
+            formula: components["schemas"]["Prediction"] | null;
+            /** @description Whether one opening lets over half of the sound through. */
+            opening_is_the_limit: boolean;
+            /** @description Opening by opening. */
+            openings: components["schemas"]["OpeningPath"][];
+            /** @description In a sentence. */
+            sentence: string | null;
+            /** @description What the wall itself is expected to lose. */
+            wall: components["schemas"]["WallLoss"] | null;
+            /**
+             * Format: double
+             * @description The wall's share of the sound, 0 to 1.
+             */
+            wall_share: number | null;
+        };
+        /** @description Hours of one person. */
+        PersonHours: {
+            /** @description What they cost; null where they are not counted. */
+            cost: components["schemas"]["Amount"] | null;
+            /** @description Hours. */
+            hours: components["schemas"]["Decimal"];
+            /** @description Who; null where nobody is named. */
+            person: components["schemas"]["Called"] | null;
+        };
+        /** @description A piece of the text in which words were found. */
+        Piece: {
+            /** @description Whether it is one of the words. */
+            is_match: boolean;
+            /** @description The text. */
+            text: string;
+        };
+        /** @description A photo or file. */
+        PinnedFile: {
+            /**
+             * Format: int64
+             * @description Its size, bytes.
+             */
+            bytes: number | null;
+            /** @description What it shows. */
+            caption: string | null;
+            /** @description Whether it was taken before a wall was closed. */
+            cover_up: boolean | null;
+            /** @description What its content is asked for by, at `/api/attachments`. */
+            hash: components["schemas"]["Hash"] | null;
+            /** @description Whether its content is on this device. */
+            held: boolean;
+            /** @description The record that pins it. */
+            id: components["schemas"]["Id"];
+            /** @description Its media type. */
+            media_type: string | null;
+            /** @description Its file name. */
+            name: string | null;
+        };
+        /** @description Photos and files pinned to a record. */
+        PinnedFiles: {
+            /** @description File by file. */
+            files: components["schemas"]["PinnedFile"][];
+        };
+        /** @description The level at one position. */
+        PositionLevel: {
+            /** @description The position, where the readings name one. */
+            id: components["schemas"]["Id"] | null;
+            /** @description Its label within the test. */
+            label: string;
+            /** @description Energy mean of its readings, dB. */
+            level: components["schemas"]["Number"];
+            /**
+             * Format: int64
+             * @description How many readings.
+             */
+            readings: number;
+        };
+        /** @description What the formula for wall and openings gives, dB. */
+        Prediction: {
+            /** @description With the high losses. */
+            high: components["schemas"]["Number"];
+            /** @description With the low losses. */
+            low: components["schemas"]["Number"];
+            /** @description With typical losses. */
+            typical: components["schemas"]["Number"];
+        };
+        /** @description What the formula gives at both ends of a change. */
+        Predictions: {
+            /** @description After. */
+            after: components["schemas"]["Prediction"] | null;
+            /** @description Before. */
+            before: components["schemas"]["Prediction"] | null;
+        };
+        /** @description Why a request is refused, and what to do next. */
+        Problem: {
+            /** @description What was refused, for programs. */
+            code: components["schemas"]["ProblemCode"];
+            /** @description Why this request was refused, the chain of reasons in one line. */
+            detail: string;
+            /** @description The field of a draft that is refused; left out elsewhere. */
+            field?: components["schemas"]["RefusedField"];
+            /** @description This request, as it stands in the server's log. */
+            instance: string;
+            /** @description What to do next. */
+            next: string;
+            /**
+             * Format: int32
+             * @description The status of HTTP.
+             */
+            status: number;
+            /** @description What it means, a plain sentence; the same for each refusal of this code. */
+            title: string;
+            /**
+             * @description Where the code is explained.
+             * @example /api/problems/no-such-record
+             */
+            type: string;
+        };
+        /**
+         * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
+         * @enum {string}
+         */
+        ProblemCode: "no-session" | "wrong-key" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "internal";
+        /** @description What a code means. */
+        ProblemKind: {
+            /** @description The code. */
+            code: components["schemas"]["ProblemCode"];
+            /** @description What to do next, where the refusal itself says nothing better. */
+            next: string;
+            /**
+             * Format: int32
+             * @description The status of HTTP it comes with.
+             */
+            status: number;
+            /** @description What it means, a plain sentence. */
+            title: string;
+        };
+        /** @description A reading as it stands, with its position. */
+        ReadingRow: {
+            /** @description Who wrote it first. */
+            author: components["schemas"]["Called"] | null;
+            /** @description What stands in its fields, by field. */
+            fields: {
+                [key: string]: components["schemas"]["FieldValue"];
+            };
+            /** @description The record. */
+            id: components["schemas"]["Id"];
+            /** @description Its kind: `reading`. */
+            kind: string;
+            /** @description Its short name. */
+            label: string | null;
+            /** @description What it belongs to. */
+            name: string | null;
+            /** @description Where it was taken. */
+            position: components["schemas"]["Called"] | null;
+            /** @description Why it was struck; null where it stands. */
+            struck: string | null;
+            /** @description The writes that stand on being struck. */
+            struck_heads: components["schemas"]["Head"][];
+            /** @description Fields whose value this version cannot read. */
+            unreadable: string[];
+            /** @description When it was first written. */
+            written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description A purchase with its lines, added up. */
+        Receipt: {
+            /** @description Whether that is what is printed on it; null where nothing is printed. */
+            adds_up: boolean | null;
+            /** @description The job its lines are booked to unless they say otherwise. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Its lines, by their place on it. */
+            lines: components["schemas"]["ReceiptLine"][];
+            /** @description What to look at. */
+            marks: components["schemas"]["Mark"][];
+            /** @description The receipt. */
+            receipt: components["schemas"]["Record"];
+            /** @description Sum of the lines. */
+            subtotal: components["schemas"]["Amount"];
+            /** @description Who sold it. */
+            supplier: components["schemas"]["Called"] | null;
+            /** @description Tax, once for the receipt. */
+            tax: components["schemas"]["Amount"];
+            /** @description Subtotal and tax. */
+            total: components["schemas"]["Amount"];
+        };
+        /** @description One line of a receipt. */
+        ReceiptLine: {
+            /** @description Quantity by price less discount; null where one of them is missing. */
+            amount: components["schemas"]["Amount"] | null;
+            /** @description The line. */
+            line: components["schemas"]["Record"];
+        };
+        /** @description A page of receipts, newest first. */
+        ReceiptPage: {
+            /** @description Receipt by receipt. */
+            items: components["schemas"]["Receipt"][];
+            /** @description Where the next page begins; null on the last. */
+            next: components["schemas"]["Cursor"] | null;
+            /**
+             * Format: int64
+             * @description How many there are on all pages.
+             */
+            total: number;
+        };
+        /** @description A record as it stands. */
+        Record: {
+            /** @description Who wrote it first. */
+            author: components["schemas"]["Called"] | null;
+            /** @description What stands in its fields, by field. A field nobody wrote is left out; one that was cleared is there. */
+            fields: {
+                [key: string]: components["schemas"]["FieldValue"];
+            };
+            /** @description The record. */
+            id: components["schemas"]["Id"];
+            /** @description Its kind, as `/api/kinds` names it. */
+            kind: string;
+            /** @description Its short name. */
+            label: string | null;
+            /** @description Its name, title, role or question, or what it belongs to. */
+            name: string | null;
+            /** @description Why it was struck; null where it stands. */
+            struck: string | null;
+            /** @description The writes that stand on being struck. */
+            struck_heads: components["schemas"]["Head"][];
+            /** @description Fields whose value this version cannot read. */
+            unreadable: string[];
+            /** @description When it was first written. */
+            written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description A page of the records of a kind, oldest first. */
+        RecordPage: {
+            /** @description Record by record. */
+            items: components["schemas"]["Record"][];
+            /** @description Where the next page begins; null on the last. */
+            next: components["schemas"]["Cursor"] | null;
+            /**
+             * Format: int64
+             * @description How many there are on all pages.
+             */
+            total: number;
+        };
+        /** @description A record as it stands, with what points to it. */
+        RecordSheet: {
+            /** @description Who wrote it first. */
+            author: components["schemas"]["Called"] | null;
+            /** @description What stands in its fields, by field. A field nobody wrote is left out; one that was cleared is there. */
+            fields: {
+                [key: string]: components["schemas"]["FieldValue"];
+            };
+            /** @description The record. */
+            id: components["schemas"]["Id"];
+            /** @description Its kind, as `/api/kinds` names it. */
+            kind: string;
+            /** @description Its short name. */
+            label: string | null;
+            /** @description What points to it, kind by kind. */
+            linked: components["schemas"]["Linked"][];
+            /** @description Its name, title, role or question, or what it belongs to. */
+            name: string | null;
+            /** @description Why it was struck; null where it stands. */
+            struck: string | null;
+            /** @description The writes that stand on being struck. */
+            struck_heads: components["schemas"]["Head"][];
+            /** @description Fields whose value this version cannot read. */
+            unreadable: string[];
+            /** @description When it was first written. */
+            written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description The field of a draft that is refused. */
+        RefusedField: {
+            /** @description The field, as it was sent. */
+            field: string;
+            /** @description The kind of record, as it was sent. */
+            kind: string;
+            /**
+             * Format: int64
+             * @description Which write of the draft, counted from 0; null where that is not known.
+             */
+            write: number | null;
+        };
+        /** @description Runs behind a change on a bench rig. */
+        RunCounts: {
+            /**
+             * Format: int64
+             * @description Runs after.
+             */
+            after: number;
+            /**
+             * Format: int64
+             * @description Runs before.
+             */
+            before: number;
+        };
+        /** @description Runs on a bench rig. */
+        Runs: {
+            /** @description Their mean, dB. */
+            mean: components["schemas"]["Number"];
+            /** @description Their standard deviation, dB. */
+            spread: components["schemas"]["Number"] | null;
+            /** @description Level difference of each run, dB. */
+            values: number[];
+        };
+        /** @description The notebook that is served. */
+        ServedNotebook: {
+            /**
+             * @description Currency of its prices, by its code.
+             * @example USD
+             */
+            currency: string;
+            /** @description Its id, the same at every copy. */
+            id: components["schemas"]["Id"];
+            /**
+             * @description Its name.
+             * @example Quiet rooms
+             */
+            name: string;
+        };
+        /** @description The device that serves. */
+        ServingDevice: {
+            /** @description Its id. */
+            id: components["schemas"]["Id"];
+            /**
+             * @description Its short name, where one is written.
+             * @example box
+             */
+            label: string | null;
+        };
+        /** @description Whom the server takes this browser for, and what it serves. */
+        Session: {
+            /**
+             * @description Which build of the screens the server carries; `none` without any.
+             * @example none
+             */
+            build: string;
+            /** @description The device. */
+            device: components["schemas"]["ServingDevice"];
+            /** @description The notebook. */
+            notebook: components["schemas"]["ServedNotebook"];
+            /** @description The person who writes from this browser, unless a draft names another. */
+            person: components["schemas"]["Called"];
+            /** @description Now, by the server's clock. */
+            server_time: components["schemas"]["Moment"];
+            /**
+             * @description Version of the program.
+             * @example 0.1.0
+             */
+            version: string;
+        };
+        /** @description What one round of readings shows. */
+        SetFinding: {
+            /** @description Why there is none. */
+            absent: string | null;
+            /** @description The assembly version under test. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description The receiving room's own noise, the highest of its readings, dB. */
+            background: components["schemas"]["Number"] | null;
+            /** @description What the rule did. */
+            background_effect: components["schemas"]["BackgroundEffect"] | null;
+            /** @description The rule for the room's own noise. */
+            background_rule: components["schemas"]["BackgroundRule"];
+            /** @description The rule in words. */
+            background_rule_words: string;
+            /** @description Readings that were corrected. */
+            corrected_readings: components["schemas"]["CorrectedReading"][];
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description What is odd. */
+            flags: components["schemas"]["Flag"][];
+            /** @description Room of the source. */
+            from_room: components["schemas"]["Called"] | null;
+            /** @description The set. */
+            id: components["schemas"]["Id"];
+            /** @description Whether a person included it in spite of its flags. */
+            included_by_a_person: boolean;
+            /** @description Whether it takes part in results. */
+            is_in_results: boolean;
+            /** @description The job it was taken in. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Always `set`. */
+            kind: components["schemas"]["OfSet"];
+            /** @description Its label. */
+            label: string;
+            /** @description Mean of the source room less the corrected mean of the receiving room, or the mean of the runs, dB. */
+            level_difference: components["schemas"]["Estimate"] | null;
+            /** @description Mean of the receiving room less its own noise, dB. */
+            margin: components["schemas"]["Number"] | null;
+            /** @description Planned positions without a reading, by label. */
+            missing_positions: string[];
+            /** @description Why it is out of results; empty when it is in. */
+            out_because: string[];
+            /** @description The receiving room, as read. */
+            receive: components["schemas"]["Side"] | null;
+            /** @description Mean of the receiving room after the rule, dB. */
+            receive_corrected: components["schemas"]["Number"] | null;
+            /** @description How its readings were averaged, when all alike. */
+            response: string | null;
+            /** @description Runs, on a bench rig. */
+            runs: components["schemas"]["Runs"] | null;
+            /** @description The finding in one sentence. */
+            sentence: string;
+            /** @description The source room. */
+            source: components["schemas"]["Side"] | null;
+            /** @description Its stage: one of the choices of the field in `/api/kinds`. */
+            stage: string | null;
+            /** @description Its test. */
+            test: components["schemas"]["Called"] | null;
+            /** @description Room of the receiver. */
+            to_room: components["schemas"]["Called"] | null;
+            /** @description Weighting of its readings: `dBA`, `dBC`, `dB`. */
+            unit: string | null;
+        };
+        /** @description A set in the list of tests. */
+        SetInRow: {
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Which way the sound went, in words. */
+            direction: string | null;
+            /** @description Whether it takes part in results. */
+            is_in_results: boolean;
+            /**
+             * Format: int64
+             * @description How many readings.
+             */
+            readings: number;
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+            /** @description Its stage. */
+            stage: string | null;
+        };
+        /** @description A set that is out of results. */
+        SetOut: {
+            /** @description Why. */
+            because: string[];
+            /** @description Label of the set. */
+            set: string;
+        };
+        /** @description One end of a change. */
+        SetRef: {
+            /** @description The assembly version it was taken at. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description The job it was taken in. */
+            job: components["schemas"]["Called"] | null;
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+        };
+        /** @description A set with its readings and what it shows. */
+        SetSheet: {
+            /** @description The assembly version under test. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description What it shows. */
+            finding: components["schemas"]["SetFinding"] | null;
+            /** @description Its readings; struck ones are left out. */
+            readings: components["schemas"]["ReadingRow"][];
+            /** @description The set. */
+            set: components["schemas"]["Record"];
+        };
+        /** @description One source of uncertainty. */
+        Share: {
+            /** @description What it stands for. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its share of the squared uncertainty, 0 to 1.
+             */
+            share: number;
+            /** @description Its standard uncertainty, dB. */
+            u: components["schemas"]["Number"];
+        };
+        /** @description A set's level difference on the positions that all sets have. */
+        SharedLevel: {
+            /** @description Label of the set. */
+            label: string;
+            /** @description Level difference on the shared positions, dB. */
+            level_difference: components["schemas"]["Estimate"];
+        };
+        /** @description The readings of one room. */
+        Side: {
+            /** @description Loudest less quietest position, dB. */
+            loudest_less_quietest: components["schemas"]["Number"];
+            /** @description Energy mean over the positions, dB. */
+            mean: components["schemas"]["Number"];
+            /** @description Position by position. */
+            positions: components["schemas"]["PositionLevel"][];
+        };
+        /** @description Sets and walls side by side. */
+        SideBySide: {
+            /** @description Bench rigs with a set that is asked for. */
+            bench_rig: components["schemas"]["BenchFinding"][];
+            /** @description The changes between them. */
+            changes: components["schemas"]["Change"][];
+            /** @description The sets. */
+            sets: components["schemas"]["SetFinding"][];
+        };
+        /** @description One site on one day. */
+        SiteDay: {
+            /** @description Tasks that are blocked, or wait for one that is not done. */
+            blocked: components["schemas"]["Task"][];
+            /** @description Receipts of the day. */
+            bought: components["schemas"]["Bought"][];
+            /** @description Tasks done that nobody has checked. */
+            done_not_checked: components["schemas"]["Task"][];
+            /** @description Lines of the day log, in the order they were written. */
+            entries: components["schemas"]["Entry"][];
+            /** @description Hours by person. */
+            hours: components["schemas"]["DayHours"][];
+            /** @description The jobs at work that day, or those that run at the site. */
+            jobs: components["schemas"]["JobMoney"][];
+            /** @description Tasks to do or being done. */
+            open: components["schemas"]["Task"][];
+            /** @description Jobs without a last day. */
+            running_jobs: components["schemas"]["Called"][];
+            /** @description Sets without a reading. */
+            sets_without_readings: components["schemas"]["Called"][];
+            /** @description The site. */
+            site: components["schemas"]["Called"];
+            /** @description Sum of the day's purchases; null where nothing was bought. */
+            spent: components["schemas"]["Amount"] | null;
+        };
+        /** @description One write. */
+        Step: {
+            /** @description Who. */
+            author: components["schemas"]["Called"];
+            /** @description Short name of the device that took it. */
+            device: string;
+            /** @description The field; `struck` for striking and restoring. */
+            field: string;
+            /** @description Why, where a reason was given. */
+            reason: string | null;
+            /** @description Whether no other write has seen it. */
+            stands: boolean;
+            /** @description What was written, as people read it; null cleared the field. */
+            value: string | null;
+            /** @description Which write. */
+            write: components["schemas"]["Head"];
+            /** @description When, by the writer's own clock. */
+            written_at: components["schemas"]["Moment"];
+            /** @description The values its form showed; empty for a first value. */
+            written_over: string[];
+        };
+        /** @description What is left. */
+        Stock: {
+            /** @description Row by row. */
+            rows: components["schemas"]["StockRow"][];
+        };
+        /** @description What is left of one material at one place, in its unit. */
+        StockRow: {
+            /** @description Bought. */
+            bought: components["schemas"]["Decimal"];
+            /** @description Of which job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Left: below zero where more was used than bought. */
+            left: components["schemas"]["Decimal"];
+            /** @description The material. */
+            material: components["schemas"]["Called"];
+            /** @description Carried here from elsewhere. */
+            moved_in: components["schemas"]["Decimal"];
+            /** @description Carried elsewhere. */
+            moved_out: components["schemas"]["Decimal"];
+            /** @description Returned. */
+            returned: components["schemas"]["Decimal"];
+            /** @description Where. */
+            site: components["schemas"]["Called"] | null;
+            /** @description The unit it is counted in. */
+            unit: string | null;
+            /** @description Used. */
+            used: components["schemas"]["Decimal"];
+            /** @description What is left, at cost; null where it is not valued. */
+            value: components["schemas"]["Amount"] | null;
+            /** @description Thrown away. */
+            wasted: components["schemas"]["Decimal"];
+        };
+        /** @description One piece of work. */
+        Task: {
+            /** @description What blocks it. */
+            blocked_by: string | null;
+            /** @description Day it is due. */
+            due: components["schemas"]["Day"] | null;
+            /** @description Hours expected. */
+            hours: components["schemas"]["Decimal"] | null;
+            /** @description The task. */
+            id: components["schemas"]["Id"];
+            /** @description Its job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Its short name. */
+            label: string | null;
+            /** @description Who does it. */
+            owner: components["schemas"]["Called"] | null;
+            /** @description Its room. */
+            room: components["schemas"]["Called"] | null;
+            /**
+             * @description How far it is: one of the choices of the field in `/api/kinds`.
+             * @example to-do
+             */
+            state: string | null;
+            /** @description What is to be done. */
+            title: string | null;
+            /** @description Task that must be done before. */
+            waits_for: components["schemas"]["Called"] | null;
+        };
+        /** @description Tasks. */
+        Tasks: {
+            /** @description Task by task. */
+            tasks: components["schemas"]["Task"][];
+        };
+        /** @description What a test shows. */
+        TestFinding: {
+            /** @description What it shows as a bench rig. */
+            bench_rig: components["schemas"]["BenchFinding"] | null;
+            /** @description Rebuilds measured both ways. */
+            both_ways: components["schemas"]["BothWays"][];
+            /** @description Its sets by direction and weighting. */
+            groups: components["schemas"]["Group"][];
+            /** @description The change that answers it. */
+            headline: components["schemas"]["Change"] | null;
+            /** @description The test. */
+            id: components["schemas"]["Id"];
+            /** @description Always `test`. */
+            kind: components["schemas"]["OfTest"];
+            /** @description Its label. */
+            label: string;
+            /** @description What is measured: one of the choices of the field in `/api/kinds`. */
+            measures: string;
+            /** @description The question it asks. */
+            question: string;
+            /** @description What it shows, in sentences. */
+            sentences: string[];
+            /** @description What it shows as a thermal test. */
+            thermal: components["schemas"]["ThermalFinding"] | null;
+        };
+        /** @description A test in the list of tests. */
+        TestRow: {
+            /** @description Whether it is a bench rig. */
+            bench_rig: boolean;
+            /** @description Its change, dB. */
+            change: components["schemas"]["Estimate"] | null;
+            /** @description Whether its change may be claimed. */
+            claim: components["schemas"]["Claim"] | null;
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Letter"] | null;
+            /** @description The job that planned it. */
+            job: components["schemas"]["Called"] | null;
+            /** @description What is measured. */
+            measures: string | null;
+            /** @description Day it was planned. */
+            planned: components["schemas"]["Day"] | null;
+            /** @description What it shows, in its first sentence. */
+            sentence: string | null;
+            /** @description Its sets. */
+            sets: components["schemas"]["SetInRow"][];
+            /** @description The test. */
+            test: components["schemas"]["Called"];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
+        /** @description A test in full. */
+        TestSheet: {
+            /** @description Its conditions. */
+            conditions: components["schemas"]["ConditionRow"][];
+            /** @description What it shows. */
+            finding: components["schemas"]["TestFinding"] | null;
+            /** @description The job that planned it. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Its positions: source first, then receive, by label. */
+            positions: components["schemas"]["Record"][];
+            /** @description Its sets, by day. */
+            sets: components["schemas"]["SetSheet"][];
+            /** @description The test. */
+            test: components["schemas"]["Record"];
+        };
+        /** @description Every test, newest first. */
+        Tests: {
+            /** @description Test by test. */
+            tests: components["schemas"]["TestRow"][];
+        };
+        /** @description What a thermal test shows. */
+        ThermalFinding: {
+            /** @description How much warmer it was outside the second time, K. */
+            outside_difference_k: components["schemas"]["Number"] | null;
+            /** @description In a sentence. */
+            sentence: string;
+            /** @description Its states, oldest first. */
+            states: components["schemas"]["ThermalState"][];
+            /** @description Change of the surface factor; no unit. */
+            surface_factor_change: components["schemas"]["Number"] | null;
+            /** @description The test. */
+            test: components["schemas"]["Called"];
+        };
+        /** @description One state of a thermal test. */
+        ThermalState: {
+            /** @description Why there is none. */
+            absent: string | null;
+            /** @description Label of the assembly. */
+            assembly: string;
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Air inside, °C. */
+            inside_c: components["schemas"]["Number"] | null;
+            /** @description Moisture of the wood, %. */
+            moisture_percent: components["schemas"]["Number"] | null;
+            /** @description Air outside, °C. */
+            outside_c: components["schemas"]["Number"] | null;
+            /** @description The set. */
+            set: components["schemas"]["Called"];
+            /** @description Places where smoke was drawn in, a count. */
+            smoke_paths: components["schemas"]["Number"] | null;
+            /**
+             * Format: int64
+             * @description How many spots of the surface were read.
+             */
+            spots: number;
+            /** @description Mean of the surface, °C. */
+            surface_c: components["schemas"]["Number"] | null;
+            /** @description Surface less outside, of inside less outside; no unit. */
+            surface_factor: components["schemas"]["Number"] | null;
+        };
+        /** @description One day: what was done where, hours, purchases, the jobs that run, open tasks, what looks wrong. */
+        Today: {
+            /** @description The day shown. */
+            day: components["schemas"]["Day"];
+            /** @description Whether it was picked because it is the last with an entry. */
+            is_last_day_with_an_entry: boolean;
+            /** @description What looks wrong, in the whole notebook. */
+            marks: components["schemas"]["Mark"][];
+            /** @description Tasks that are open or blocked at other sites; none where a site is asked for. */
+            open_elsewhere: components["schemas"]["Task"][];
+            /** @description The sites something was written about, or the one asked for. */
+            sites: components["schemas"]["SiteDay"][];
+        };
+        /** @description A record that was written to. */
+        Touched: {
+            /** @description Its id. */
+            id: components["schemas"]["Id"];
+            /** @description Its kind. */
+            kind: string;
+        };
+        /** @description What makes a change uncertain. */
+        Uncertainty: {
+            /** @description Degrees of freedom of it. */
+            degrees_of_freedom: components["schemas"]["Number"] | null;
+            /** @description Whether setup and day come from the crew's own repeats. */
+            own_repeats: boolean;
+            /** @description Whether the scatter is taken from several tests of the kind together. */
+            scatter_is_pooled: boolean;
+            /** @description Its sources. */
+            shares: components["schemas"]["Share"][];
+            /** @description Standard uncertainty of the change, dB. */
+            u: components["schemas"]["Number"] | null;
+        };
+        /** @description What the wall itself is expected to lose, dB. */
+        WallLoss: {
+            /** @description High. */
+            high: components["schemas"]["Number"];
+            /** @description Low. */
+            low: components["schemas"]["Number"];
+            /** @description Where the values come from. */
+            source: string;
+            /** @description Typical. */
+            typical: components["schemas"]["Number"];
+        };
+        /** @description The change in one direction. */
+        Way: {
+            /** @description The change, dB. */
+            change: components["schemas"]["Number"];
+            /** @description Which way the sound went, in words. */
+            direction: string;
+        };
+        /** @description What the result of a job, or of the chain of jobs on one wall, cost. */
+        Worth: {
+            /** @description The change, dB. */
+            change: components["schemas"]["Number"] | null;
+            /** @description Whether it may be claimed as a number. */
+            claimed: boolean;
+            /** @description The jobs, oldest first. */
+            jobs: components["schemas"]["Called"][];
+            /** @description Cost of a decibel, where the change is claimed. A line to learn from, not a ranking. */
+            per_db: components["schemas"]["Amount"] | null;
+            /** @description Cost of a square foot. */
+            per_ft2: components["schemas"]["Amount"] | null;
+            /** @description Cost of a square metre. */
+            per_m2: components["schemas"]["Amount"] | null;
+            /** @description What they cost together. */
+            total: components["schemas"]["Amount"];
+        };
+        /** @description One value for one field of one record. */
+        WriteBody: {
+            /**
+             * @description The field, one of the kind's, or `struck`: text there strikes the record, null brings it back, both with a
+             *     reason.
+             * @example text
+             */
+            field: string;
+            /**
+             * @description Its kind, one of `/api/kinds`.
+             * @example entry
+             */
+            kind: string;
+            /**
+             * @description Why; asked for when a reading or the like is corrected, and when a record is struck or brought back.
+             * @example digits swapped on the display
+             */
+            reason?: string | null;
+            /** @description The record: one that is there, or a new one under an id made by whoever writes. */
+            record: components["schemas"]["Id"];
+            /** @description The heads of the field that the form showed: these are written over, others are kept beside. */
+            seen?: components["schemas"]["Head"][];
+            /**
+             * @description The value as a person types it; a record by its id; null clears the field.
+             * @example Opened the wall, moved two boxes.
+             */
+            value: string | null;
+        };
+    };
+    responses: {
+        /** @description `not-json`: The body is not JSON. `bad-body`: The body is JSON of another shape than asked for. `bad-path`: A part of the address cannot be read. `bad-query`: What stands behind the question mark cannot be read. `cut-off`: The body ended before its end. */
+        Refused400: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `no-session`: This browser is not let in. `wrong-key`: The key does not open this notebook, or was used already. */
+        Refused401: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `wrong-origin`: A page of another address may not ask this. `may-not-write`: This device may not write to the notebook. */
+        Refused403: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `no-such-route`: There is nothing at this address. `no-such-record`: There is no such record. `no-such-file`: The file is not on this device. `no-finding`: There is nothing to compute a finding from yet. */
+        Refused404: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `method-not-allowed`: This address cannot be asked in this way. */
+        Refused405: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `too-slow`: The body stopped arriving. */
+        Refused408: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `draft-reused`: The draft's id is held already with other content. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. */
+        Refused409: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `body-too-large`: The body is larger than is taken. `file-too-large`: The file is larger than is taken. */
+        Refused413: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `wrong-media-type`: The body is not said to be JSON. */
+        Refused415: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `bad-range`: The file does not have the part that was asked for. */
+        Refused416: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `wrong-host`: The server does not answer under this name. */
+        Refused421: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `file-empty`: The file is empty. */
+        Refused422: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `slow-down`: Too much was asked in a short time. */
+        Refused429: {
+            headers: {
+                /** @description When to send it again, seconds from now. */
+                "Retry-After"?: number;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `file-altered`: The file has changed on the disk since it was kept. `internal`: Something failed in the server. */
+        Refused500: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `busy`: The server has its hands full. `closing`: The server is closing. */
+        Refused503: {
+            headers: {
+                /** @description When to send it again, seconds from now. */
+                "Retry-After"?: number;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `disk`: The disk is full. */
+        Refused507: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description What the client holds, as If-None-Match says, is what would be sent. */
+        Unchanged: {
+            headers: {
+                /** @description Which state of the view this is; send it back as If-None-Match. */
+                ETag?: string;
+                [name: string]: unknown;
+            };
+            content?: never;
+        };
+    };
+    parameters: never;
+    requestBodies: never;
+    headers: never;
+    pathItems: never;
+}
+export type $defs = Record<string, never>;
+export interface operations {
+    post_attachment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The bytes of the file, as they are. */
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            /** @description A file of the same content was here already. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileKept"];
+                };
+            };
+            /** @description The file is kept. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileKept"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    get_attachment: {
+        parameters: {
+            query?: {
+                /**
+                 * @description The name under which a browser saves it.
+                 * @example boxes.jpg
+                 */
+                name?: string;
+            };
+            header?: {
+                /**
+                 * @description One part of the file, in bytes.
+                 * @example bytes=0-1023
+                 */
+                Range?: string | null;
+            };
+            path: {
+                /**
+                 * @description BLAKE3 hash of its content, 64 digits.
+                 * @example af1349b9f5f9a1a6a0404dea36dcc9499bcb25c9adc112b7cc9a93cae41f3262
+                 */
+                hash: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    /** @description Always `bytes`. */
+                    "accept-ranges"?: string;
+                    /** @description The hash. */
+                    etag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": unknown;
+                    "image/png": unknown;
+                    "image/jpeg": unknown;
+                    "image/webp": unknown;
+                    "image/gif": unknown;
+                    "audio/wav": unknown;
+                };
+            };
+            /** @description The part that was asked for. */
+            206: {
+                headers: {
+                    /** @description Which part of how much. */
+                    "content-range"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": unknown;
+                    "image/png": unknown;
+                    "image/jpeg": unknown;
+                    "image/webp": unknown;
+                    "image/gif": unknown;
+                    "audio/wav": unknown;
+                };
+            };
+            /** @description The client has it already. */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            416: components["responses"]["Refused416"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare: {
+        parameters: {
+            query: {
+                /** @description A set or an assembly, by label, id or `kind:label`; named once for each. */
+                of: string[];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Side by side. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SideBySide"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare_couplings: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The comparison. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Comparison"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare_fills: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The comparison. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Comparison"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare_jobs: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The rows. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AcrossJobs"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_conflicts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The conflicts. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Conflicts"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    put_draft: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Names the draft; made by whoever wrote it, a UUIDv7.
+                 * @example 01957a20-3c00-7b11-8a6e-5d2f4c1b9e70
+                 */
+                id: components["schemas"]["Id"];
+            };
+            cookie?: never;
+        };
+        /** @description What was written. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DraftBody"];
+            };
+        };
+        responses: {
+            /** @description The same draft was taken before. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DraftTaken"];
+                };
+            };
+            /** @description The draft is taken. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DraftTaken"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    get_entries: {
+        parameters: {
+            query?: {
+                /** @description Only of this site, by label or id. */
+                site?: string;
+                /** @description Only of this job, by label or id. */
+                job?: string;
+                /** @description First day. */
+                from?: components["schemas"]["Day"];
+                /** @description Last day. */
+                to?: components["schemas"]["Day"];
+                /** @description Most lines of the page. */
+                limit?: number;
+                /** @description The `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of it. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EntryPage"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_events: {
+        parameters: {
+            query?: never;
+            header?: {
+                /**
+                 * @description The id of the last event that came.
+                 * @example 5f0c9a1e-42-0
+                 */
+                "Last-Event-ID"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stream. It ends when the session or the server does. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    /**
+                     * @example event: changed
+                     *     id: 5f0c9a1e-43-0
+                     *     data: {"position":"5f0c9a1e-43-0","touched":[{"kind":"entry","id":"01955e73-c400-7201-a36d-396cbc6abe48"}]}
+                     */
+                    "text/event-stream": string;
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_files: {
+        parameters: {
+            query: {
+                /**
+                 * @description The record they are pinned to, by label, id or `kind:label`.
+                 * @example assembly:A03
+                 */
+                about: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The files. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PinnedFiles"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_find: {
+        parameters: {
+            query: {
+                /**
+                 * @description The words: all must stand there. `"a phrase"` and `-word` are understood.
+                 * @example cellulose
+                 */
+                words: string;
+                /** @description Only records of this kind; may be given more than once. */
+                kind?: string[];
+                /** @description Most hits. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What is found. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Found"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_assembly_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example A03
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The finding. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AssemblyFinding"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_job_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The finding. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobFinding"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_set_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example T06
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The finding. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SetFinding"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_test_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example Q1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The finding. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TestFinding"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_health: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is well. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Health"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_jobs: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The jobs. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobsTable"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_job: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The job. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobSheet"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_kinds: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The kinds. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Kinds"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_marks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The marks. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Marks"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_document: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description This document. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": unknown;
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_problem: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The code.
+                 * @example no-such-record
+                 */
+                code: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What it means. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProblemKind"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_receipts: {
+        parameters: {
+            query?: {
+                /** @description Only those of this job, or with a line booked to it, by label or id. */
+                job?: string;
+                /** @description Most receipts of the page. */
+                limit?: number;
+                /** @description The `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of them. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReceiptPage"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_receipt: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example P02
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The receipt. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Receipt"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_records: {
+        parameters: {
+            query?: {
+                /** @description Most records of the page. */
+                limit?: number;
+                /** @description The `next` of the page before. */
+                after?: string;
+                /** @description Whether struck records are listed too. */
+                struck?: boolean;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description A kind, as `/api/kinds` names it.
+                 * @example reading
+                 */
+                kind: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of them. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordPage"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_record: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description A kind, as `/api/kinds` names it.
+                 * @example receipt
+                 */
+                kind: string;
+                /**
+                 * @description Its label or id. A position's label stands within its test: `Q1/R2`.
+                 * @example P02
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The record. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordSheet"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_history: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description A kind, as `/api/kinds` names it.
+                 * @example move
+                 */
+                kind: string;
+                /**
+                 * @description Its label or id.
+                 * @example X2
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Write by write. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["History"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The session. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    open_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The key. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeyBody"];
+            };
+        };
+        responses: {
+            /** @description This browser is let in. */
+            201: {
+                headers: {
+                    /** @description The session, for 90 days. */
+                    "set-cookie"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    end_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The session has ended. */
+            204: {
+                headers: {
+                    /** @description Takes the cookie away. */
+                    "set-cookie"?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    get_stock: {
+        parameters: {
+            query?: {
+                /** @description Only at this site, by label or id. */
+                site?: string;
+                /** @description Only of this job, by label or id. */
+                job?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Row by row. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Stock"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_tasks: {
+        parameters: {
+            query?: {
+                /** @description Only of this job, by label or id. */
+                job?: string;
+                /**
+                 * @description Only in this state: one of the choices of the field in `/api/kinds`.
+                 * @example to-do
+                 */
+                state?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The tasks. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Tasks"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_tests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The tests. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Tests"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_test: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example Q1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The test. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TestSheet"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_today: {
+        parameters: {
+            query?: {
+                /** @description The day; without it, the last with an entry. */
+                day?: components["schemas"]["Day"];
+                /** @description Only this site, by label or id. */
+                site?: string;
+                /** @description The day it is for whoever asks; without it, by the server's clock. */
+                today?: components["schemas"]["Day"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The day. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Today"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup: {
+        parameters: {
+            query?: {
+                /** @description The day it bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job or test, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The write-up. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/markdown": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+}

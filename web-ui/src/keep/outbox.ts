@@ -1,0 +1,210 @@
+// The outbox: drafts kept until the box has said yes. Saving and every change of state are one strict transaction each.
+// Sending is sender.ts; this file never speaks to the box.
+
+import { rebased, type Draft } from '../model/draft';
+import { announce } from './channel';
+import { db, isFull, type Db } from './db';
+import { isOpen, maySetAside, type Echo, type Item, type Problem, type State } from './item';
+
+export type { Echo, Item, Problem, State };
+
+/** How a Save went. A form is cleared only after `saved`. */
+export type Saved =
+  | { kind: 'saved'; id: string }
+  /** No room: nothing was kept. */
+  | { kind: 'full' }
+  /** This browser keeps nothing (private window, storage switched off). */
+  | { kind: 'failed'; why: string };
+
+/** Strict: the transaction is done only when the disk has it. */
+const STRICT = { durability: 'strict' } as const;
+/** Drafts that were sent are shown as `Sent` for this long, ms, then tidied away: the box has them. */
+export const SENT_KEPT_MS = 24 * 3_600_000;
+
+/** Saves a draft with what screens show of it, in this page's database, and has it sent. */
+export async function save(draft: Draft, echo: Echo): Promise<Saved> {
+  try {
+    const opened = await db();
+    const first = await put(opened, draft, echo, Date.now());
+    if (first) void askToKeep();
+  } catch (error) {
+    return isFull(error) ? { kind: 'full' } : { kind: 'failed', why: reason(error) };
+  }
+  announce({ kind: 'saved' });
+  return { kind: 'saved', id: draft.id };
+}
+
+/** Saves a mended draft in the place of a refused one; what builds on it follows to the new draft's heads. */
+export async function mend(refused: string, draft: Draft, echo: Echo): Promise<Saved> {
+  try {
+    await replace(await db(), refused, draft, echo, Date.now());
+  } catch (error) {
+    return isFull(error) ? { kind: 'full' } : { kind: 'failed', why: reason(error) };
+  }
+  announce({ kind: 'saved' });
+  return { kind: 'saved', id: draft.id };
+}
+
+/** Adds a draft. Entry and draft are one record, so neither is ever there without the other. True for the first ever. */
+export async function put(db: Db, draft: Draft, echo: Echo, now: number): Promise<boolean> {
+  const tx = db.transaction(['outbox', 'settings'], 'readwrite', STRICT);
+  try {
+    const settings = tx.objectStore('settings');
+    const saved = Number((await settings.get('saved')) ?? 0);
+    const notebook = (await settings.get('notebook')) ?? null;
+    await tx.objectStore('outbox').add(item(draft, echo, saved + 1, notebook === null ? null : String(notebook), now));
+    await settings.put(saved + 1, 'saved');
+    await tx.done;
+    return saved === 0;
+  } catch (error) {
+    await undo(tx);
+    throw error;
+  }
+}
+
+/** Puts `draft` where the refused one stood, in one transaction. The old id is free: no box has it under this content. */
+export async function replace(db: Db, refused: string, draft: Draft, echo: Echo, now: number): Promise<void> {
+  const tx = db.transaction('outbox', 'readwrite', STRICT);
+  try {
+    const old = await tx.store.get(refused);
+    if (!old || (old.state !== 'needs-a-fix' && old.state !== 'set-aside')) {
+      throw new Error('this entry is no longer waiting for a fix');
+    }
+    for (const later of await tx.store.getAll()) {
+      if (later.order > old.order && later.state !== 'sent') {
+        await tx.store.put({ ...later, draft: rebased(later.draft, old.draft, draft) });
+      }
+    }
+    await tx.store.delete(refused);
+    await tx.store.put(item(draft, echo, old.order, old.notebook, now));
+    await tx.done;
+  } catch (error) {
+    await undo(tx);
+    throw error;
+  }
+}
+
+/** Every draft, oldest first. */
+export async function list(db: Db): Promise<Item[]> {
+  return db.getAllFromIndex('outbox', 'order');
+}
+
+/** Changes one item if it still is as `from` says; two tabs never overrule one another. False when it is not. */
+async function move(db: Db, id: string, from: (item: Item) => boolean, to: (item: Item) => Item): Promise<boolean> {
+  const tx = db.transaction('outbox', 'readwrite', STRICT);
+  const held = await tx.store.get(id);
+  const may = held !== undefined && from(held);
+  if (held && may) await tx.store.put(to(held));
+  await tx.done;
+  return may;
+}
+
+/** A sender takes it up. */
+export const markSending = (db: Db, id: string): Promise<boolean> =>
+  move(
+    db,
+    id,
+    (item) => item.state === 'waiting' || item.state === 'sending',
+    (item) => ({ ...item, state: 'sending', tries: item.tries + 1 }),
+  );
+
+/** The box said yes. Whatever anyone thought meanwhile, it is there. */
+export const markSent = (db: Db, id: string, now: number): Promise<boolean> =>
+  move(
+    db,
+    id,
+    () => true,
+    (item) => ({ ...item, state: 'sent', problem: null, sent_at: now }),
+  );
+
+/** No answer that counts: it waits again. */
+export const markWaiting = (db: Db, id: string, problem: Problem): Promise<boolean> =>
+  move(
+    db,
+    id,
+    (item) => item.state === 'sending',
+    (item) => ({ ...item, state: 'waiting', problem }),
+  );
+
+/** The box refused it. */
+export const markRefused = (db: Db, id: string, problem: Problem): Promise<boolean> =>
+  move(
+    db,
+    id,
+    (item) => item.state === 'sending',
+    (item) => ({ ...item, state: 'needs-a-fix', problem }),
+  );
+
+/** A person sets it aside: kept, not sent. */
+export async function setAside(id: string): Promise<boolean> {
+  const done = await move(await db(), id, maySetAside, (item) => ({ ...item, state: 'set-aside' }));
+  announce({ kind: 'saved' });
+  return done;
+}
+
+/** A person sends it again as it is, after a refusal or from aside. */
+export async function sendAgain(id: string): Promise<boolean> {
+  const may = (item: Item) => item.state === 'needs-a-fix' || item.state === 'set-aside';
+  const done = await move(await db(), id, may, (item) => ({ ...item, state: 'waiting', problem: null }));
+  announce({ kind: 'saved' });
+  return done;
+}
+
+/** Tidies away what the box has had for a while. Never anything else. */
+export async function tidy(db: Db, now: number): Promise<number> {
+  const tx = db.transaction('outbox', 'readwrite');
+  let gone = 0;
+  for (const item of await tx.store.getAll()) {
+    if (item.state === 'sent' && item.sent_at !== null && now - item.sent_at > SENT_KEPT_MS) {
+      await tx.store.delete(item.id);
+      gone += 1;
+    }
+  }
+  await tx.done;
+  return gone;
+}
+
+/** Makes room, asked for by a person: forgets views that can be fetched again and drafts the box has. */
+export async function makeRoom(): Promise<void> {
+  const opened = await db();
+  const tx = opened.transaction(['views', 'outbox'], 'readwrite', STRICT);
+  await tx.objectStore('views').clear();
+  for (const item of await tx.objectStore('outbox').getAll()) {
+    if (item.state === 'sent') await tx.objectStore('outbox').delete(item.id);
+  }
+  await tx.done;
+  announce({ kind: 'saved' });
+}
+
+/** What waits, as JSON Lines: one draft a line, id and body as it would be sent. What was set aside is in it too. */
+export function asLines(items: readonly Item[]): string {
+  const lines = items.filter((item) => isOpen(item) || item.state === 'set-aside').map((item) => JSON.stringify(item.draft));
+  return lines.map((line) => `${line}\n`).join('');
+}
+
+/** Asks the browser not to clear what waits. It may say no: then the list of what waits says so. */
+export async function askToKeep(): Promise<boolean> {
+  try {
+    return (await navigator.storage?.persist?.()) ?? false;
+  } catch {
+    return false;
+  }
+}
+
+function item(draft: Draft, echo: Echo, order: number, notebook: string | null, now: number): Item {
+  return { id: draft.id, order, notebook, draft, echo, state: 'waiting', tries: 0, problem: null, saved_at: now, sent_at: null };
+}
+
+/** Takes back what a failed transaction did, if it has not been taken back already. */
+async function undo(tx: { abort(): void; done: Promise<void> }): Promise<void> {
+  try {
+    tx.abort();
+  } catch {
+    // It was over.
+  }
+  await tx.done.catch(() => {});
+}
+
+function reason(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}

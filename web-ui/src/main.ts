@@ -1,0 +1,23 @@
+// Mounts the screens, takes a one-time key out of the address, and starts the shell worker.
+
+import { mount } from 'svelte';
+
+import App from './App.svelte';
+import { chosenLight, showLight } from './look/light';
+import './look/tokens.css';
+import './look/sheet.css';
+import './look/print.css';
+import './shell/shell.css';
+import { watchOutbox } from './keep/waiting.svelte';
+import { keyFromAddress } from './shell/session.svelte';
+import { startShell } from './shell/version.svelte';
+
+showLight(chosenLight());
+const key = keyFromAddress();
+watchOutbox();
+
+const target = document.getElementById('app');
+if (!target) throw new Error('the page has no place for the screens');
+mount(App, { target, props: { key } });
+
+if (import.meta.env.PROD) void startShell();

@@ -1,0 +1,189 @@
+/** The day log in words: grouping, facts beside an entry, choices kept from the last visit. Pure. */
+import { money, plain, short, words } from './print';
+import type { Item, State } from '../keep/item';
+import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
+
+/** The nine kinds of entry, in the order they are offered. */
+export const ENTRY_KINDS = [
+  'work',
+  'delivery',
+  'delay',
+  'inspection',
+  'decision',
+  'safety',
+  'snag',
+  'visitor',
+  'note',
+] as const;
+export type EntryKind = (typeof ENTRY_KINDS)[number];
+
+/** What a kind is for, said under its word. */
+export function kindHint(kind: EntryKind): string {
+  switch (kind) {
+    case 'work':
+      return 'what was done';
+    case 'delivery':
+      return 'what came, and whether it was complete';
+    case 'delay':
+      return 'what held the work up';
+    case 'inspection':
+      return 'what was looked at, and the outcome';
+    case 'decision':
+      return 'who decided what';
+    case 'safety':
+      return 'what went wrong or nearly did';
+    case 'snag':
+      return 'what has to be put right';
+    case 'visitor':
+      return 'who came';
+    case 'note':
+      return 'anything else';
+  }
+}
+
+/** Facts that stand beside an entry's text, in the order they are read. */
+export function beside(entry: Entry): string[] {
+  const facts: string[] = [];
+  if (entry.job) facts.push(words(entry.job) === short(entry.job) ? short(entry.job) : `${short(entry.job)} ${words(entry.job)}`);
+  if (entry.room) facts.push(words(entry.room));
+  if (entry.outcome) facts.push(`outcome: ${plain(entry.outcome)}`);
+  if (entry.hours_lost) facts.push(`${entry.hours_lost} h lost`);
+  if (entry.cost_effect) facts.push(`cost effect ${money(entry.cost_effect)}`);
+  const weather = weatherWords(entry);
+  if (weather) facts.push(weather);
+  return facts;
+}
+
+/** `38 to 49 °F, rain to noon`; the unit is said once where both share it. */
+export function weatherWords(entry: Pick<Entry, 'low' | 'high' | 'weather'>): string {
+  const parts: string[] = [];
+  const { low, high } = entry;
+  if (low && high) {
+    const unit = low.replace(/^[-+\d.]+/, '');
+    parts.push(high.endsWith(unit) && unit !== '' ? `${low.slice(0, low.length - unit.length)} to ${high}` : `${low} to ${high}`);
+  } else if (low) parts.push(`lowest ${low}`);
+  else if (high) parts.push(`highest ${high}`);
+  if (entry.weather) parts.push(entry.weather);
+  return parts.join(', ');
+}
+
+/** `site lead 6 h, helper 5 h`. */
+export function hoursWords(hours: readonly PersonHours[]): string {
+  return hours.map(({ person, hours }) => `${person ? words(person) : 'nobody named'} ${hours} h`).join(', ');
+}
+
+/** Why a task is not being done: its own words, or what it waits for. */
+export function blockedWords(task: Task): string {
+  if (task.blocked_by) return task.blocked_by;
+  if (task.waits_for) return `waits for ${words(task.waits_for)}`;
+  return 'no reason written';
+}
+
+/** Whether a day has nothing to show, so that the screen can say so in words. */
+export function isEmptyDay(today: Today): boolean {
+  return today.sites.every((site) => site.entries.length === 0 && site.hours.length === 0 && site.bought.length === 0);
+}
+
+/** Tasks of a site day in the order a person wants them: what is stuck first. */
+export function taskGroups(site: SiteDay): { title: string; tasks: Task[] }[] {
+  const groups = [
+    { title: 'Blocked', tasks: site.blocked },
+    { title: 'Open', tasks: site.open },
+    { title: 'Done, not checked', tasks: site.done_not_checked },
+  ];
+  return groups.filter((group) => group.tasks.length > 0);
+}
+
+/** One line of the list of all days: the day's heading, or an entry under it. */
+export type DayRow = { kind: 'day'; day: string } | { kind: 'entry'; entry: ListedEntry };
+
+/** Puts a heading before the first entry of every day; the entries' order is kept. */
+export function dayRows(entries: readonly ListedEntry[]): DayRow[] {
+  const rows: DayRow[] = [];
+  let day: string | undefined;
+  for (const entry of entries) {
+    const date = entry.date ?? '';
+    if (date !== day) rows.push({ kind: 'day', day: date });
+    day = date;
+    rows.push({ kind: 'entry', entry });
+  }
+  return rows;
+}
+
+/** Adds a page to what is held; an entry that moved between pages while reading is held once. */
+export function joinPages(held: readonly ListedEntry[], more: readonly ListedEntry[]): ListedEntry[] {
+  const known = new Set(held.map((entry) => entry.id));
+  return [...held, ...more.filter((entry) => !known.has(entry.id))];
+}
+
+/**
+ * The held list under a first page that was fetched again: what is older than the page stays as it was. `null` where the
+ * page and the list do not meet, so that nothing between them is missed.
+ */
+export function newHead(page: readonly ListedEntry[], held: readonly ListedEntry[]): ListedEntry[] | null {
+  const last = page.at(-1);
+  const meet = last === undefined ? -1 : held.findIndex((entry) => entry.id === last.id);
+  return meet < 0 ? null : joinPages(page, held.slice(meet + 1));
+}
+
+/** A line of the day log that the box does not show yet, as this device keeps it. */
+export interface WaitingLine {
+  id: string;
+  entry_kind: string;
+  text: string;
+  site: string | null;
+  siteWords: string;
+  jobWords: string;
+  hours: string;
+  state: State;
+  problem: string | null;
+}
+
+/** Lines of `day` in the outbox that are in no view yet, at `site` where one is asked for. What was set aside is left out. */
+export function waitingLines(items: readonly Item[], day: string, site: string | null, known: ReadonlySet<string>): WaitingLine[] {
+  return items.flatMap((item) => {
+    const { echo } = item;
+    const record = echo.records[0]?.id ?? item.id;
+    const isShown = echo.kind === 'entry' && echo.day === day && item.state !== 'set-aside' && !known.has(record);
+    if (!isShown || (site !== null && echo.about['site'] !== site)) return [];
+    const text = (field: string): string => {
+      const value = echo.form[field];
+      return typeof value === 'string' ? value : '';
+    };
+    const line: WaitingLine = {
+      id: item.id,
+      entry_kind: text('entry_kind'),
+      text: text('text'),
+      site: echo.about['site'] ?? null,
+      siteWords: text('site_words'),
+      jobWords: text('job_words'),
+      hours: text('hours_words'),
+      state: item.state,
+      problem: item.problem?.title ?? null,
+    };
+    return [line];
+  });
+}
+
+/** Where a line in the outbox stands, as a person says it. */
+export function stateWords(state: State): string {
+  switch (state) {
+    case 'waiting':
+      return 'waiting on this phone';
+    case 'sending':
+      return 'waiting on this phone, being sent';
+    case 'sent':
+      return 'sent';
+    case 'needs-a-fix':
+      return 'needs a fix';
+    case 'set-aside':
+      return 'set aside';
+  }
+}
+
+/** The newest day that something in the outbox was written for, or `null`. */
+export function newestWaitingDay(items: readonly Item[]): string | null {
+  const days = items.filter((item) => item.echo.kind === 'entry' && item.state !== 'set-aside').map((item) => item.echo.day ?? '');
+  const newest = days.sort().at(-1);
+  return newest ? newest : null;
+}

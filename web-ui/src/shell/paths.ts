@@ -1,0 +1,79 @@
+// Addresses of screens: `#/tests/Q1` <-> { name: 'test', params: { test: 'Q1' } }. Pure; the address bar is watched
+// in route.svelte.ts.
+
+/** Every screen, with its address; `:word` stands for one part. */
+const PATTERNS = {
+  today: '/',
+  log: '/log',
+  days: '/days',
+  tests: '/tests',
+  test: '/tests/:test',
+  read: '/tests/:test/:set/read',
+  find: '/find',
+  waiting: '/waiting',
+  join: '/join',
+} as const;
+
+/** A screen's name. */
+export type ScreenName = keyof typeof PATTERNS;
+
+/** Where the address bar stands; `missing` is an address that no screen has. */
+export interface Place {
+  name: ScreenName | 'missing';
+  params: Record<string, string>;
+  query: Record<string, string>;
+}
+
+/** The address of a screen, for `<a href>`. Empty values of the query are left out. */
+export function href(
+  name: ScreenName,
+  params: Record<string, string> = {},
+  query: Record<string, string | null | undefined> = {},
+): string {
+  const path = PATTERNS[name]
+    .split('/')
+    .map((part) => (part.startsWith(':') ? encodeURIComponent(params[part.slice(1)] ?? '') : part))
+    .join('/');
+  const search = new URLSearchParams();
+  for (const [key, value] of Object.entries(query)) if (value) search.set(key, value);
+  const words = search.toString();
+  return `#${path}${words && `?${words}`}`;
+}
+
+/** Reads the part of an address from `#` on. Total: what cannot be read is `missing`. */
+export function place(hash: string): Place {
+  const [path = '', words = ''] = split(hash.replace(/^#/, ''), '?');
+  const query = Object.fromEntries(new URLSearchParams(words));
+  const parts = decodeParts(path === '' ? '/' : path);
+  if (parts) {
+    for (const [name, pattern] of Object.entries(PATTERNS)) {
+      const params = match(pattern.split('/'), parts);
+      if (params) return { name: name as ScreenName, params, query };
+    }
+  }
+  return { name: 'missing', params: {}, query };
+}
+
+function match(pattern: string[], parts: string[]): Record<string, string> | null {
+  if (pattern.length !== parts.length) return null;
+  const params: Record<string, string> = {};
+  for (const [at, wanted] of pattern.entries()) {
+    const part = parts[at] ?? '';
+    if (wanted.startsWith(':') && part !== '') params[wanted.slice(1)] = part;
+    else if (wanted !== part) return null;
+  }
+  return params;
+}
+
+function decodeParts(path: string): string[] | null {
+  try {
+    return path.split('/').map(decodeURIComponent);
+  } catch {
+    return null; // A lone % or half a letter.
+  }
+}
+
+function split(text: string, at: string): [string, string] {
+  const index = text.indexOf(at);
+  return index < 0 ? [text, ''] : [text.slice(0, index), text.slice(index + 1)];
+}

@@ -1,0 +1,169 @@
+// Who this browser is to the box: joined, not joined, or not known yet. Leaves out the cookie, which scripts never see.
+
+import * as v from 'valibot';
+
+import { browser, get, keep, parse, PATIENCE_MS, problemOf, view } from '../api/client';
+import { startLive } from '../api/live.svelte';
+import { Session } from '../api/shapes';
+import { db, setting } from '../keep/db';
+import type { Problem } from '../keep/item';
+import { sendNow, startSending } from '../keep/sending';
+import { listPath } from '../model/day.lists';
+import { place } from './paths';
+
+/** `in` also holds offline, once this browser has joined. */
+export type Standing = 'checking' | 'in' | 'out' | 'away';
+
+/** A clock that is off by this much gets a warning, ms. */
+export const CLOCK_OFF_MS = 86_400_000;
+
+/** Two clocks that differ by a day or more. */
+export interface ClocksApart {
+  here: Date;
+  box: Date;
+}
+
+let standing = $state<Standing>('checking');
+let data = $state.raw<Session | null>(null);
+let clocks = $state.raw<ClocksApart | null>(null);
+
+/** The session: `session.standing`, `session.data`, `session.clocks`. */
+export const session = {
+  get standing(): Standing {
+    return standing;
+  },
+  get data(): Session | null {
+    return data;
+  },
+  /** Set while the clocks differ by a day or more. */
+  get clocks(): ClocksApart | null {
+    return clocks;
+  },
+};
+
+/** How joining went. */
+export type Joined = { kind: 'joined' } | { kind: 'refused'; problem: Problem } | { kind: 'silent' };
+
+/** Takes a one-time key out of the address, so that it stays in no history; `null` where there is none. */
+export function keyFromAddress(): string | null {
+  const found = /^#key=(.+)$/.exec(location.hash);
+  if (!found) return null;
+  history.replaceState(history.state, '', '#/join');
+  window.dispatchEvent(new HashChangeEvent('hashchange'));
+  try {
+    return decodeURIComponent(found[1] ?? '');
+  } catch {
+    return found[1] ?? null;
+  }
+}
+
+/** Asks the box who this browser is, or falls back on what was known. */
+export async function checkSession(): Promise<void> {
+  // Kept without its tag: each answer then carries the box's own clock.
+  const seen = await get('/api/session', Session, { ...browser, keep: (view) => browser.keep({ ...view, etag: null }) });
+  switch (seen.kind) {
+    case 'fresh':
+      await enter(seen.data);
+      break;
+    case 'kept':
+      data = seen.data;
+      standing = 'in';
+      break;
+    case 'odd':
+      data = seen.data ?? null;
+      standing = data ? 'in' : 'away';
+      break;
+    case 'absent':
+      standing = 'away';
+      break;
+    case 'no-session':
+    case 'refused':
+      standing = 'out';
+  }
+  if (standing === 'in') begin();
+}
+
+/** Hands in a one-time key. */
+export async function join(key: string): Promise<Joined> {
+  let response: Response;
+  let text: string;
+  try {
+    response = await fetch('/api/session', {
+      method: 'POST',
+      headers: { 'content-type': 'application/json', accept: 'application/json' },
+      body: JSON.stringify({ key }),
+      cache: 'no-store',
+      credentials: 'same-origin',
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    text = await response.text();
+  } catch {
+    // The answer may be lost after the key was taken.
+    await checkSession();
+    return session.standing === 'in' ? { kind: 'joined' } : { kind: 'silent' };
+  }
+  const body = parse(text);
+  const joined = v.safeParse(Session, body);
+  if (response.ok && joined.success) {
+    await enter(joined.output);
+    // After `enter`, which forgets the views of another notebook.
+    await keep('/api/session', body);
+    begin();
+    leaveJoin();
+    return { kind: 'joined' };
+  }
+  const problem = problemOf(response.status, body);
+  if (problem?.code === 'wrong-key') {
+    // A browser may send one request twice: then the first took the key and the second was refused.
+    await checkSession();
+    if (session.standing === 'in') {
+      leaveJoin();
+      return { kind: 'joined' };
+    }
+  }
+  return problem ? { kind: 'refused', problem } : { kind: 'silent' };
+}
+
+/** The box does not know this browser any more: the join screen, with all that waits still here. */
+export function out(): void {
+  standing = 'out';
+}
+
+async function enter(now: Session): Promise<void> {
+  await rememberNotebook(now.notebook.id).catch(() => {});
+  data = now;
+  clocks = apart(new Date(), new Date(now.server_time));
+  standing = 'in';
+}
+
+/** Two clocks, if they differ by a day or more; a time that cannot be read tells nothing. */
+export function apart(here: Date, box: Date): ClocksApart | null {
+  return Math.abs(here.getTime() - box.getTime()) >= CLOCK_OFF_MS ? { here, box } : null;
+}
+
+/** Views of another notebook would mislead; drafts carry the notebook they were written for. */
+async function rememberNotebook(id: string): Promise<void> {
+  const opened = await db();
+  if ((await setting(opened, 'notebook')) === id) return;
+  const tx = opened.transaction(['views', 'settings'], 'readwrite');
+  await tx.objectStore('views').clear();
+  await tx.objectStore('settings').put(id, 'notebook');
+  await tx.done;
+}
+
+function begin(): void {
+  startLive();
+  startSending(out);
+  sendNow();
+  void warm();
+}
+
+/** Has seen what the forms choose from, before the box is out of reach for the first time. */
+async function warm(): Promise<void> {
+  for (const kind of ['site', 'job', 'person'] as const) await view(listPath(kind));
+  await view('/api/tests');
+}
+
+function leaveJoin(): void {
+  if (place(location.hash).name === 'join') location.hash = '#/';
+}

@@ -1,0 +1,77 @@
+// The shell worker as this page sees it: whether the notebook opens without the box, and whether a newer version waits.
+
+/** What the shell can do here. `no-worker`: this link is not secure, so it can't start without the box. */
+export type ShellState = 'starting' | 'ready' | 'no-worker';
+
+let state = $state<ShellState>('starting');
+let waits = $state(false);
+let replaced = $state(false);
+let asked = false;
+let registration: ServiceWorkerRegistration | null = null;
+
+/** The shell: `shell.state`, `shell.newVersion`, `shell.replaced`. */
+export const shell = {
+  get state(): ShellState {
+    return state;
+  },
+  /** A newer version is here and waits for a yes. */
+  get newVersion(): boolean {
+    return waits;
+  },
+  /** Another tab went over to a newer version; this page still runs the older one. */
+  get replaced(): boolean {
+    return replaced;
+  },
+};
+
+/** Registers the worker, where the link is secure. */
+export async function startShell(): Promise<void> {
+  const workers = navigator.serviceWorker as ServiceWorkerContainer | undefined;
+  if (!workers || !window.isSecureContext) {
+    state = 'no-worker';
+    return;
+  }
+  let had = workers.controller !== null;
+  workers.addEventListener('controllerchange', () => {
+    // The very first worker only starts to keep this same version.
+    if (asked) location.reload();
+    else if (had) replaced = true;
+    had = true;
+  });
+  try {
+    registration = await workers.register('/sw.js', { updateViaCache: 'none' });
+  } catch (error) {
+    // A certificate that was clicked away ends here.
+    console.warn('The shell worker was not taken', error);
+    state = 'no-worker';
+    return;
+  }
+  look();
+  follow(registration.installing);
+  registration.addEventListener('updatefound', () => follow(registration?.installing ?? null));
+  void workers.ready.then(() => {
+    state = 'ready';
+  });
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') void registration?.update().catch(() => {});
+  });
+}
+
+/** Goes over to the version that waits: the page is loaded anew once the new worker has taken over. */
+export function useNewVersion(): void {
+  if (replaced) {
+    location.reload();
+    return;
+  }
+  asked = true;
+  registration?.waiting?.postMessage('use-new-version');
+}
+
+function follow(worker: ServiceWorker | null): void {
+  worker?.addEventListener('statechange', look);
+}
+
+function look(): void {
+  // Without a controller a waiting worker is the first one, about to start.
+  waits = Boolean(registration?.waiting && navigator.serviceWorker.controller);
+}

@@ -1,0 +1,50 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+
+import { href, place } from '../../src/shell/paths';
+
+describe('addresses', () => {
+  it.each([
+    ['', 'today', {}, {}],
+    ['#', 'today', {}, {}],
+    ['#/', 'today', {}, {}],
+    ['#/?day=2025-03-04', 'today', {}, { day: '2025-03-04' }],
+    ['#/log', 'log', {}, {}],
+    ['#/days', 'days', {}, {}],
+    ['#/tests', 'tests', {}, {}],
+    ['#/tests/Q1', 'test', { test: 'Q1' }, {}],
+    ['#/tests/Q%201', 'test', { test: 'Q 1' }, {}],
+    ['#/tests/Q1/T05/read', 'read', { test: 'Q1', set: 'T05' }, {}],
+    ['#/find?words=hall+door', 'find', {}, { words: 'hall door' }],
+    ['#/waiting', 'waiting', {}, {}],
+    ['#/join', 'join', {}, {}],
+    ['#/nowhere', 'missing', {}, {}],
+    ['#/tests/', 'missing', {}, {}],
+    ['#/tests/Q1/T05', 'missing', {}, {}],
+    ['#/tests/%', 'missing', {}, {}],
+    ['#nonsense', 'missing', {}, {}],
+  ])('%s is %s', (hash, name, params, query) => {
+    expect(place(hash)).toEqual({ name, params, query });
+  });
+
+  it('leads back to what it was made from, whatever a name holds', () => {
+    const name = fc.string({ unit: 'grapheme', minLength: 1 });
+    fc.assert(
+      fc.property(name, name, name, (test, set, words) => {
+        expect(place(href('read', { test, set }))).toEqual({ name: 'read', params: { test, set }, query: {} });
+        expect(place(href('find', {}, { words, kind: null }))).toEqual({ name: 'find', params: {}, query: { words } });
+      }),
+      { seed: 11 },
+    );
+  });
+
+  it('is read without throwing, whatever stands there', () => {
+    const text = fc.oneof(fc.string({ unit: 'binary' }), fc.stringMatching(/^[/%?=&a-zA-Z0-9]*$/));
+    fc.assert(
+      fc.property(text, (words) => {
+        expect(place(`#${words}`)).toHaveProperty('name');
+      }),
+      { seed: 12 },
+    );
+  });
+});

@@ -1,0 +1,33 @@
+/// <reference types="vitest/config" />
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { defineConfig } from 'vite';
+
+import { shell } from './scripts/shell-plugin.mjs';
+
+// Where `npm run dev` finds a running box: its address as `storypole serve` prints it.
+const box = process.env['STORYPOLE_BOX'] ?? 'http://localhost:8417';
+
+export default defineConfig(({ mode }) => ({
+  plugins: [svelte(), shell()],
+  build: {
+    target: 'es2022',
+    // Nothing inline: the content security policy allows files of our own origin only.
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    manifest: 'bundle.json',
+    reportCompressedSize: false,
+  },
+  // The browser's build of Svelte, also for the unit tests of reactive modules.
+  ...(mode === 'test' ? { resolve: { conditions: ['browser'] } } : {}),
+  server: {
+    proxy: {
+      '/api': {
+        target: box,
+        changeOrigin: true,
+        // The box takes requests of its own origin only; this is development on one computer.
+        configure: (proxy) => proxy.on('proxyReq', (request) => request.setHeader('origin', new URL(box).origin)),
+      },
+    },
+  },
+  test: { include: ['unit/**/*.test.ts'], environment: 'node' },
+}));
