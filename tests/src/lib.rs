@@ -1,14 +1,18 @@
 //! End-to-end tests live in `tests/`; here is only what they share: the real program, built once, and notebooks.
 
 mod asked;
+mod http;
 mod notebook;
+mod served;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
 pub use asked::{contains, demo, done, json, lacks, plain, refused, run};
+pub use http::{Answer, Client};
 pub use notebook::{Notebook, Said};
+pub use served::Served;
 
 /// The program `storypole`, built from this checkout with the profile of the running test.
 ///

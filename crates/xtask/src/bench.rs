@@ -6,12 +6,14 @@ use std::path::Path;
 
 use crate::Stop;
 use crate::call::Call;
+use crate::screens;
 
 /// Runs the benchmark named first, with the remaining arguments.
 pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
     if arguments.is_empty() {
         return Err(Stop::Usage("which benchmark? `cargo xtask bench NAME [ARGS]`".to_owned()));
     }
+    screens::prepare(root)?;
     call(arguments).run_or_stop(root)
 }
 

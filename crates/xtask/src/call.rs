@@ -51,6 +51,22 @@ impl Call {
         if self.run(root)? { Ok(()) } else { Err(Stop::Refused(format!("failed: {self}"))) }
     }
 
+    /// Shows the call, then lets it take the place of this program, so that every signal reaches it. Returns only
+    /// if that fails.
+    #[cfg(unix)]
+    pub fn become_it(&self, root: &Path) -> Result<(), Stop> {
+        use std::os::unix::process::CommandExt;
+
+        println!("$ {self}");
+        Err(self.unstartable()(self.command(root).exec()))
+    }
+
+    /// Shows the call and runs it to its end; where programs cannot be replaced, a key press reaches both.
+    #[cfg(not(unix))]
+    pub fn become_it(&self, root: &Path) -> Result<(), Stop> {
+        self.run_or_stop(root)
+    }
+
     /// Runs the call unseen. Returns whether it succeeded; a program that is not there did not.
     pub fn works(&self, root: &Path) -> bool {
         let mut command = self.command(root);

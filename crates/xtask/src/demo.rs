@@ -1,9 +1,11 @@
-//! The chore `demo`: fills a notebook in `.demo/` and shows what it answers, each command first, so that a user
-//! can repeat it from the project's root folder.
+//! The chore `demo`: fills a notebook in `.demo/`, shows what it answers, each command first, so that a user can
+//! repeat it from the project's root folder, and serves it to this computer's browser.
 
 use std::fs;
 use std::io::ErrorKind;
+use std::net::{Ipv4Addr, TcpListener};
 use std::path::Path;
+use std::time::Instant;
 
 use crate::Stop;
 use crate::call::Call;
@@ -15,10 +17,12 @@ const DATA: &str = ".demo";
 /// Where the write-up is put, from the project's root folder.
 const WRITEUP: &str = ".demo/writeup";
 
+/// The port that `storypole serve` takes by itself.
+const PORT: u16 = 8417;
+
 /// What the demo runs once the binary is built: a heading and the words after `storypole --data .demo`.
 ///
-/// Whatever ends by itself goes here, in the order it is shown. A command that stays up, as serving does, has its
-/// place in [`run`] after this table.
+/// Whatever ends by itself goes here, in the order it is shown. Serving, which stays up, comes after this table.
 const SHOWN: &[(&str, &[&str])] = &[
     ("a notebook with the demo jobs", &["init", "--demo"]),
     ("today", &["today"]),
@@ -27,14 +31,24 @@ const SHOWN: &[(&str, &[&str])] = &[
     ("the write-up of job J1", &["writeup", "J1", "--out", WRITEUP]),
 ];
 
-/// Builds the binary, starts the demo notebook afresh and shows it.
-pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
+/// Builds screens and binary, starts the demo notebook afresh, shows it, and serves it until Ctrl-C.
+pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
+    let serves = match arguments {
+        [] => true,
+        [flag] if flag == "--no-serve" => false,
+        _ => return Err(Stop::Usage("cargo xtask demo [--no-serve]".to_owned())),
+    };
     heading("the program");
+    let start = Instant::now();
     let binary = release::build(root)?;
+    took("built", start);
     clear(&root.join(DATA))?;
+    let binary = binary.to_string_lossy();
     for (title, words) in SHOWN {
         heading(title);
-        call(&binary.to_string_lossy(), words).run_or_stop(root)?;
+        let start = Instant::now();
+        call(&binary, words).run_or_stop(root)?;
+        took("answered", start);
     }
     if !root.join(WRITEUP).exists() {
         return Err(Stop::Refused(format!(
@@ -42,7 +56,25 @@ pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
         )));
     }
     println!("\nThe notebook lies in {DATA}, the write-up in {WRITEUP}.");
-    Ok(())
+    if !serves {
+        return Ok(());
+    }
+    heading("the same notebook in a browser");
+    // The last thing printed is what the server says: its address, with the key.
+    call(&binary, &serving(is_free(PORT))).become_it(root)
+}
+
+/// How the demo is served: where a person expects it, or wherever there is room.
+fn serving(is_free: bool) -> Vec<&'static str> {
+    if is_free { vec!["serve"] } else { vec!["serve", "--port", "0"] }
+}
+
+fn is_free(port: u16) -> bool {
+    TcpListener::bind((Ipv4Addr::LOCALHOST, port)).is_ok()
+}
+
+fn took(what: &str, start: Instant) {
+    println!("({what} in {:.1} s)", start.elapsed().as_secs_f64());
 }
 
 fn call(binary: &str, words: &[&str]) -> Call {
@@ -77,6 +109,14 @@ mod tests {
             shown.contains(&"storypole --data .demo writeup J1 --out .demo/writeup".to_owned()),
             "{shown:?}"
         );
+    }
+
+    #[test]
+    fn a_port_that_is_taken_is_left_alone() {
+        let taken = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("some port is free");
+        assert!(!is_free(taken.local_addr().expect("it is bound").port()));
+        assert_eq!(call("storypole", &serving(false)).to_string(), "storypole --data .demo serve --port 0");
+        assert_eq!(call("storypole", &serving(true)).to_string(), "storypole --data .demo serve");
     }
 
     #[test]

@@ -12,9 +12,13 @@ use std::process::ExitCode;
 
 mod bench;
 mod call;
+mod chromium;
 mod demo;
 mod hooks;
 mod release;
+mod schema;
+mod screens;
+mod served;
 mod soak;
 mod suite;
 mod tally;
@@ -31,17 +35,28 @@ struct Chore {
 const CHORES: &[Chore] = &[
     Chore {
         name: "demo",
-        arguments: "",
-        about: "fill a notebook in .demo/ and show what it answers",
+        arguments: "[--no-serve]",
+        about: "fill a notebook in .demo/, show what it answers, and serve it to this computer's browser",
         run: demo::run,
     },
     Chore {
         name: "build",
         arguments: "",
-        about: "build the release binary, print its path and size",
+        about: "build screens and release binary, print its path and size",
         run: release::run,
     },
-    Chore { name: "test", arguments: "", about: "everything that CI runs", run: suite::run },
+    Chore {
+        name: "screens",
+        arguments: "",
+        about: "build the browser's screens from web-ui/, where they changed",
+        run: screens::run,
+    },
+    Chore {
+        name: "test",
+        arguments: "[--only STEP].. [--without-browser]",
+        about: "everything that CI runs, or single steps of it",
+        run: suite::run,
+    },
     Chore {
         name: "bench",
         arguments: "NAME [ARGS]",
@@ -175,7 +190,18 @@ mod tests {
 
     #[test]
     fn unknown_chores_and_stray_arguments_are_wrong_usage() {
-        for call in ["paint", "Test", "build now", "bench", "soak nothing-of-the-kind", "tidy --bless"] {
+        for call in [
+            "paint",
+            "Test",
+            "build now",
+            "bench",
+            "soak nothing-of-the-kind",
+            "tidy --bless",
+            "demo --serve",
+            "test --only",
+            "test --only paint",
+            "screens now",
+        ] {
             let stop = dispatch(&words(call)).expect_err(call);
             assert!(matches!(stop, Stop::Usage(_)), "`{call}` ended as {stop:?}");
         }

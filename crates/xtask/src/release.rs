@@ -1,4 +1,4 @@
-//! The chore `build`: the release binary, where it lies and how large it is.
+//! The chore `build`: the release binary with its screens, where it lies and how large it is.
 
 use std::env::{self, consts::EXE_SUFFIX};
 use std::fs;
@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::Stop;
 use crate::call::Call;
+use crate::screens;
 
 /// Builds the release binary and prints its path and size.
 pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
@@ -16,21 +17,35 @@ pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
     Ok(())
 }
 
-/// Builds the release binary. Returns its path, from the workspace's root where it lies inside.
+/// Builds screens and release binary. Returns its path, from the workspace's root where it lies inside.
 pub fn build(root: &Path) -> Result<PathBuf, Stop> {
+    screens::prepare(root)?;
     Call::new(&["cargo", "build", "--release", "-p", "storypole"]).run_or_stop(root)?;
-    let this = env::current_exe().map_err(Stop::io("find the running program"))?;
-    let binary = beside(&this);
+    let binary = target()?.join("release").join(program());
     Ok(binary.strip_prefix(root).map(Path::to_path_buf).unwrap_or(binary))
 }
 
-/// Where the release binary lies, told from where this program lies.
+/// Where the binary lies that tests are run against.
+pub fn debug_binary() -> Result<PathBuf, Stop> {
+    Ok(target()?.join("debug").join(program()))
+}
+
+/// The target folder of the running program.
+pub fn target() -> Result<PathBuf, Stop> {
+    let this = env::current_exe().map_err(Stop::io("find the running program"))?;
+    Ok(target_of(&this))
+}
+
+/// The target folder, told from where this program lies.
 ///
-/// Both lie two folders below what the target folder and a `--target` triple make together, so no setting of
+/// It lies two folders below what the target folder and a `--target` triple make together, so no setting of
 /// either has to be read.
-fn beside(this: &Path) -> PathBuf {
-    let target = this.ancestors().nth(2).unwrap_or(this);
-    target.join("release").join(format!("storypole{EXE_SUFFIX}"))
+fn target_of(this: &Path) -> PathBuf {
+    this.ancestors().nth(2).unwrap_or(this).to_path_buf()
+}
+
+fn program() -> String {
+    format!("storypole{EXE_SUFFIX}")
 }
 
 /// A file size in bytes for people: MB of 10^6 bytes with one decimal, and the bytes.
@@ -43,16 +58,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_binary_lies_in_the_release_folder_of_the_same_target() {
-        let expected =
-            |folder: &str| Path::new(folder).join("release").join(format!("storypole{EXE_SUFFIX}"));
+    fn the_target_folder_is_the_one_this_program_lies_in() {
         let cases = [
             ("p/target/debug/xtask", "p/target"),
             ("p/target/release/xtask", "p/target"),
             ("elsewhere/some-triple/debug/xtask", "elsewhere/some-triple"),
         ];
         for (this, folder) in cases {
-            assert_eq!(beside(Path::new(this)), expected(folder), "{this}");
+            assert_eq!(target_of(Path::new(this)), Path::new(folder), "{this}");
         }
     }
 

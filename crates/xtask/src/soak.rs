@@ -6,33 +6,50 @@ use std::path::Path;
 
 use crate::Stop;
 use crate::call::Call;
+use crate::schema;
+use crate::screens;
 use crate::tally::{Runner, Tally};
 
 /// A long test: its name here, what it is for, how it is run. More are added as rows.
 struct Soak {
     name: &'static str,
     about: &'static str,
-    variables: &'static [(&'static str, &'static str)],
-    words: &'static [&'static str],
+    work: Work,
 }
 
-const SOAKS: &[Soak] = &[Soak {
-    name: "kill",
-    about: "kill an import 200 times; no acknowledged change may be lost",
-    variables: &[("STORYPOLE_KILLS", "200")],
-    words: &[
-        "cargo",
-        "test",
-        "-p",
-        "storypole-tests",
-        "--test",
-        "kill",
-        "--",
-        "--exact",
-        "no_acknowledged_change_is_lost",
-        "--nocapture",
-    ],
-}];
+enum Work {
+    /// One of the project's tests, with environment variables that make it long.
+    Test { variables: &'static [(&'static str, &'static str)], words: &'static [&'static str] },
+    /// Work of this program.
+    Here(fn(&Path) -> Result<(), Stop>),
+}
+
+const SOAKS: &[Soak] = &[
+    Soak {
+        name: "kill",
+        about: "kill an import 200 times; no acknowledged change may be lost",
+        work: Work::Test {
+            variables: &[("STORYPOLE_KILLS", "200")],
+            words: &[
+                "cargo",
+                "test",
+                "-p",
+                "storypole-tests",
+                "--test",
+                "kill",
+                "--",
+                "--exact",
+                "no_acknowledged_change_is_lost",
+                "--nocapture",
+            ],
+        },
+    },
+    Soak {
+        name: "schema",
+        about: "twenty minutes of requests, in order and not; every answer as the OpenAPI document says",
+        work: Work::Here(schema::long),
+    },
+];
 
 /// Runs the named long test, or all of them in the table's order.
 pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
@@ -44,11 +61,15 @@ pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
     if chosen.is_empty() {
         return Err(Stop::Usage(format!("there is no soak `{}`\n\n{}", arguments.join(" "), list())));
     }
+    screens::prepare(root)?;
     let mut failed = Vec::new();
     for soak in chosen {
         println!("\n== {} ==", soak.name);
-        let (succeeded, tally) = call(soak).run_counted(root, Runner::Libtest)?;
-        if !succeeded || !ran(tally) {
+        let passed = take(root, &soak.work).unwrap_or_else(|stop| {
+            eprintln!("{stop}");
+            false
+        });
+        if !passed {
             failed.push(soak.name);
         }
     }
@@ -59,14 +80,24 @@ pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
     }
 }
 
+/// Does the work of one soak. Returns whether it passed.
+fn take(root: &Path, work: &Work) -> Result<bool, Stop> {
+    match work {
+        Work::Test { variables, words } => {
+            let (succeeded, tally) = call(variables, words).run_counted(root, Runner::Libtest)?;
+            Ok(succeeded && ran(tally))
+        }
+        Work::Here(work) => work(root).map(|()| true),
+    }
+}
+
 /// Whether any test ran: a filter that fits nothing succeeds too.
 fn ran(tally: Tally) -> bool {
     tally.passed + tally.failed > 0
 }
 
-fn call(soak: &Soak) -> Call {
-    let call = Call::new(soak.words);
-    soak.variables.iter().fold(call, |call, (name, value)| call.with(name, value))
+fn call(variables: &[(&str, &str)], words: &[&str]) -> Call {
+    variables.iter().fold(Call::new(words), |call, (name, value)| call.with(name, value))
 }
 
 fn list() -> String {
@@ -81,8 +112,9 @@ mod tests {
     #[test]
     fn the_kill_soak_runs_one_test_for_long() {
         let kill = SOAKS.iter().find(|soak| soak.name == "kill").expect("the table has it");
+        let Work::Test { variables, words } = &kill.work else { panic!("it is one of the project's tests") };
         assert_eq!(
-            call(kill).to_string(),
+            call(variables, words).to_string(),
             "STORYPOLE_KILLS=200 cargo test -p storypole-tests --test kill -- --exact no_acknowledged_change_is_lost --nocapture"
         );
     }

@@ -2,43 +2,99 @@
 //!
 //! The `bench` crate is linted and documented with the rest, but its tests are not run here.
 
+use std::env;
 use std::fmt;
+use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
 use crate::Stop;
 use crate::call::Call;
+use crate::chromium;
+use crate::release;
+use crate::schema;
+use crate::screens::{self, npm};
 use crate::tally::{Runner, Tally};
 use crate::tidy;
+
+/// Folder of the browser tests.
+const BROWSER: &str = "web-ui/browser";
+
+/// Ending of a file of browser tests.
+const BROWSER_TEST: &str = ".test.mjs";
+
+const USAGE: &str = "cargo xtask test [--only STEP].. [--without-browser]";
 
 /// One step of the suite.
 struct Step {
     name: &'static str,
+    /// What has to be built first.
+    first: Option<Call>,
     work: Work,
 }
 
 enum Work {
-    /// Our own checks, in this process.
-    Tidy,
+    /// Work of this program.
+    Here(fn(&Path) -> Result<(), Stop>),
     /// A program whose exit code decides.
     Call(Call),
     /// A test runner, whose tests are counted too.
     Tests(Call, Runner),
+    /// The browser tests, whose files are looked for when their turn comes.
+    Browser,
+    /// Nothing, with what would have to be there.
+    LeftOut(&'static str),
 }
 
 /// How a step went.
 struct Outcome {
     name: &'static str,
-    passed: bool,
+    end: End,
     tally: Tally,
     took: Duration,
 }
 
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum End {
+    Passed,
+    Failed,
+    LeftOut,
+}
+
+/// What the machine has, as far as the steps depend on it.
+#[derive(Debug, Clone, Copy)]
+struct Machine {
+    has_nextest: bool,
+    /// For the step `schema`.
+    has_python: bool,
+    /// Where nothing may be left out.
+    is_ci: bool,
+}
+
+impl Machine {
+    fn look(root: &Path) -> Self {
+        Self {
+            has_nextest: Call::new(&["cargo", "nextest", "--version"]).works(root),
+            has_python: schema::is_possible(root),
+            is_ci: env::var_os("CI").is_some_and(|value| !value.is_empty()),
+        }
+    }
+}
+
+/// Which steps were asked for.
+#[derive(Debug, Default, PartialEq, Eq)]
+struct Asked {
+    /// Empty for all.
+    only: Vec<String>,
+    without_browser: bool,
+}
+
 /// Runs every step, then prints a line per step and, last, `N passed, N failed` for the tests.
-pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
-    let has_nextest = Call::new(&["cargo", "nextest", "--version"]).works(root);
-    let outcomes: Vec<Outcome> = steps(has_nextest).iter().map(|step| take(root, step)).collect();
-    let failed: Vec<&str> = outcomes.iter().filter(|o| !o.passed).map(|o| o.name).collect();
+pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
+    let asked = asked(arguments)?;
+    let steps = chosen(steps(Machine::look(root)), &asked)?;
+    let outcomes: Vec<Outcome> = steps.iter().map(|step| take(root, step)).collect();
+    let failed: Vec<&str> = outcomes.iter().filter(|o| o.end == End::Failed).map(|o| o.name).collect();
     if !failed.is_empty() {
         // Before the summary, so that the summary closes the output even where both streams are merged.
         eprintln!("\nfailed steps: {}", failed.join(", "));
@@ -47,72 +103,161 @@ pub fn run(root: &Path, _arguments: &[String]) -> Result<(), Stop> {
     if failed.is_empty() { Ok(()) } else { Err(Stop::Failed) }
 }
 
-/// The steps in the order they run.
-fn steps(has_nextest: bool) -> Vec<Step> {
-    let tests = if has_nextest {
-        let words =
-            ["cargo", "nextest", "run", "--workspace", "--exclude", "storypole-bench", "--no-fail-fast"];
-        Work::Tests(Call::new(&words), Runner::Nextest)
-    } else {
-        // Naming the kinds of target keeps doc tests out, which have a step of their own.
-        let words = [
-            "cargo",
-            "test",
-            "--workspace",
-            "--exclude",
-            "storypole-bench",
-            "--lib",
-            "--bins",
-            "--tests",
-            "--no-fail-fast",
-        ];
-        Work::Tests(Call::new(&words), Runner::Libtest)
+fn asked(arguments: &[String]) -> Result<Asked, Stop> {
+    let mut asked = Asked::default();
+    let mut rest = arguments.iter();
+    while let Some(argument) = rest.next() {
+        match (argument.as_str(), rest.as_slice().first()) {
+            ("--without-browser", _) => asked.without_browser = true,
+            ("--only", Some(name)) => {
+                asked.only.push(name.clone());
+                rest.next();
+            }
+            _ => return Err(Stop::Usage(USAGE.to_owned())),
+        }
+    }
+    Ok(asked)
+}
+
+/// The steps that were asked for, in their own order.
+fn chosen(steps: Vec<Step>, asked: &Asked) -> Result<Vec<Step>, Stop> {
+    let names: Vec<&str> = steps.iter().map(|step| step.name).collect();
+    if let Some(unknown) = asked.only.iter().find(|name| !names.contains(&name.as_str())) {
+        return Err(Stop::Usage(format!("there is no step `{unknown}`, but: {}", names.join(", "))));
+    }
+    let is_asked = |step: &Step| {
+        let is_left_out = asked.without_browser && matches!(step.name, "browser set-up" | "browser");
+        !is_left_out && (asked.only.is_empty() || asked.only.iter().any(|name| name == step.name))
     };
+    Ok(steps.into_iter().filter(is_asked).collect())
+}
+
+/// The steps in the order they run.
+fn steps(machine: Machine) -> Vec<Step> {
     let clippy = ["cargo", "clippy", "--workspace", "--all-targets", "--", "-D", "warnings"];
     let doc_tests = ["cargo", "test", "--doc", "--workspace", "--no-fail-fast"];
     let docs = Call::new(&["cargo", "doc", "--no-deps", "--workspace"]).with("RUSTDOCFLAGS", "-D warnings");
+    let step = |name, work| Step { name, first: None, work };
     vec![
-        Step { name: "tidy", work: Work::Tidy },
-        Step { name: "format", work: Work::Call(Call::new(&["cargo", "fmt", "--all", "--check"])) },
-        Step { name: "clippy", work: Work::Call(Call::new(&clippy)) },
-        Step { name: "tests", work: tests },
-        Step { name: "doc tests", work: Work::Tests(Call::new(&doc_tests), Runner::Libtest) },
-        Step { name: "docs", work: Work::Call(docs) },
+        step("tidy", Work::Here(|root| tidy::run(root, &[]))),
+        step("format", Work::Call(Call::new(&["cargo", "fmt", "--all", "--check"]))),
+        // Before anything that compiles the server, which takes the screens in.
+        step("web install", Work::Here(screens::install)),
+        step("web types", Work::Call(npm(&["run", "types:check"]))),
+        step("web check", Work::Call(npm(&["run", "check"]))),
+        step("web unit", Work::Tests(npm(&["run", "unit"]), Runner::Vitest)),
+        step("web build", Work::Here(screens::build)),
+        step("web budget", Work::Call(npm(&["run", "budget"]))),
+        step("clippy", Work::Call(Call::new(&clippy))),
+        step("tests", tests(machine.has_nextest)),
+        step("doc tests", Work::Tests(Call::new(&doc_tests), Runner::Libtest)),
+        step("docs", Work::Call(docs)),
+        step("browser set-up", Work::Here(chromium::set_up)),
+        Step { name: "browser", first: Some(schema::program()), work: Work::Browser },
+        Step { name: "schema", first: Some(schema::program()), work: schema_work(machine) },
     ]
+}
+
+fn tests(has_nextest: bool) -> Work {
+    if has_nextest {
+        let words =
+            ["cargo", "nextest", "run", "--workspace", "--exclude", "storypole-bench", "--no-fail-fast"];
+        return Work::Tests(Call::new(&words), Runner::Nextest);
+    }
+    // Naming the kinds of target keeps doc tests out, which have a step of their own.
+    let words = [
+        "cargo",
+        "test",
+        "--workspace",
+        "--exclude",
+        "storypole-bench",
+        "--lib",
+        "--bins",
+        "--tests",
+        "--no-fail-fast",
+    ];
+    Work::Tests(Call::new(&words), Runner::Libtest)
+}
+
+/// A developer may lack Python; CI may not.
+fn schema_work(machine: Machine) -> Work {
+    if machine.has_python || machine.is_ci {
+        Work::Here(schema::short)
+    } else {
+        Work::LeftOut(schema::BY_HAND)
+    }
+}
+
+/// The call that runs the browser tests against the program of this target folder, one file at a time.
+fn browser(root: &Path) -> Result<Call, Stop> {
+    let reading = || Stop::io(format!("look through {BROWSER}"));
+    let mut files = Vec::new();
+    for entry in fs::read_dir(root.join(BROWSER)).map_err(reading())? {
+        let name = entry.map_err(reading())?.file_name().to_string_lossy().into_owned();
+        if name.ends_with(BROWSER_TEST) {
+            files.push(format!("{BROWSER}/{name}"));
+        }
+    }
+    files.sort();
+    if files.is_empty() {
+        return Err(Stop::Refused(format!("there is no `*{BROWSER_TEST}` in {BROWSER}")));
+    }
+    let binary = release::debug_binary()?;
+    let words = ["node", "--test", "--test-concurrency=1", "--test-reporter=spec"];
+    Ok(Call::new(&words).with("STORYPOLE_BINARY", &binary.to_string_lossy()).and(&files))
 }
 
 /// Runs one step and says how it went.
 fn take(root: &Path, step: &Step) -> Outcome {
     println!("\n== {} ==", step.name);
     let start = Instant::now();
-    let done = match &step.work {
-        Work::Tidy => tidy::run(root, &[]).map(|()| (true, Tally::default())),
-        Work::Call(call) => call.run(root).map(|succeeded| (succeeded, Tally::default())),
-        Work::Tests(call, runner) => call.run_counted(root, *runner).map(judge),
-    };
-    let took = start.elapsed();
-    let (passed, tally) = done.unwrap_or_else(|stop| {
+    let (end, tally) = work(root, step).unwrap_or_else(|stop| {
         eprintln!("{stop}");
-        (false, Tally::default())
+        (End::Failed, Tally::default())
     });
-    let outcome = Outcome { name: step.name, passed, tally, took };
+    let outcome = Outcome { name: step.name, end, tally, took: start.elapsed() };
     println!("{outcome}");
     outcome
 }
 
+fn work(root: &Path, step: &Step) -> Result<(End, Tally), Stop> {
+    if let (Some(call), false) = (&step.first, matches!(step.work, Work::LeftOut(_))) {
+        call.run_or_stop(root)?;
+    }
+    let counted = |call: &Call, runner| call.run_counted(root, runner).map(judge);
+    match &step.work {
+        Work::Here(work) => work(root).map(|()| (End::Passed, Tally::default())),
+        Work::Call(call) => call.run(root).map(|succeeded| (end(succeeded), Tally::default())),
+        Work::Tests(call, runner) => counted(call, *runner),
+        Work::Browser => counted(&browser(root)?, Runner::Node),
+        Work::LeftOut(why) => {
+            eprintln!("left out: {why}");
+            Ok((End::LeftOut, Tally::default()))
+        }
+    }
+}
+
+fn end(passed: bool) -> End {
+    if passed { End::Passed } else { End::Failed }
+}
+
 /// A runner passed if its exit code says so and its closing lines were there and agree.
-fn judge((succeeded, tally): (bool, Tally)) -> (bool, Tally) {
+fn judge((succeeded, tally): (bool, Tally)) -> (End, Tally) {
     if succeeded && tally.summaries == 0 {
         eprintln!("the runner ended without a closing line, so no test is known to have run");
     }
-    (succeeded && tally.summaries > 0 && tally.failed == 0, tally)
+    (end(succeeded && tally.summaries > 0 && tally.failed == 0), tally)
 }
 
-/// `clippy     ok      12.3 s`
+/// `clippy          ok         12.3 s`
 impl fmt::Display for Outcome {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let word = if self.passed { "ok" } else { "FAILED" };
-        write!(f, "{:<10} {word:<6} {:>7.1} s", self.name, self.took.as_secs_f64())
+        let word = match self.end {
+            End::Passed => "ok",
+            End::Failed => "FAILED",
+            End::LeftOut => "left out",
+        };
+        write!(f, "{:<14} {word:<8} {:>7.1} s", self.name, self.took.as_secs_f64())
     }
 }
 
@@ -137,47 +282,85 @@ mod tests {
         Tally { passed, failed, summaries }
     }
 
-    fn shown(has_nextest: bool) -> Vec<String> {
+    const MACHINE: Machine = Machine { has_nextest: true, has_python: true, is_ci: false };
+
+    fn shown(machine: Machine) -> Vec<String> {
         let line = |step: Step| match step.work {
-            Work::Tidy => step.name.to_owned(),
             Work::Call(call) | Work::Tests(call, _) => call.to_string(),
+            Work::Here(_) | Work::Browser => step.name.to_owned(),
+            Work::LeftOut(_) => format!("{} left out", step.name),
         };
-        steps(has_nextest).into_iter().map(line).collect()
+        steps(machine).into_iter().map(line).collect()
+    }
+
+    fn words(text: &str) -> Vec<String> {
+        text.split_whitespace().map(str::to_owned).collect()
     }
 
     #[test]
     fn steps_run_in_order() {
-        let nextest = shown(true);
+        let nextest = shown(MACHINE);
         assert_eq!(
             nextest,
             [
                 "tidy",
                 "cargo fmt --all --check",
+                "web install",
+                "npm --prefix web-ui run types:check",
+                "npm --prefix web-ui run check",
+                "npm --prefix web-ui run unit",
+                "web build",
+                "npm --prefix web-ui run budget",
                 "cargo clippy --workspace --all-targets -- -D warnings",
                 "cargo nextest run --workspace --exclude storypole-bench --no-fail-fast",
                 "cargo test --doc --workspace --no-fail-fast",
                 "RUSTDOCFLAGS='-D warnings' cargo doc --no-deps --workspace",
+                "browser set-up",
+                "browser",
+                "schema",
             ]
         );
-        let plain = shown(false);
+        let plain = shown(Machine { has_nextest: false, ..MACHINE });
         assert_eq!(plain.len(), nextest.len());
         let tests = "cargo test --workspace --exclude storypole-bench --lib --bins --tests --no-fail-fast";
-        assert_eq!(plain[3], tests);
+        assert_eq!(plain[9], tests);
+    }
+
+    #[test]
+    fn only_a_developer_may_lack_python() {
+        let last = |is_ci| shown(Machine { has_python: false, is_ci, ..MACHINE }).pop();
+        assert_eq!(last(false).as_deref(), Some("schema left out"));
+        assert_eq!(last(true).as_deref(), Some("schema"));
+    }
+
+    #[test]
+    fn single_steps_can_be_asked_for() {
+        let names = |text: &str| -> Result<Vec<&str>, Stop> {
+            let steps = chosen(steps(MACHINE), &asked(&words(text))?)?;
+            Ok(steps.iter().map(|step| step.name).collect())
+        };
+        assert_eq!(names("--only schema --only tidy").expect("both exist"), ["tidy", "schema"]);
+        let without = names("--without-browser").expect("it is an option");
+        assert_eq!(without.len(), steps(MACHINE).len() - 2);
+        assert!(without.iter().all(|name| !name.starts_with("browser")));
+        for wrong in ["--only", "--only paint", "tidy", "--without-schema"] {
+            assert!(matches!(names(wrong), Err(Stop::Usage(_))), "{wrong}");
+        }
     }
 
     #[test]
     fn the_summary_closes_with_the_sum_alone_on_its_line() {
-        let outcome =
-            |name, passed, tally| Outcome { name, passed, tally, took: Duration::from_millis(1300) };
+        let outcome = |name, end, tally| Outcome { name, end, tally, took: Duration::from_millis(1300) };
         let outcomes = [
-            outcome("clippy", true, Tally::default()),
-            outcome("tests", false, tally(40, 2, 1)),
-            outcome("doc tests", true, tally(3, 0, 2)),
+            outcome("clippy", End::Passed, Tally::default()),
+            outcome("tests", End::Failed, tally(40, 2, 1)),
+            outcome("doc tests", End::Passed, tally(3, 0, 2)),
+            outcome("schema", End::LeftOut, Tally::default()),
         ];
         let text = Summary(&outcomes).to_string();
         assert_eq!(text.lines().last(), Some("43 passed, 2 failed"));
-        assert_eq!(text.lines().next(), Some("clippy     ok         1.3 s"));
-        assert!(text.contains("tests      FAILED"), "{text}");
+        assert_eq!(text.lines().next(), Some("clippy         ok           1.3 s"));
+        assert!(text.contains("tests          FAILED"), "{text}");
     }
 
     #[test]
@@ -190,7 +373,7 @@ mod tests {
             ((true, tally(0, 0, 0)), false),
         ];
         for (input, expected) in cases {
-            assert_eq!(judge(input).0, expected, "{input:?}");
+            assert_eq!(judge(input).0, end(expected), "{input:?}");
         }
     }
 }

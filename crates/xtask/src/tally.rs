@@ -1,4 +1,4 @@
-//! How many tests passed and failed, read from the closing lines of the two test runners.
+//! How many tests passed and failed, read from the closing lines of the test runners.
 //!
 //! Only closing lines count. Single results are left out: a failing test's own output may hold lines that look
 //! like them.
@@ -12,6 +12,10 @@ pub enum Runner {
     Libtest,
     /// `cargo nextest run`, one closing line in all.
     Nextest,
+    /// `vitest run`, one closing line in all.
+    Vitest,
+    /// `node --test`, one closing line for each way a test can end.
+    Node,
 }
 
 /// Counts of tests, and how many closing lines they come from.
@@ -38,7 +42,7 @@ impl Add for Tally {
 impl Tally {
     /// Takes in one line of a runner's output.
     ///
-    /// Closing lines of libtest add up. Of nextest only the last holds, since it also shows what a failing
+    /// Closing lines of libtest add up. Of the others only the last holds, since they also show what a failing
     /// test printed.
     pub fn take(&mut self, runner: Runner, line: &str) {
         let line = without_colour(line);
@@ -53,6 +57,17 @@ impl Tally {
                     *self = all;
                 }
             }
+            Runner::Vitest => {
+                if let Some(all) = vitest_summary(&line) {
+                    *self = all;
+                }
+            }
+            Runner::Node => match node_summary(&line) {
+                // The first of the closing lines that is counted; the others follow it.
+                Some(("pass", passed)) => *self = Self { passed, failed: 0, summaries: 1 },
+                Some(("fail" | "cancelled", failed)) => self.failed += failed,
+                _ => (),
+            },
         }
     }
 }
@@ -83,6 +98,31 @@ fn nextest_summary(line: &str) -> Option<Tally> {
         }
     }
     Some(tally)
+}
+
+/// `Tests  1 failed | 27 passed | 2 skipped (30)`
+///
+/// A file that could not be run at all has no line of its own here; the exit code tells.
+fn vitest_summary(line: &str) -> Option<Tally> {
+    let counts = line.trim().strip_prefix("Tests ")?;
+    let mut tally = Tally { passed: 0, failed: 0, summaries: 1 };
+    for part in without_parentheses(counts).split('|') {
+        let (count, what) = part.trim().split_once(' ')?;
+        let count: u64 = count.parse().ok()?;
+        match what.trim() {
+            "passed" => tally.passed += count,
+            "failed" => tally.failed += count,
+            _ => (),
+        }
+    }
+    Some(tally)
+}
+
+/// `# pass 12` of the TAP reporter, `\u{2139} pass 12` of the one for people.
+fn node_summary(line: &str) -> Option<(&str, u64)> {
+    let closing = line.strip_prefix("# ").or_else(|| line.strip_prefix("\u{2139} "))?;
+    let (what, count) = closing.trim_end().split_once(' ')?;
+    Some((what, count.parse().ok()?))
 }
 
 fn without_parentheses(text: &str) -> String {
@@ -121,10 +161,11 @@ mod tests {
         Tally { passed, failed, summaries }
     }
 
-    /// Lines printed by `cargo test` of rust 1.95 and by cargo-nextest 0.9.143, or built after them.
+    /// Lines printed by `cargo test` of rust 1.95, cargo-nextest 0.9.143, vitest 4.1 and node 20.20, or built after
+    /// them.
     #[test]
     fn closing_lines_are_read() {
-        use Runner::{Libtest, Nextest};
+        use Runner::{Libtest, Nextest, Node, Vitest};
         let cases = [
             (
                 Libtest,
@@ -161,6 +202,20 @@ mod tests {
                 "    test result: FAILED. 0 passed; 1 failed; 0 ignored; 0 measured; 4 filtered out",
                 tally(0, 0, 0),
             ),
+            (Vitest, "      Tests  31 passed (31)", tally(31, 0, 1)),
+            (Vitest, "      Tests  2 failed | 27 passed | 1 skipped (30)", tally(27, 2, 1)),
+            (
+                Vitest,
+                "\u{1b}[2m      Tests \u{1b}[22m \u{1b}[1m\u{1b}[32m3 passed\u{1b}[39m\u{1b}[22m\u{1b}[90m (3)\u{1b}[39m",
+                tally(3, 0, 1),
+            ),
+            (Vitest, " Test Files  1 failed | 3 passed (4)", tally(0, 0, 0)),
+            (Vitest, "      Tests  no tests", tally(0, 0, 0)),
+            (Node, "# pass 12", tally(12, 0, 1)),
+            (Node, "\u{2139} pass 12\n", tally(12, 0, 1)),
+            (Node, "# tests 12", tally(0, 0, 0)),
+            (Node, "# Subtest: pass 12", tally(0, 0, 0)),
+            (Node, "ok 1 - pass 12", tally(0, 0, 0)),
         ];
         for (runner, line, expected) in cases {
             let mut seen = Tally::default();
@@ -180,5 +235,16 @@ mod tests {
         nextest.take(Runner::Nextest, "Summary [ 0.1s] 9 tests run: 9 passed, 0 skipped");
         nextest.take(Runner::Nextest, "Summary [ 0.2s] 3 tests run: 2 passed, 1 failed, 0 skipped");
         assert_eq!(nextest, tally(2, 1, 1));
+    }
+
+    #[test]
+    fn what_a_test_prints_does_not_count_and_cancelled_tests_failed() {
+        let mut node = Tally::default();
+        for line in
+            ["# pass 99", "# fail 9", "# tests 6", "# pass 3", "# fail 1", "# cancelled 2", "# todo 0"]
+        {
+            node.take(Runner::Node, line);
+        }
+        assert_eq!(node, tally(3, 3, 1));
     }
 }

@@ -55,6 +55,12 @@ pub enum Kind {
     MigrationMissing { file: String },
     /// A migration that is recorded more than once.
     MigrationTwice { file: String },
+    /// A template that puts a text into the page unread.
+    RawMarkup,
+    /// A style that the content security policy forbids.
+    StaticStyle,
+    /// A package bound to one place on the network.
+    Download,
 }
 
 impl fmt::Display for Fault {
@@ -105,6 +111,16 @@ impl fmt::Display for Kind {
             }
             Self::MigrationMissing { file } => write!(f, "`{file}` is recorded but gone: migrations stay"),
             Self::MigrationTwice { file } => write!(f, "`{file}` is recorded twice: keep the first line"),
+            Self::RawMarkup => write!(f, "a text becomes markup here: show it as text"),
+            Self::StaticStyle => {
+                write!(f, "the content security policy forbids this attribute: use a class or `style:name`")
+            }
+            Self::Download => {
+                write!(
+                    f,
+                    "a download address: install with `omit-lockfile-registry-resolved` and from registries only"
+                )
+            }
         }
     }
 }

@@ -52,6 +52,8 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("rusqlite", &["store", "bench", "tests"]),
     ("tantivy", &["search"]),
     ("axum", &["server"]),
+    ("hyper", &["server"]),
+    ("tower", &["server"]),
     ("tokio", &["server", "cli"]),
 ];
 
@@ -220,6 +222,16 @@ mod tests {
                 "cli",
                 "[package]\nname = \"storypole\"\n[target.'cfg(unix)'.dependencies]\naxum = \"0.8\"\n",
                 "Cargo.toml:4: `axum` is known only to server",
+            ),
+            (
+                "tests",
+                "[package]\nname = \"storypole-tests\"\n[dev-dependencies]\nhyper-util.workspace = true\n",
+                "Cargo.toml:4: `hyper-util` is known only to server",
+            ),
+            (
+                "bench",
+                "[package]\nname = \"storypole-bench\"\n[dependencies]\ntower-http = \"0.7\"\n",
+                "Cargo.toml:4: `tower-http` is known only to server",
             ),
             (
                 "cli",

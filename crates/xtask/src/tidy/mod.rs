@@ -22,6 +22,7 @@ mod scan;
 mod source;
 mod sources;
 mod tree;
+mod web;
 
 /// Checks every rule, or records a new migration with `--bless-migration FILE`.
 pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
@@ -49,6 +50,7 @@ fn check(tree: &Tree) -> Vec<Fault> {
     faults.extend(migrations::check(&tree.migrations(), tree.text(migrations::CHECKSUMS)));
     for file in tree.files() {
         faults.extend(paths::check(&file.path, &file.text, tree.root()));
+        faults.extend(web::check(&file.path, &file.text));
     }
     let test_modules = source::test_modules(tree.files().iter().map(|f| (f.path.as_str(), f.text.as_str())));
     for file in tree.files().iter().filter(|file| file.path.ends_with(".rs")) {
@@ -137,6 +139,7 @@ mod tests {
             ("crates/cli/src/main.rs", "//! The program.\n\nfn main() {\n    println!();\n}\n".to_owned()),
             ("migrations/0001_log.sql", "create table log (id integer);\n".to_owned()),
             ("README.md", format!("Look into {machine}.\n")),
+            ("web-ui/src/App.svelte", "<p style=\"margin: 0\">Hello.</p>\n".to_owned()),
         ];
         let faults: Vec<String> =
             check(&Tree::from_texts("/some/where", &files)).iter().map(Fault::to_string).collect();
@@ -152,6 +155,7 @@ mod tests {
                 "crates/units/Cargo.toml:5",
                 "crates/units/src/lib.rs:3",
                 "migrations/0001_log.sql",
+                "web-ui/src/App.svelte:1",
             ],
             "{faults:#?}"
         );
