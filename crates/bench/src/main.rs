@@ -3,6 +3,7 @@
 //! `cargo xtask bench NAME [ARGS]`. Never part of the tests: times on shared cores swing.
 
 mod ingest;
+mod serve;
 
 use std::process::ExitCode;
 
@@ -17,8 +18,12 @@ fn main() -> ExitCode {
             ingest::run(arguments.get(1).and_then(|count| count.parse().ok()).unwrap_or(100_000));
             ExitCode::SUCCESS
         }
+        Some("serve") => {
+            serve::run(arguments.get(1).and_then(|seconds| seconds.parse().ok()).unwrap_or(30));
+            ExitCode::SUCCESS
+        }
         _ => {
-            eprintln!("usage: cargo xtask bench ingest [CHANGES]");
+            eprintln!("usage: cargo xtask bench ingest [CHANGES]\n       cargo xtask bench serve [SECONDS]");
             ExitCode::from(2)
         }
     }
