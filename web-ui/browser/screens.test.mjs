@@ -43,6 +43,7 @@ test('the printed address opens the notebook once, and keeps the key out of the 
   await late.goto(`${own.origin}/#key=${own.key}`);
   await late.getByRole('heading', { level: 1, name: 'Join the notebook' }).waitFor();
   await late.getByText(/key/i).first().waitFor();
+  says(await words(late), 'Stop storypole serve and start it again: it prints a new one');
   assert.ok(!SECRETS.test(await words(late)));
   second.quiet(REFUSED);
   await second.close();
@@ -54,7 +55,7 @@ test('without a key no screen and no answer holds a word of the notebook', async
   const page = await stranger.open('/');
   for (const path of ['/', '/log', '/days', '/tests', '/tests/Q1', '/find?words=cellulose', '/waiting', '/join']) {
     await go(page, path);
-    await page.waitForFunction(() => !/Asking the box/.test(document.querySelector('main').innerText));
+    await page.waitForFunction(() => !/Asking the notebook/.test(document.querySelector('main').innerText));
     assert.doesNotMatch(await page.locator('body').innerText(), SECRETS, path);
   }
   const answers = await page.evaluate(async () => {
@@ -193,7 +194,7 @@ test('an answer of the wrong shape leaves the old view and is told', async () =>
   await go(page, '/tests');
   await page.getByText(/answered oddly/i).first().waitFor();
   says(await words(page), '+11.2');
-  person.quiet(/The box answered oddly/);
+  person.quiet(/The notebook answered oddly/);
   await person.close();
 });
 

@@ -236,7 +236,7 @@ export async function go(page, path) {
 /** Waits until the screen with this heading stands, and all that it asked the box for. */
 export async function settled(page, heading) {
   await page.getByRole('heading', { level: 1, name: heading }).waitFor();
-  await page.waitForFunction(() => !/Fetching |Asking the box/.test(document.querySelector('main')?.innerText ?? 'Fetching '));
+  await page.waitForFunction(() => !/Fetching |Asking the notebook/.test(document.querySelector('main')?.innerText ?? 'Fetching '));
 }
 
 /** Waits until the shell worker answers for the page: from then on it opens without the box. */

@@ -1,4 +1,4 @@
-// The shell worker: keeps this version's page, scripts and styles, so that the notebook opens without the box.
+// The shell worker: keeps this version's page, scripts and styles, so that the notebook opens without the notebook.
 // It never touches `/api/`: views seen and drafts not sent have owners of their own. Build id and file list are filled
 // in at build; a new version waits until the person agrees.
 const BUILD = 'dev';

@@ -1,5 +1,5 @@
-// Asking the box: one typed `get` that always answers with something a screen can show. Views seen are kept with the
-// time they were seen, and are what a screen gets when the box is out of reach.
+// Asking the notebook: one typed `get` that always answers with something a screen can show. Views seen are kept with the
+// time they were seen, and are what a screen gets when the notebook is out of reach.
 
 import * as v from 'valibot';
 
@@ -7,22 +7,22 @@ import { db, type KeptView } from '../keep/db';
 import type { Problem } from '../keep/item';
 import { ProblemShape, shapeFor } from './shapes';
 
-/** How long the box may take, ms. */
+/** How long the notebook may take, ms. */
 export const PATIENCE_MS = 15_000;
 
 /** What came of asking for a view. `at` is when the data was seen, ms since 1970. */
 export type Seen<T> =
-  /** The box just said so. */
+  /** The notebook just said so. */
   | { kind: 'fresh'; data: T; at: number }
-  /** The box is out of reach or busy; this is what it said then. */
+  /** The notebook is out of reach or busy; this is what it said then. */
   | { kind: 'kept'; data: T; at: number; problem: Problem | null }
-  /** The box is out of reach, and this was never seen here. */
+  /** The notebook is out of reach, and this was never seen here. */
   | { kind: 'absent'; problem: Problem | null }
-  /** The box does not know this browser. */
+  /** The notebook does not know this browser. */
   | { kind: 'no-session'; data?: T; at?: number }
-  /** The box said no, and why. */
+  /** The notebook said no, and why. */
   | { kind: 'refused'; problem: Problem }
-  /** The box answered in a shape this version does not read; the old view stays. */
+  /** The notebook answered in a shape this version does not read; the old view stays. */
   | { kind: 'odd'; data?: T; at?: number };
 
 /** What the client needs from outside, so that tests can stand in for it. */
@@ -92,7 +92,7 @@ async function ask(path: string, etag: string | null, outside: Outside): Promise
   try {
     response = await outside.fetch(path, {
       headers: { accept: 'application/json', ...(etag ? { 'if-none-match': etag } : {}) },
-      // The browser's own cache must not answer: it would hide that the box is away, and the ETag is ours to send.
+      // The browser's own cache must not answer: it would hide that the notebook is away, and the ETag is ours to send.
       cache: 'no-store',
       credentials: 'same-origin',
       signal: AbortSignal.timeout(PATIENCE_MS),
@@ -108,7 +108,7 @@ async function ask(path: string, etag: string | null, outside: Outside): Promise
   }
   const body = parse(text);
   if (response.ok) {
-    // Something between here and the box may answer a page of its own; `odd` says so.
+    // Something between here and the notebook may answer a page of its own; `odd` says so.
     outside.heard('answered');
     return { kind: 'body', body, etag: response.headers.get('etag') };
   }
@@ -121,12 +121,12 @@ async function ask(path: string, etag: string | null, outside: Outside): Promise
   return response.status === 401 ? { kind: 'no-session' } : { kind: 'refused', problem };
 }
 
-/** Whether an answer says "not now" rather than "no": time-out, too many, or the box's own trouble. */
+/** Whether an answer says "not now" rather than "no": time-out, too many, or the notebook's own trouble. */
 export function mayPass(status: number): boolean {
   return status === 408 || status === 429 || status >= 500;
 }
 
-/** The box's problem details; `null` when the answer is not the box's. */
+/** The notebook's problem details; `null` when the answer is not the notebook's. */
 export function problemOf(status: number, body: unknown): Problem | null {
   const read = v.safeParse(ProblemShape, body);
   return read.success ? { ...read.output, status } : null;
@@ -156,12 +156,12 @@ function logOnce(path: string, issues: unknown, outside: Outside): void {
   const route = path.split('?')[0] ?? path;
   if (logged.has(route)) return;
   logged.add(route);
-  outside.log(`The box answered oddly at ${route}`, issues);
+  outside.log(`The notebook answered oddly at ${route}`, issues);
 }
 
 const listeners = new Set<Outside['heard']>();
 
-/** Hears how questions to the box go, this page's only. */
+/** Hears how questions to the notebook go, this page's only. */
 export function onHeard(listener: Outside['heard']): () => void {
   listeners.add(listener);
   return () => listeners.delete(listener);

@@ -1,4 +1,4 @@
-// Handing one draft to the box, and reading what its answer means for the draft.
+// Handing one draft to the notebook, and reading what its answer means for the draft.
 
 import * as v from 'valibot';
 
@@ -8,7 +8,7 @@ import type { Draft } from '../model/draft';
 import { heard, mayPass, parse, PATIENCE_MS, problemOf } from './client';
 import { Taken } from './shapes';
 
-/** Refusals that speak of the way to the box, not of the draft: every other draft would hear the same. */
+/** Refusals that speak of the way to the notebook, not of the draft: every other draft would hear the same. */
 const OF_THE_WAY = new Set(['wrong-host', 'wrong-origin', 'no-such-route', 'method-not-allowed']);
 
 /** `PUT /api/drafts/{id}`. Repeating it is harmless: the id is the draft's own. */
@@ -36,7 +36,7 @@ export async function putDraft(draft: Draft, fetch_: typeof fetch = (input, init
   return reply;
 }
 
-/** What an answer means. Only the box's own words count: a page of a café's network is no answer. */
+/** What an answer means. Only the notebook's own words count: a page of a café's network is no answer. */
 export function readReply(id: string, status: number, body: unknown, retryAfter: string | null): Reply {
   if (status === 200 || status === 201) {
     const taken = v.safeParse(Taken, body);
@@ -51,14 +51,14 @@ export function readReply(id: string, status: number, body: unknown, retryAfter:
 
 const NO_ANSWER: Problem = {
   code: 'no-answer',
-  title: 'The box did not answer',
+  title: 'The notebook did not answer',
   detail: '',
   next: 'It is tried again by itself.',
   status: 0,
 };
 const STRANGE: Problem = {
   code: 'odd-answer',
-  title: 'Something else answered in place of the box',
+  title: 'Something else answered in place of the notebook',
   detail: '',
   next: 'It is tried again by itself. If this stays, look which network this device is in.',
   status: 0,
@@ -68,7 +68,7 @@ function notNow(problem: Problem, retryAfter: string | null): Extract<Reply, { k
   return { kind: 'not-now', problem, after_ms: retryAfter_ms(retryAfter), session: true };
 }
 
-/** `Retry-After` in seconds (RFC 9110 section 10.2.3), at most an hour; its form as a date is not used by the box. */
+/** `Retry-After` in seconds (RFC 9110 section 10.2.3), at most an hour; its form as a date is not used by the notebook. */
 function retryAfter_ms(text: string | null): number | null {
   return text !== null && /^\d{1,6}$/.test(text) ? Math.min(Number(text), 3600) * 1000 : null;
 }

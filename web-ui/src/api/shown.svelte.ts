@@ -1,4 +1,4 @@
-// A view on the screen: asked for when its path changes, and again whenever the box says that something changed.
+// A view on the screen: asked for when its path changes, and again whenever the notebook says that something changed.
 
 import type { Problem } from '../keep/item';
 import { view } from './client';

@@ -6,7 +6,7 @@ export type Word =
   | { kind: 'outbox' }
   /** A person saved or settled something: look again, and send. */
   | { kind: 'saved' }
-  /** The box has changes: fetch again what is shown. */
+  /** The notebook has changes: fetch again what is shown. */
   | { kind: 'changed' }
   /** How the one event stream stands. */
   | { kind: 'link'; link: 'linked' | 'away' | 'closing' | 'no-session' }

@@ -5,7 +5,7 @@ import { openDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, type St
 
 import type { Item } from './item';
 
-/** A view as the box last gave it. */
+/** A view as the notebook last gave it. */
 export interface KeptView {
   /** Its address below the origin, query included: `/api/today?day=2025-03-04`. */
   path: string;
@@ -14,6 +14,9 @@ export interface KeptView {
   /** When it was seen, ms since 1970 by this browser's clock. */
   at: number;
 }
+
+/** Where the session is kept among the views: without it this browser does not know offline that it has joined. */
+export const SESSION_PATH = '/api/session';
 
 /** Settings by name. Each has one owner. */
 export interface Settings {

@@ -1,4 +1,4 @@
-// Ids made here, so that a draft has its name before any box has seen it. UUID version 7, RFC 9562 section 5.7.
+// Ids made here, so that a draft has its name before any notebook has seen it. UUID version 7, RFC 9562 section 5.7.
 
 /** Source of random bytes: fills what it is given. */
 export type Fill = (bytes: Uint8Array<ArrayBuffer>) => void;

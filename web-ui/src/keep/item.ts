@@ -3,7 +3,7 @@
 import { buildsOn, type Draft } from '../model/draft';
 
 /**
- * What screens show of a draft before the box shows it. Free of the box's shapes: a screen writes what it needs to draw
+ * What screens show of a draft before the notebook shows it. Free of the notebook's shapes: a screen writes what it needs to draw
  * the line in its place and to fill its form again.
  */
 export interface Echo {
@@ -23,7 +23,7 @@ export interface Echo {
   mend: string | null;
 }
 
-/** A problem as the box told it (RFC 9457), or as it was seen from here. */
+/** A problem as the notebook told it (RFC 9457), or as it was seen from here. */
 export interface Problem {
   code: string;
   title: string;
@@ -49,11 +49,11 @@ export interface Item {
   state: State;
   /** How often it was tried. A draft that was tried may have arrived though no answer came. */
   tries: number;
-  /** What the box said last, or why no answer counted. */
+  /** What the notebook said last, or why no answer counted. */
   problem: Problem | null;
   /** When it was saved here, ms since 1970. */
   saved_at: number;
-  /** When the box said yes. */
+  /** When the notebook said yes. */
   sent_at: number | null;
 }
 
@@ -93,7 +93,7 @@ export function maySetAside(item: Item): boolean {
   return item.state === 'needs-a-fix' || (item.state === 'waiting' && item.tries === 0);
 }
 
-/** Whether it still has to reach the box, or needs a person. */
+/** Whether it still has to reach the notebook, or needs a person. */
 export function isOpen(item: Item): boolean {
   return item.state !== 'sent' && item.state !== 'set-aside';
 }

@@ -1,9 +1,9 @@
-// The outbox: drafts kept until the box has said yes. Saving and every change of state are one strict transaction each.
-// Sending is sender.ts; this file never speaks to the box.
+// The outbox: drafts kept until the notebook has said yes. Saving and every change of state are one strict transaction each.
+// Sending is sender.ts; this file never speaks to the notebook.
 
 import { rebased, type Draft } from '../model/draft';
 import { announce } from './channel';
-import { db, isFull, type Db } from './db';
+import { db, isFull, SESSION_PATH, type Db } from './db';
 import { isOpen, maySetAside, type Echo, type Item, type Problem, type State } from './item';
 
 export type { Echo, Item, Problem, State };
@@ -18,7 +18,7 @@ export type Saved =
 
 /** Strict: the transaction is done only when the disk has it. */
 const STRICT = { durability: 'strict' } as const;
-/** Drafts that were sent are shown as `Sent` for this long, ms, then tidied away: the box has them. */
+/** Drafts that were sent are shown as `Sent` for this long, ms, then tidied away: the notebook has them. */
 export const SENT_KEPT_MS = 24 * 3_600_000;
 
 /** Saves a draft with what screens show of it, in this page's database, and has it sent. */
@@ -62,7 +62,7 @@ export async function put(db: Db, draft: Draft, echo: Echo, now: number): Promis
   }
 }
 
-/** Puts `draft` where the refused one stood, in one transaction. The old id is free: no box has it under this content. */
+/** Puts `draft` where the refused one stood, in one transaction. The old id is free: no notebook has it under this content. */
 export async function replace(db: Db, refused: string, draft: Draft, echo: Echo, now: number): Promise<void> {
   const tx = db.transaction('outbox', 'readwrite', STRICT);
   try {
@@ -108,7 +108,7 @@ export const markSending = (db: Db, id: string): Promise<boolean> =>
     (item) => ({ ...item, state: 'sending', tries: item.tries + 1 }),
   );
 
-/** The box said yes. Whatever anyone thought meanwhile, it is there. */
+/** The notebook said yes. Whatever anyone thought meanwhile, it is there. */
 export const markSent = (db: Db, id: string, now: number): Promise<boolean> =>
   move(
     db,
@@ -126,7 +126,7 @@ export const markWaiting = (db: Db, id: string, problem: Problem): Promise<boole
     (item) => ({ ...item, state: 'waiting', problem }),
   );
 
-/** The box refused it. */
+/** The notebook refused it. */
 export const markRefused = (db: Db, id: string, problem: Problem): Promise<boolean> =>
   move(
     db,
@@ -150,7 +150,7 @@ export async function sendAgain(id: string): Promise<boolean> {
   return done;
 }
 
-/** Tidies away what the box has had for a while. Never anything else. */
+/** Tidies away what the notebook has had for a while. Never anything else. */
 export async function tidy(db: Db, now: number): Promise<number> {
   const tx = db.transaction('outbox', 'readwrite');
   let gone = 0;
@@ -164,11 +164,14 @@ export async function tidy(db: Db, now: number): Promise<number> {
   return gone;
 }
 
-/** Makes room, asked for by a person: forgets views that can be fetched again and drafts the box has. */
+/** Makes room, asked for by a person: forgets views that can be fetched again and drafts the notebook has. Stays joined. */
 export async function makeRoom(): Promise<void> {
   const opened = await db();
   const tx = opened.transaction(['views', 'outbox'], 'readwrite', STRICT);
-  await tx.objectStore('views').clear();
+  const views = tx.objectStore('views');
+  const session = await views.get(SESSION_PATH);
+  await views.clear();
+  if (session) await views.put(session);
   for (const item of await tx.objectStore('outbox').getAll()) {
     if (item.state === 'sent') await tx.objectStore('outbox').delete(item.id);
   }

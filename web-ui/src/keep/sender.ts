@@ -1,12 +1,13 @@
-// Sends what waits: oldest first, one sender at a time, until the box has said yes or no. Every way out leaves the
-// draft in the outbox. Time, locks and the way to the box are passed in.
+// Sends what waits: oldest first, one sender at a time, until the notebook has said yes or no. Every way out leaves the
+// draft in the outbox. Time, locks and the way to the notebook are passed in.
 
+import { Backoff, type Clock } from './backoff';
 import type { Db } from './db';
 import { nextToSend, type Item, type Problem } from './item';
 import { list, markRefused, markSending, markSent, markWaiting, tidy } from './outbox';
 import type { Draft } from '../model/draft';
 
-/** What came of handing the box one draft. */
+/** What came of handing the notebook one draft. */
 export type Reply =
   /** It has it: 201, or 200 for the same again. */
   | { kind: 'taken' }
@@ -14,13 +15,6 @@ export type Reply =
   | { kind: 'not-now'; problem: Problem; after_ms: number | null; session: boolean }
   /** It says no to this draft. */
   | { kind: 'refused'; problem: Problem };
-
-/** Timers and time, so that tests can turn the hands. */
-export interface Clock {
-  now(): number;
-  /** Calls `then` after `wait_ms`; gives the way to call it off. */
-  after(wait_ms: number, then: () => void): () => void;
-}
 
 /** What the sender needs from outside. */
 export interface Parts {
@@ -31,13 +25,13 @@ export interface Parts {
   alone: (work: () => Promise<void>) => Promise<boolean>;
   /** Tells screens and tabs that the outbox changed. */
   changed: () => void;
-  /** Told when the box does not know this browser any more. */
+  /** Told when the notebook does not know this browser any more. */
   noSession: () => void;
   log: (line: string, detail: unknown) => void;
 }
 
-/** Waits between tries, ms. */
-export const WAITS_MS: readonly number[] = [1, 2, 4, 8, 16, 32, 64, 128, 256, 300].map((wait_s) => wait_s * 1000);
+/** How long to let another tab send before looking again, ms. */
+const OTHERS_TURN_MS = 1000;
 
 /** How a run ended. */
 export type Run = 'clear' | 'waits' | 'elsewhere' | 'broken';
@@ -45,8 +39,7 @@ export type Run = 'clear' | 'waits' | 'elsewhere' | 'broken';
 /** The sender of one tab. */
 export class Sender {
   private readonly parts: Parts;
-  /** Tries in a row that brought no answer. */
-  private failures = 0;
+  private readonly backoff = new Backoff();
   private callOff: (() => void) | null = null;
   private running: Promise<Run> | null = null;
   private again = false;
@@ -71,7 +64,7 @@ export class Sender {
     for (;;) {
       this.again = false;
       const run = await this.once();
-      // What was saved while the box was out of reach waits for the timer; all else is looked at again.
+      // What was saved while the notebook was out of reach waits for the timer; all else is looked at again.
       if (!this.again || run === 'waits' || run === 'broken') return run;
     }
   }
@@ -91,13 +84,13 @@ export class Sender {
       if (!mine) {
         run = 'elsewhere';
         // The other tab may be at its end and not look again: look once more when it will be done.
-        wait_ms = WAITS_MS[0] ?? 1000;
+        wait_ms = OTHERS_TURN_MS;
         this.again = false;
       }
     } catch (error) {
       this.parts.log('The outbox could not be read', error);
       run = 'broken';
-      wait_ms = this.nextWait();
+      wait_ms = this.backoff.next();
     }
     if (run !== 'clear') this.callOff = this.parts.clock.after(wait_ms, () => void this.run());
     return run;
@@ -123,25 +116,19 @@ export class Sender {
   private async settle(db: Db, item: Item, reply: Reply): Promise<number | null> {
     switch (reply.kind) {
       case 'taken':
-        this.failures = 0;
+        this.backoff.reset();
         await markSent(db, item.id, this.parts.clock.now());
         return null;
       case 'refused':
-        this.failures = 0;
+        this.backoff.reset();
         await markRefused(db, item.id, reply.problem);
         return null;
       case 'not-now': {
         await markWaiting(db, item.id, reply.problem);
         if (!reply.session) this.parts.noSession();
-        return Math.max(this.nextWait(), reply.after_ms ?? 0);
+        return Math.max(this.backoff.next(), reply.after_ms ?? 0);
       }
     }
-  }
-
-  private nextWait(): number {
-    const wait_ms = WAITS_MS[Math.min(this.failures, WAITS_MS.length - 1)] ?? 300_000;
-    this.failures += 1;
-    return wait_ms;
   }
 }
 

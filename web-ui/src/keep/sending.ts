@@ -1,6 +1,7 @@
 // The sender of this page, wired to the browser: its locks, timers and events.
 
 import { putDraft } from '../api/put';
+import { browserClock } from './backoff';
 import { announce, hear } from './channel';
 import { db } from './db';
 import { Sender } from './sender';
@@ -15,13 +16,7 @@ export function startSending(noSession: () => void): void {
   const mine = new Sender({
     db,
     put: (draft) => putDraft(draft),
-    clock: {
-      now: Date.now,
-      after: (wait_ms, then) => {
-        const timer = setTimeout(then, wait_ms);
-        return () => clearTimeout(timer);
-      },
-    },
+    clock: browserClock,
     alone,
     changed: () => announce({ kind: 'outbox' }),
     noSession,

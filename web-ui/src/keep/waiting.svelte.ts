@@ -1,4 +1,4 @@
-// What is in the outbox, as reactive state, so that screens can show in its place what the box does not have yet.
+// What is in the outbox, as reactive state, so that screens can show in its place what the notebook does not have yet.
 
 import { hear } from './channel';
 import { db } from './db';
@@ -15,7 +15,7 @@ export const waiting = {
   get items(): readonly Item[] {
     return items;
   },
-  /** Drafts that still have to reach the box. */
+  /** Drafts that still have to reach the notebook. */
   get open(): readonly Item[] {
     return items.filter(isOpen);
   },

@@ -1,17 +1,18 @@
-// Who this browser is to the box: joined, not joined, or not known yet. Leaves out the cookie, which scripts never see.
+// Who this browser is to the notebook: joined, not joined, or not known yet. Leaves out the cookie, which scripts never see.
 
 import * as v from 'valibot';
 
 import { browser, get, keep, parse, PATIENCE_MS, problemOf, view } from '../api/client';
 import { startLive } from '../api/live.svelte';
 import { Session } from '../api/shapes';
-import { db, setting } from '../keep/db';
+import { browserClock, Retry } from '../keep/backoff';
+import { db, SESSION_PATH, setting } from '../keep/db';
 import type { Problem } from '../keep/item';
 import { sendNow, startSending } from '../keep/sending';
 import { listPath } from '../model/day.lists';
 import { place } from './paths';
 
-/** `in` also holds offline, once this browser has joined. */
+/** `in` also holds offline, once this browser has joined. `away`: nothing answers, and it is not known to have joined. */
 export type Standing = 'checking' | 'in' | 'out' | 'away';
 
 /** A clock that is off by this much gets a warning, ms. */
@@ -20,7 +21,7 @@ export const CLOCK_OFF_MS = 86_400_000;
 /** Two clocks that differ by a day or more. */
 export interface ClocksApart {
   here: Date;
-  box: Date;
+  there: Date;
 }
 
 let standing = $state<Standing>('checking');
@@ -57,10 +58,20 @@ export function keyFromAddress(): string | null {
   }
 }
 
-/** Asks the box who this browser is, or falls back on what was known. */
+/** Asks again while nothing answers and nothing was kept: there is no screen then that would ask. */
+const again = new Retry(browserClock, () => void comeBack());
+
+let watching = false;
+/** How often this page handed in a key that was taken: an answer to an older question then tells nothing. */
+let joins = 0;
+
+/** Asks the notebook who this browser is, or falls back on what was known. While neither helps it is asked again by itself. */
 export async function checkSession(): Promise<void> {
-  // Kept without its tag: each answer then carries the box's own clock.
-  const seen = await get('/api/session', Session, { ...browser, keep: (view) => browser.keep({ ...view, etag: null }) });
+  watch();
+  const before = joins;
+  // `enter` keeps it, after it has forgotten the views of another notebook.
+  const seen = await get(SESSION_PATH, Session, { ...browser, keep: () => Promise.resolve() });
+  if (joins !== before) return;
   switch (seen.kind) {
     case 'fresh':
       await enter(seen.data);
@@ -80,7 +91,23 @@ export async function checkSession(): Promise<void> {
     case 'refused':
       standing = 'out';
   }
+  if (standing === 'away') again.later();
+  else again.stop();
   if (standing === 'in') begin();
+}
+
+async function comeBack(): Promise<void> {
+  await checkSession();
+  if (standing === 'in') leaveJoin();
+}
+
+function watch(): void {
+  if (watching) return;
+  watching = true;
+  window.addEventListener('online', () => again.now());
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') again.now();
+  });
 }
 
 /** Hands in a one-time key. */
@@ -88,7 +115,7 @@ export async function join(key: string): Promise<Joined> {
   let response: Response;
   let text: string;
   try {
-    response = await fetch('/api/session', {
+    response = await fetch(SESSION_PATH, {
       method: 'POST',
       headers: { 'content-type': 'application/json', accept: 'application/json' },
       body: JSON.stringify({ key }),
@@ -105,9 +132,9 @@ export async function join(key: string): Promise<Joined> {
   const body = parse(text);
   const joined = v.safeParse(Session, body);
   if (response.ok && joined.success) {
+    joins += 1;
     await enter(joined.output);
-    // After `enter`, which forgets the views of another notebook.
-    await keep('/api/session', body);
+    again.stop();
     begin();
     leaveJoin();
     return { kind: 'joined' };
@@ -124,21 +151,23 @@ export async function join(key: string): Promise<Joined> {
   return problem ? { kind: 'refused', problem } : { kind: 'silent' };
 }
 
-/** The box does not know this browser any more: the join screen, with all that waits still here. */
+/** The notebook does not know this browser any more: the join screen, with all that waits still here. */
 export function out(): void {
   standing = 'out';
 }
 
 async function enter(now: Session): Promise<void> {
   await rememberNotebook(now.notebook.id).catch(() => {});
+  // Kept without a tag: each answer then carries the notebook's own clock.
+  await keep(SESSION_PATH, now);
   data = now;
   clocks = apart(new Date(), new Date(now.server_time));
   standing = 'in';
 }
 
 /** Two clocks, if they differ by a day or more; a time that cannot be read tells nothing. */
-export function apart(here: Date, box: Date): ClocksApart | null {
-  return Math.abs(here.getTime() - box.getTime()) >= CLOCK_OFF_MS ? { here, box } : null;
+export function apart(here: Date, there: Date): ClocksApart | null {
+  return Math.abs(here.getTime() - there.getTime()) >= CLOCK_OFF_MS ? { here, there } : null;
 }
 
 /** Views of another notebook would mislead; drafts carry the notebook they were written for. */
@@ -158,7 +187,7 @@ function begin(): void {
   void warm();
 }
 
-/** Has seen what the forms choose from, before the box is out of reach for the first time. */
+/** Has seen what the forms choose from, before the notebook is out of reach for the first time. */
 async function warm(): Promise<void> {
   for (const kind of ['site', 'job', 'person'] as const) await view(listPath(kind));
   await view('/api/tests');

@@ -1,6 +1,6 @@
-// The shell worker as this page sees it: whether the notebook opens without the box, and whether a newer version waits.
+// The shell worker as this page sees it: whether the notebook opens without the notebook, and whether a newer version waits.
 
-/** What the shell can do here. `no-worker`: this link is not secure, so it can't start without the box. */
+/** What the shell can do here. `no-worker`: this link is not secure, so it can't start without the notebook. */
 export type ShellState = 'starting' | 'ready' | 'no-worker';
 
 let state = $state<ShellState>('starting');

@@ -1,18 +1,18 @@
 // Words of the top line and the list of what waits. Pure.
 
 import type { Item, State } from '../keep/item';
-import type { LinkState } from '../api/live.svelte';
+import type { LinkState } from '../api/link';
 import type { Standing } from './session.svelte';
 
 /** How the link stands, in words. */
 export function linkWords(link: LinkState, standing: Standing): string {
   if (standing === 'out' || link === 'no-session') return 'Not joined';
-  if (standing === 'away') return 'No link to the box';
+  if (standing === 'away') return 'No link to the notebook';
   const words: Record<LinkState, string> = {
-    checking: 'Looking for the box',
+    checking: 'Looking for the notebook',
     linked: 'Linked',
-    away: 'No link to the box',
-    closing: 'The box is closing',
+    away: 'No link to the notebook',
+    closing: 'The notebook is closing',
     'no-session': 'Not joined',
   };
   return words[link];

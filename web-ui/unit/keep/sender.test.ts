@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 
+import { WAITS_MS } from '../../src/keep/backoff';
 import { list, markSending, mend, replace, SENT_KEPT_MS } from '../../src/keep/outbox';
-import { WAITS_MS } from '../../src/keep/sender';
 import { Box, draft, echo, emptyDb, HandClock, noLocks, oneLock, saveAll, states, tab } from './world';
 
 async function scene() {

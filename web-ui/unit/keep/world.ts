@@ -4,6 +4,7 @@
 import 'fake-indexeddb/auto';
 
 import { open, type Db } from '../../src/keep/db';
+import type { Clock } from '../../src/keep/backoff';
 import type { Echo } from '../../src/keep/item';
 import { list, put } from '../../src/keep/outbox';
 import { Sender, type Parts, type Reply } from '../../src/keep/sender';
@@ -19,7 +20,7 @@ export function emptyDb(): Promise<Db> {
 }
 
 /** A hand-turned clock: timers run when their time has come, in order. */
-export class HandClock {
+export class HandClock implements Clock {
   ms = Date.parse('2025-03-04T17:00:00Z');
   private timers: { due: number; then: () => void }[] = [];
 
@@ -86,7 +87,7 @@ export class Box {
 function silent(): Reply {
   return {
     kind: 'not-now',
-    problem: { code: 'no-answer', title: 'The box did not answer', detail: '', next: '', status: 0 },
+    problem: { code: 'no-answer', title: 'The notebook did not answer', detail: '', next: '', status: 0 },
     after_ms: null,
     session: true,
   };

@@ -7,10 +7,10 @@ import { apart, CLOCK_OFF_MS } from '../../src/shell/session.svelte';
 describe('the top line', () => {
   it.each([
     ['linked', 'in', 'Linked'],
-    ['away', 'in', 'No link to the box'],
+    ['away', 'in', 'No link to the notebook'],
     ['linked', 'out', 'Not joined'],
     ['no-session', 'in', 'Not joined'],
-    ['checking', 'away', 'No link to the box'],
+    ['checking', 'away', 'No link to the notebook'],
   ] as const)('%s and %s: %s', (link, standing, words) => {
     expect(linkWords(link, standing)).toBe(words);
   });
