@@ -65,7 +65,7 @@ test('an entry written offline outlives a reload and arrives once', async () => 
   await notSent(page, 1);
   await go(page, '/waiting');
   await page.getByText('sanded the patch, no signal in the shop').waitFor();
-  await page.getByText(/Waiting on this phone/i).first().waitFor();
+  await page.getByText(/Waiting (on this phone|in this browser)/i).first().waitFor();
   assert.equal(await entries(box, 'sanded the patch, no signal in the shop'), 0);
 
   await person.context.setOffline(false);
@@ -339,7 +339,7 @@ test('a full phone says what was not kept, and keeps the form', async () => {
   const text = `no room for this ${'x'.repeat(1500)}`;
   await writeLine(page, text);
   await page.getByRole('alert').filter({ hasText: /no room left/ }).waitFor();
-  assert.equal(await page.getByText(/Saved on this phone/).count(), 0, 'nothing is claimed that is not so');
+  assert.equal(await page.getByText(/Saved (on this phone|in this browser)/).count(), 0, 'nothing is claimed that is not so');
   assert.equal(await entries(box, text), 0);
   assert.equal(await textField(page).inputValue(), text, 'the form is kept');
   await cdp.send('Storage.overrideQuotaForOrigin', { origin: box.origin });

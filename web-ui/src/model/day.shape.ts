@@ -20,7 +20,7 @@ export const Entry = v.object({
 });
 export type Entry = v.InferOutput<typeof Entry>;
 
-export const PersonHours = v.object({ person: v.nullable(Called), hours: v.string() });
+export const PersonHours = v.object({ person: v.nullable(Called), hours: v.nullable(v.string()) });
 export type PersonHours = v.InferOutput<typeof PersonHours>;
 
 export const Task = v.object({

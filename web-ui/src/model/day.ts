@@ -1,6 +1,7 @@
 /** The day log in words: grouping, facts beside an entry, choices kept from the last visit. Pure. */
 import { money, plain, short, words } from './print';
 import type { Item, State } from '../keep/item';
+import { HERE } from '../shell/here';
 import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
 
 /** The nine kinds of entry, in the order they are offered. */
@@ -69,7 +70,9 @@ export function weatherWords(entry: Pick<Entry, 'low' | 'high' | 'weather'>): st
 
 /** `site lead 6 h, helper 5 h`. */
 export function hoursWords(hours: readonly PersonHours[]): string {
-  return hours.map(({ person, hours }) => `${person ? words(person) : 'nobody named'} ${hours} h`).join(', ');
+  const line = ({ person, hours }: PersonHours): string =>
+    `${person ? words(person) : 'nobody named'} ${hours === null ? 'hours not noted' : `${hours} h`}`;
+  return hours.map(line).join(', ');
 }
 
 /** Why a task is not being done: its own words, or what it waits for. */
@@ -169,9 +172,9 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
 export function stateWords(state: State): string {
   switch (state) {
     case 'waiting':
-      return 'waiting on this phone';
+      return `waiting ${HERE}`;
     case 'sending':
-      return 'waiting on this phone, being sent';
+      return `waiting ${HERE}, being sent`;
     case 'sent':
       return 'sent';
     case 'needs-a-fix':

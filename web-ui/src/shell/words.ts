@@ -2,6 +2,7 @@
 
 import type { Item, State } from '../keep/item';
 import type { LinkState } from '../api/link';
+import { HERE } from './here';
 import type { Standing } from './session.svelte';
 
 /** How the link stands, in words. */
@@ -30,7 +31,7 @@ export function waitingWords(open: number, refused: number): string {
 export function stateWords(item: Item, heldUp: readonly Item[]): string {
   if (item.state === 'waiting' && heldUp.length > 0) return 'Waits for another entry';
   const words: Record<State, string> = {
-    waiting: 'Waiting on this phone',
+    waiting: `Waiting ${HERE}`,
     sending: 'Being sent',
     sent: 'Sent',
     'needs-a-fix': 'Needs a fix',

@@ -49,6 +49,7 @@ describe('entries in words', () => {
       }),
     );
     expect(facts).toEqual(['J1 Music room', 'music room', 'outcome: not done', '2 h lost', 'cost effect -20.00\u00a0USD']);
+    expect(day.hoursWords([{ person: called('person', 'lead', 'site lead'), hours: null }])).toBe('site lead hours not noted');
     expect(day.hoursWords([{ person: called('person', 'lead', 'site lead'), hours: '6' }, { person: null, hours: '1.5' }])).toBe(
       'site lead 6 h, nobody named 1.5 h',
     );

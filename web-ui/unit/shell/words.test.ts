@@ -1,3 +1,4 @@
+import { hereWords } from '../../src/shell/here';
 import { describe, expect, it } from 'vitest';
 
 import type { Item } from '../../src/keep/item';
@@ -28,6 +29,7 @@ describe('the top line', () => {
   it('says when an entry waits for another', () => {
     const item = { state: 'waiting' } as Item;
     expect(stateWords(item, [])).toBe('Waiting on this phone');
+    expect(hereWords(false)).toBe('in this browser');
     expect(stateWords(item, [item])).toBe('Waits for another entry');
     expect(stateWords({ ...item, state: 'sent' }, [])).toBe('Sent');
   });
