@@ -32,8 +32,12 @@ fn it_says_where_it_is_and_how_to_get_in() {
     let today = client.get("/api/today").json();
     assert_eq!(today["day"], "2025-05-20");
 
+    // Sent again at once, as browsers do when a connection breaks, the key opens the session it opened, and no other.
     let again = served.stranger().ask("POST", "/api/session", Some(&json!({ "key": key })));
-    assert_eq!((again.status, again.code().as_str()), (401, "wrong-key"), "a key works once");
+    let cookie = again.header("set-cookie").unwrap_or_default().split(';').next().unwrap().to_owned();
+    assert!(client.headers.contains(&("cookie".to_owned(), cookie.clone())), "{cookie} is another session");
+    let wrong = served.stranger().ask("POST", "/api/session", Some(&json!({ "key": key.to_uppercase() })));
+    assert_eq!((wrong.status, wrong.code().as_str()), (401, "wrong-key"));
 }
 
 #[test]

@@ -111,7 +111,7 @@ test('a line is written from Today in three taps and its text', async () => {
   await tap(textField(page));
   await page.keyboard.type('three taps and a text');
   await tap(saveButton(page));
-  await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)|Sent/ }).first().waitFor();
+  await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)|Sent/i }).first().waitFor();
   assert.ok(taps <= 3);
   person.quiet();
   await person.close();

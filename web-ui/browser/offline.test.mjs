@@ -339,7 +339,7 @@ test('a full phone says what was not kept, and keeps the form', async () => {
   const text = `no room for this ${'x'.repeat(1500)}`;
   await writeLine(page, text);
   await page.getByRole('alert').filter({ hasText: /no room left/ }).waitFor();
-  assert.equal(await page.getByText(/Saved (on this phone|in this browser)/).count(), 0, 'nothing is claimed that is not so');
+  assert.equal(await page.getByText(/Saved (on this phone|in this browser)/i).count(), 0, 'nothing is claimed that is not so');
   assert.equal(await entries(box, text), 0);
   assert.equal(await textField(page).inputValue(), text, 'the form is kept');
   await cdp.send('Storage.overrideQuotaForOrigin', { origin: box.origin });

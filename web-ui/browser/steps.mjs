@@ -14,7 +14,7 @@ export async function writeLine(page, text) {
 
 /** The screen was left for the day, which says that the line is safe. */
 export async function saved(page) {
-  await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)/ }).first().waitFor();
+  await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)/i }).first().waitFor();
 }
 
 /** Types a level on the pad, key by key, and saves it. */

@@ -245,8 +245,8 @@ export async function withWorker(page) {
 }
 
 /** Waits until `ask` gives something true, and gives it. */
-export async function until(ask, what) {
-  const end = Date.now() + PATIENCE_MS;
+export async function until(ask, what, patienceMs = PATIENCE_MS) {
+  const end = Date.now() + patienceMs;
   for (;;) {
     const answer = await ask();
     if (answer) return answer;

@@ -1,4 +1,4 @@
-// The shell worker: keeps this version's page, scripts and styles, so that the notebook opens without the notebook.
+// The shell worker: keeps this version's page, scripts and styles, so that it opens with no link to the notebook.
 // It never touches `/api/`: views seen and drafts not sent have owners of their own. Build id and file list are filled
 // in at build; a new version waits until the person agrees.
 const BUILD = 'dev';
@@ -35,6 +35,7 @@ self.addEventListener('fetch', (event) => {
 });
 
 async function answer(file, request) {
-  const cache = await caches.open(CACHE);
-  return (await cache.match(file)) ?? fetch(request);
+  // Not `open`: a worker whose version was just replaced would make its shell's cache anew, empty and for good.
+  const kept = await caches.match(file, { cacheName: CACHE });
+  return kept ?? fetch(request);
 }

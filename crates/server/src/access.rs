@@ -131,6 +131,7 @@ impl Access {
     }
 
     fn forget(&self, hash: &SessionHash) {
+        lock(&self.used).take_if(|used| secret::hash(&used.session) == *hash);
         if let Some(seat) = lock(&self.seats).remove(hash) {
             seat.end();
         }

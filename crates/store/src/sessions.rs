@@ -45,10 +45,10 @@ pub struct Session {
 }
 
 impl Store {
-    /// Lets a browser in: on disk when this returns.
+    /// Lets a browser in: on disk when this returns. One that was let in before stays as it is.
     ///
     /// # Errors
-    /// Fails when SQLite does, as every method here; a hash that is there already is a failure too.
+    /// Fails when SQLite does, as every method here.
     pub fn session_add(
         &mut self,
         hash: SessionHash,

@@ -203,7 +203,7 @@ fn browser(root: &Path) -> Result<Call, Stop> {
         return Err(Stop::Refused(format!("there is no `*{BROWSER_TEST}` in {BROWSER}")));
     }
     let binary = release::debug_binary()?;
-    let words = ["node", "--test", "--test-concurrency=1", "--test-reporter=spec"];
+    let words = ["node", "--test", "--test-concurrency=1", "--test-force-exit", "--test-reporter=spec"];
     Ok(Call::new(&words).with("STORYPOLE_BINARY", &binary.to_string_lossy()).and(&files))
 }
 

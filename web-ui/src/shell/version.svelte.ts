@@ -1,4 +1,4 @@
-// The shell worker as this page sees it: whether the notebook opens without the notebook, and whether a newer version waits.
+// The shell worker as this page sees it: whether it opens with no link, and whether a newer version waits.
 
 /** What the shell can do here. `no-worker`: this link is not secure, so it can't start without the notebook. */
 export type ShellState = 'starting' | 'ready' | 'no-worker';

@@ -22,9 +22,9 @@ function worker(build: string, files: string[], stores: Map<string, Map<string, 
           for (const { url, cache } of requests) store.set(url, `${url} of ${name}, ${cache}`);
           return Promise.resolve();
         },
-        match: (file: string) => Promise.resolve(store.get(file)),
       });
     },
+    match: (file: string, { cacheName }: { cacheName: string }) => Promise.resolve(stores.get(cacheName)?.get(file)),
     keys: () => Promise.resolve([...stores.keys()]),
     delete: (name: string) => Promise.resolve(stores.delete(name)),
   };
@@ -102,5 +102,14 @@ describe('the shell worker', () => {
     await two.wait('activate');
     expect([...stores.keys()].sort()).toEqual(['of-something-else', 'storypole-shell-two']);
     expect(two.self.clients.claim).toHaveBeenCalled();
+  });
+
+  it('does not make a shell’s cache anew after a newer one cleared it', async () => {
+    const stores = new Map<string, Map<string, string>>();
+    const one = worker('one', files, stores);
+    await one.wait('install');
+    stores.clear();
+    expect(await one.ask('/assets/a.js')).toBe('from the box');
+    expect([...stores.keys()]).toEqual([]);
   });
 });
