@@ -33,11 +33,15 @@ export interface LinkParts {
   askAgain: () => void;
   /** Told how the link stands now. */
   stands: (state: LinkState) => void;
+  /** Told when another run of a notebook answers: it may be another notebook. */
+  newInstance?: () => void;
   clock: Clock;
 }
 
 /** Changes that come in one burst ask again once, this long after the first, ms. */
 export const BURST_MS = 200;
+/** Every question of one round has its answer, or none, by then, ms. */
+export const ROUND_MS = 20_000;
 
 /** The link of one tab. One tab of a browser leads: it holds the stream and tells the others. */
 export class Link {
@@ -53,6 +57,8 @@ export class Link {
   /** The link was gone since the stream last opened: what is shown may be old. */
   private missed = false;
   private burst = false;
+  /** Calls off the end of a round in which all was answered so far. */
+  private settles: (() => void) | null = null;
   private stream: Stream | null = null;
   /** The last position heard, over all streams of this tab. */
   private position: string | null = null;
@@ -89,10 +95,13 @@ export class Link {
         this.stand('no-session');
         break;
       case 'silent':
+        this.settles?.();
+        this.settles = null;
         this.stand('away');
         this.again.later();
         break;
       case 'answered':
+        this.settle();
         if (this.state === 'linked') break;
         // Not asked again here: one view that answers and one that never does would ask each other for ever.
         this.stand('linked');
@@ -137,12 +146,12 @@ export class Link {
         const now = positionOf(word.data);
         // A new stream does not say what was missed. Another position does; after another tab led nobody knows.
         if (this.position === null ? this.followed : now !== this.position) this.parts.announce({ kind: 'changed' });
-        this.position = now;
+        this.stoodAt(now);
         break;
       }
       case 'changed':
       case 'reset':
-        this.position = positionOf(word.data);
+        this.stoodAt(positionOf(word.data));
         this.parts.announce({ kind: 'changed' });
         break;
       case 'closing':
@@ -152,6 +161,21 @@ export class Link {
         if (this.state !== 'no-session') this.parts.announce({ kind: 'link', link: 'away' });
         if (this.stream?.state === 'closed') this.reopen.later();
     }
+  }
+
+  /** One view that answers says nothing of the others: only a round without silence starts the waits short again. */
+  private settle(): void {
+    if (this.state === 'linked' || this.again.waits) return;
+    this.settles ??= this.parts.clock.after(ROUND_MS, () => {
+      this.settles = null;
+      this.again.stop();
+    });
+  }
+
+  private stoodAt(now: string | null): void {
+    const before = this.position;
+    this.position = now;
+    if (before !== null && now !== null && instanceOf(before) !== instanceOf(now)) this.parts.newInstance?.();
   }
 
   /** Opens a stream that is closed, without waiting for the timer. */
@@ -174,6 +198,9 @@ export class Link {
     this.parts.stands(state);
   }
 }
+
+/** The run of the notebook a position belongs to: its part before the first `-`. */
+const instanceOf = (position: string): string => position.split('-', 1)[0] ?? position;
 
 /** The position in an event's data; `null` where there is none to read. */
 export function positionOf(data: string): string | null {

@@ -28,7 +28,7 @@ export function onChanged(listener: () => void): () => void {
 let started = false;
 
 /** Starts listening. Once per page, after a session is there or kept. */
-export function startLive(): void {
+export function startLive(newInstance: () => void): void {
   if (started) return;
   started = true;
   const mine = new Link({
@@ -40,6 +40,7 @@ export function startLive(): void {
     stands: (now) => {
       state = now;
     },
+    newInstance,
     clock: browserClock,
   });
   hear((word, own) => mine.told(word, own));

@@ -9,17 +9,26 @@ import { heard, mayPass, parse, PATIENCE_MS, problemOf } from './client';
 import { Taken } from './shapes';
 
 /** Refusals that speak of the way to the notebook, not of the draft: every other draft would hear the same. */
-const OF_THE_WAY = new Set(['wrong-host', 'wrong-origin', 'no-such-route', 'method-not-allowed']);
+const OF_THE_WAY = new Set(['wrong-host', 'wrong-origin', 'no-such-route', 'method-not-allowed', 'other-notebook']);
 
 /** `PUT /api/drafts/{id}`. Repeating it is harmless: the id is the draft's own. */
-export async function putDraft(draft: Draft, fetch_: typeof fetch = (input, init) => fetch(input, init)): Promise<Reply> {
+export async function putDraft(
+  draft: Draft,
+  notebook: string | null,
+  fetch_: typeof fetch = (input, init) => fetch(input, init),
+): Promise<Reply> {
   const { id, ...body } = draft;
   let response: Response;
   let text: string;
   try {
     response = await fetch_(`/api/drafts/${id}`, {
       method: 'PUT',
-      headers: { 'content-type': 'application/json', accept: 'application/json' },
+      headers: {
+        'content-type': 'application/json',
+        accept: 'application/json',
+        // Another notebook may answer at this address by now.
+        ...(notebook === null ? {} : { 'storypole-notebook': notebook }),
+      },
       body: JSON.stringify(body),
       cache: 'no-store',
       credentials: 'same-origin',

@@ -13,7 +13,11 @@ import type { components } from './types';
 /** A problem as RFC 9457 details. */
 export const ProblemShape = v.object({
   code: v.string(),
-  title: v.string(),
+  // Sentences of the screens go on behind it, so its full stop is theirs.
+  title: v.pipe(
+    v.string(),
+    v.transform((title) => title.replace(/\.$/, '')),
+  ),
   detail: v.optional(v.string(), ''),
   next: v.optional(v.string(), ''),
   field: v.nullish(v.object({ write: v.nullable(v.number()), kind: v.string(), field: v.string() })),

@@ -63,6 +63,11 @@ export class Retry {
     this.attempt();
   }
 
+  /** Whether its timer runs. */
+  get waits(): boolean {
+    return this.callOff !== null;
+  }
+
   /** Calls the timer off; waits go on growing. */
   cancel(): void {
     this.callOff?.();

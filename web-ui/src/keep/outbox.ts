@@ -1,7 +1,7 @@
 // The outbox: drafts kept until the notebook has said yes. Saving and every change of state are one strict transaction each.
 // Sending is sender.ts; this file never speaks to the notebook.
 
-import { rebased, type Draft } from '../model/draft';
+import { losesGround, rebased, type Draft } from '../model/draft';
 import { announce } from './channel';
 import { db, isFull, SESSION_PATH, type Db } from './db';
 import { isOpen, maySetAside, type Echo, type Item, type Problem, type State } from './item';
@@ -18,6 +18,14 @@ export type Saved =
 
 /** Strict: the transaction is done only when the disk has it. */
 const STRICT = { durability: 'strict' } as const;
+/** Why a draft is held whose ground was mended away. */
+const GROUND_GONE: Problem = {
+  code: 'ground-gone',
+  title: 'What this builds on was mended and is not there any more',
+  detail: '',
+  next: 'Edit it, or set it aside and write it anew.',
+  status: 0,
+};
 /** Drafts that were sent are shown as `Sent` for this long, ms, then tidied away: the notebook has them. */
 export const SENT_KEPT_MS = 24 * 3_600_000;
 
@@ -72,7 +80,9 @@ export async function replace(db: Db, refused: string, draft: Draft, echo: Echo,
     }
     for (const later of await tx.store.getAll()) {
       if (later.order > old.order && later.state !== 'sent') {
-        await tx.store.put({ ...later, draft: rebased(later.draft, old.draft, draft) });
+        const moved = { ...later, draft: rebased(later.draft, old.draft, draft) };
+        const isHeld = later.state !== 'set-aside' && losesGround(later.draft, old.draft, draft);
+        await tx.store.put(isHeld ? { ...moved, state: 'needs-a-fix', problem: GROUND_GONE } : moved);
       }
     }
     await tx.store.delete(refused);

@@ -19,7 +19,7 @@ export type Reply =
 /** What the sender needs from outside. */
 export interface Parts {
   db: () => Promise<Db>;
-  put: (draft: Draft) => Promise<Reply>;
+  put: (draft: Draft, notebook: string | null) => Promise<Reply>;
   clock: Clock;
   /** Runs `work` if no other tab is sending, and says whether it ran. */
   alone: (work: () => Promise<void>) => Promise<boolean>;
@@ -27,6 +27,8 @@ export interface Parts {
   changed: () => void;
   /** Told when the notebook does not know this browser any more. */
   noSession: () => void;
+  /** Told when another notebook answers than the draft was written for. */
+  otherNotebook?: () => void;
   log: (line: string, detail: unknown) => void;
 }
 
@@ -43,6 +45,7 @@ export class Sender {
   private callOff: (() => void) | null = null;
   private running: Promise<Run> | null = null;
   private again = false;
+  private nudged = false;
 
   constructor(parts: Parts) {
     this.parts = parts;
@@ -60,10 +63,22 @@ export class Sender {
     return this.running;
   }
 
+  /** As `run`, when there is reason to think that the way is open: also tries again when the try that runs fails. */
+  nudge(): Promise<Run> {
+    if (this.running) this.nudged = true;
+    return this.run();
+  }
+
   private async runUntilQuiet(): Promise<Run> {
     for (;;) {
       this.again = false;
       const run = await this.once();
+      if (this.nudged) {
+        // One more try at once for each nudge that came during a failing one.
+        this.nudged = false;
+        if (run !== 'clear' || this.again) continue;
+        return run;
+      }
       // What was saved while the notebook was out of reach waits for the timer; all else is looked at again.
       if (!this.again || run === 'waits' || run === 'broken') return run;
     }
@@ -107,7 +122,7 @@ export class Sender {
       }
       if (!(await markSending(db, item.id))) continue; // Someone just settled it.
       this.parts.changed();
-      const wait_ms = await this.settle(db, item, await this.parts.put(item.draft));
+      const wait_ms = await this.settle(db, item, await this.parts.put(item.draft, item.notebook));
       this.parts.changed();
       if (wait_ms !== null) return wait_ms;
     }
@@ -126,6 +141,7 @@ export class Sender {
       case 'not-now': {
         await markWaiting(db, item.id, reply.problem);
         if (!reply.session) this.parts.noSession();
+        if (reply.problem.code === 'other-notebook') this.parts.otherNotebook?.();
         return Math.max(this.backoff.next(), reply.after_ms ?? 0);
       }
     }

@@ -11,15 +11,16 @@ const LOCK = 'storypole-outbox';
 let sender: Sender | null = null;
 
 /** Starts sending: now, after each Save in any tab, on `online` and whenever the page becomes visible. */
-export function startSending(noSession: () => void): void {
+export function startSending(noSession: () => void, otherNotebook: () => void): void {
   if (sender) return;
   const mine = new Sender({
     db,
-    put: (draft) => putDraft(draft),
+    put: (draft, notebook) => putDraft(draft, notebook),
     clock: browserClock,
     alone,
     changed: () => announce({ kind: 'outbox' }),
     noSession,
+    otherNotebook,
     log: (line, detail) => console.warn(line, detail),
   });
   sender = mine;
@@ -27,16 +28,16 @@ export function startSending(noSession: () => void): void {
     // Other tabs send what they saved; this page sends its own.
     if (word.kind === 'saved' && own) void mine.run();
   });
-  window.addEventListener('online', () => void mine.run());
+  window.addEventListener('online', () => void mine.nudge());
   document.addEventListener('visibilitychange', () => {
-    if (document.visibilityState === 'visible') void mine.run();
+    if (document.visibilityState === 'visible') void mine.nudge();
   });
   void mine.run();
 }
 
 /** Sends now, as after joining. */
 export function sendNow(): void {
-  void sender?.run();
+  void sender?.nudge();
 }
 
 /** Runs `work` while holding the lock of the outbox; without locks at once, since repeats are harmless. */

@@ -125,6 +125,39 @@ export function strike(desk: Desk, record: { kind: string; id: string }, heads: 
   return made;
 }
 
+/**
+ * `made` with the record ids of the refused draft it replaces, so that what builds on that one still finds its records. The
+ * ids are free: a refused draft was never stored. Hours are the same record where they are the same person's.
+ */
+export function inPlaceOf(made: Made, refused: Draft): Made {
+  const personOf = (draft: Draft, record: string): string | null =>
+    draft.writes.find((write) => write.record === record && write.field === 'person')?.value ?? null;
+  const left = new Map(refused.writes.map((write) => [write.record, write.kind]));
+  const names = new Map<string, string>();
+  for (const { kind, id } of made.records) {
+    const old = [...left].find(
+      ([record, was]) => was === kind && (kind !== 'hours' || personOf(refused, record) === personOf(made.draft, id)),
+    );
+    if (!old) continue;
+    names.set(id, old[0]);
+    left.delete(old[0]);
+  }
+  const name = (id: string): string => names.get(id) ?? id;
+  const writes = made.draft.writes.map((write) => ({
+    ...write,
+    record: name(write.record),
+    value: write.value === null ? null : name(write.value),
+  }));
+  return { draft: { ...made.draft, writes }, records: made.records.map(({ kind, id }) => ({ kind, id: name(id) })) };
+}
+
+/** Whether `later` names or changes a record that `earlier` wrote and `mended`, in its place, does not. */
+export function losesGround(later: Draft, earlier: Draft, mended: Draft): boolean {
+  const kept = new Set(mended.writes.map((write) => write.record));
+  const gone = new Set(earlier.writes.map((write) => write.record).filter((record) => !kept.has(record)));
+  return later.writes.some((write) => gone.has(write.record) || (write.value !== null && gone.has(write.value)));
+}
+
 /** Whether `later` builds on `earlier`: changes, names or has seen something that `earlier` wrote. */
 export function buildsOn(later: Draft, earlier: Draft): boolean {
   const records = new Set(earlier.writes.map((write) => write.record));

@@ -152,3 +152,9 @@ export function gradeWords(letter: string): string {
       return 'not graded';
   }
 }
+
+/** How long it is from `now` to the next local midnight, ms; at least one. */
+export function toMidnight_ms(now: Date): number {
+  const next = new Date(now.getFullYear(), now.getMonth(), now.getDate() + 1);
+  return Math.max(1, next.getTime() - now.getTime());
+}

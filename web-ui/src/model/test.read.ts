@@ -165,7 +165,7 @@ export function standing(step: Step, set: SheetSet, items: readonly Item[]): Sta
   if (held && state?.value != null) return latest({ id: held.id, heads: state.heads, value: state.value }, items);
   for (const item of items) {
     const { echo } = item;
-    if (echo.kind !== 'reading' || item.state === 'set-aside' || echo.about['set'] !== set.set.id) continue;
+    if (echo.kind !== 'reading' || isOut(item) || echo.about['set'] !== set.set.id) continue;
     const index = item.draft.writes.findIndex((write) => write.field === 'value');
     const write = item.draft.writes[index];
     const one: Taken = {
@@ -182,11 +182,14 @@ export function standing(step: Step, set: SheetSet, items: readonly Item[]): Sta
   return null;
 }
 
+/** Whether a draft stands nowhere: it was refused, or a person set it aside. */
+const isOut = (item: Item): boolean => item.state === 'needs-a-fix' || item.state === 'set-aside';
+
 /** The value after the corrections that wait here, each made in sight of the one before. */
 function latest(from: Standing, items: readonly Item[]): Standing {
   let now = from;
   for (const item of items) {
-    if (item.echo.kind !== 'correction' || item.state === 'set-aside') continue;
+    if (item.echo.kind !== 'correction' || isOut(item)) continue;
     const index = item.draft.writes.findIndex((write) => write.record === now.id && write.field === 'value');
     const write = item.draft.writes[index];
     // A correction that the box shows already has become a head of its own.

@@ -181,10 +181,17 @@ async function rememberNotebook(id: string): Promise<void> {
 }
 
 function begin(): void {
-  startLive();
-  startSending(out);
+  startLive(() => void lookAgain());
+  startSending(out, () => void lookAgain());
   sendNow();
   void warm();
+}
+
+/** Another notebook answers here: which, is asked without sending at once, so that the two do not call each other. */
+async function lookAgain(): Promise<void> {
+  const seen = await get(SESSION_PATH, Session, { ...browser, keep: () => Promise.resolve() });
+  if (seen.kind === 'fresh') await enter(seen.data);
+  else if (seen.kind === 'no-session') out();
 }
 
 /** Has seen what the forms choose from, before the notebook is out of reach for the first time. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { BURST_MS, Link, positionOf, type LinkState, type Stream, type StreamWord } from '../../src/api/link';
+import { BURST_MS, Link, positionOf, ROUND_MS, type LinkState, type Stream, type StreamWord } from '../../src/api/link';
 import type { Word } from '../../src/keep/channel';
 import { HandClock } from '../keep/world';
 
@@ -233,7 +233,11 @@ describe('silence', () => {
     }
     tabs.tab(0).heard('answered');
     expect(tabs.states).toEqual(['linked']);
-    expect(tabs.clock.waits).toEqual([]);
+    expect(tabs.clock.waits).toEqual([ROUND_MS]);
+    // A whole round was answered: the next silence is asked into soon again.
+    tabs.clock.turn(ROUND_MS);
+    tabs.tab(0).heard('silent');
+    expect(tabs.clock.waits).toEqual([1000]);
   });
 
   it('of one view beside another that answers does not make them ask each other for ever', () => {

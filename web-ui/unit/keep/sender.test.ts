@@ -68,6 +68,7 @@ describe('sending', () => {
     [507, 'disk'],
     [421, 'wrong-host'],
     [403, 'wrong-origin'],
+    [409, 'other-notebook'],
   ])('keeps, waits and stops at %i %s', async (status, code) => {
     const { db, box, clock } = await scene();
     await saveAll(db, clock, draft('a'), draft('b'));
@@ -140,6 +141,26 @@ describe('sending', () => {
     expect(await sender.run()).toBe('clear');
     expect(box.order).toEqual(['e', 'a2', 'b', 'c', 'd']);
     expect(JSON.parse(box.stored.get('c') ?? '')).toMatchObject({ writes: [{ seen: ['a2/0'] }] });
+  });
+
+  it('holds what a mended entry does not carry any more', async () => {
+    const { db, clock, box } = await scene();
+    await saveAll(db, clock, draft('a'), draft('b', { record: 'hours', value: 'record-of-a' }));
+    box.answers = [{ status: 422, code: 'value-refused' }];
+    await tab(db, box, clock).sender.run();
+    await replace(db, 'a', draft('a2', { record: 'another' }), echo('mended'), clock.now());
+    expect(await states(db)).toEqual(['a2 waiting', 'b needs-a-fix']);
+  });
+
+  it('tries once more at once for a nudge during a failing try', async () => {
+    const { db, box, clock } = await scene();
+    await saveAll(db, clock, draft('a'));
+    box.answers = ['lost-before', 'ok'];
+    const { sender } = tab(db, box, clock);
+    const run = sender.run();
+    void sender.nudge();
+    expect(await run).toBe('clear');
+    expect(box.requests).toEqual(['a', 'a']);
   });
 
   it('picks up what a killed tab was sending', async () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 
-import { buildsOn, change, newEntry, newReading, newRecord, rebased, strike, type Desk, type Draft } from '../../src/model/draft';
+import { buildsOn, change, inPlaceOf, losesGround, newEntry, newReading, newRecord, rebased, strike, type Desk, type Draft } from '../../src/model/draft';
 
 function desk(): Desk {
   let made = 0;
@@ -116,5 +116,29 @@ describe('building on another draft', () => {
     const mended = newRecord({ ...desk(), newId: () => 'new' }, 'entry', { date: '2025-03-04', text: 'b' }).draft;
     const same = { ...mended, writes: mended.writes.map((one) => ({ ...one, record: 'id-2' })) };
     expect(rebased(later({ seen: ['id-1/0', 'z/4', 'id-1/9'] }), first, same).writes[0]?.seen).toEqual(['new/1', 'z/4']);
+  });
+});
+
+describe('mending', () => {
+  const entry = { site: 's', job: 'j', date: '2025-03-04', entry_kind: 'work', text: 'a' };
+  const two = [{ person: 'p', hours: '8' }, { person: 'q', hours: '4' }];
+  const refused = newEntry(desk(), { ...entry, hours: two });
+  const fresh = { ...desk(), newId: () => `new-${(count += 1)}` };
+  let count = 0;
+
+  it('keeps the record ids of the refused draft, hours by person, and links between them', () => {
+    const made = inPlaceOf(newEntry(fresh, { ...entry, text: 'b', hours: [...two].reverse() }), refused.draft);
+    expect(made.draft.id).not.toBe(refused.draft.id);
+    const [line, p, q] = refused.records;
+    expect(made.records).toEqual([line, q, p]);
+    expect(made.draft.writes.filter((write) => write.field === 'entry').map((write) => write.value)).toEqual([line?.id, line?.id]);
+    expect(losesGround(strike(desk(), p ?? { kind: '', id: '' }, [], 'x').draft, refused.draft, made.draft)).toBe(false);
+  });
+
+  it('tells what loses its ground', () => {
+    const made = inPlaceOf(newEntry(fresh, entry), refused.draft);
+    const [line, p] = refused.records;
+    expect(losesGround(strike(desk(), p ?? { kind: '', id: '' }, [], 'x').draft, refused.draft, made.draft)).toBe(true);
+    expect(losesGround(strike(desk(), line ?? { kind: '', id: '' }, [], 'x').draft, refused.draft, made.draft)).toBe(false);
   });
 });

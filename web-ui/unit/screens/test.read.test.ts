@@ -111,6 +111,8 @@ describe('the reading that stands', () => {
     expect(read.standing(step, there, [waits])).toEqual({ id: 'reading-1', heads: ['d1/0'], value: '87.3 dBA' });
     expect(read.standing(step, there, [])).toBeNull();
     expect(read.standing(step, there, [{ ...waits, state: 'set-aside' }])).toBeNull();
+    expect(read.standing(step, there, [{ ...waits, state: 'needs-a-fix' }])).toBeNull();
+    expect(read.standing(step, there, [waits, { ...mended, state: 'needs-a-fix' }])?.value).toBe('87.3 dBA');
     expect(read.standing({ ...step, position: 'position-R3' }, there, [waits])).toBeNull();
   });
 

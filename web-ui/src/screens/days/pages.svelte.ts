@@ -1,4 +1,4 @@
-/** The list of all entries, fetched page by page as it is scrolled. Its head is fetched again when something changes. */
+/** The list of all entries, fetched page by page as it is scrolled. What is held is fetched again when something changes. */
 import { get, type Seen } from '../../api/client';
 import { onChanged } from '../../api/live.svelte';
 import type { Shown, ShownState } from '../../api/shown.svelte';
@@ -66,6 +66,39 @@ export function pages(site: () => string | null): Pages {
     total = page.total;
   }
 
+  /** Fetches again as many pages as are held, and shows them at once: a line anywhere may have moved or been struck. */
+  async function renew(): Promise<void> {
+    const mine = (asked += 1);
+    const wanted = Math.max(1, Math.ceil(entries.length / PAGE));
+    isBusy = true;
+    let fetched: readonly ListedEntry[] = [];
+    let after: string | null = null;
+    let oldest = Infinity;
+    let last: EntryPage | null = null;
+    for (let held = 0; held < wanted && (held === 0 || after !== null); held += 1) {
+      const seen: Seen<EntryPage> = await get(path(after), EntryPage);
+      if (mine !== asked) return;
+      if (seen.kind !== 'fresh') {
+        isBusy = false;
+        if (held === 0) take(seen, null);
+        else state = 'kept';
+        return;
+      }
+      last = seen.data;
+      fetched = joinPages(fetched, last.items);
+      after = last.next;
+      oldest = Math.min(oldest, seen.at);
+    }
+    isBusy = false;
+    if (last === null) return;
+    entries = fetched;
+    next = last.next;
+    total = last.total;
+    at = oldest;
+    state = 'fresh';
+    problem = null;
+  }
+
   $effect(() => {
     void site();
     entries = [];
@@ -74,7 +107,7 @@ export function pages(site: () => string | null): Pages {
     total = 0;
     state = 'loading';
     void ask(null);
-    const stop = onChanged(() => void ask(null));
+    const stop = onChanged(() => void renew());
     return () => {
       asked += 1;
       stop();
