@@ -9,7 +9,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicI64, Ordering};
 use std::sync::{Arc, Barrier};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -123,6 +123,13 @@ fn notebook(path: &Path) -> (Desk, RecordId) {
     (desk, site)
 }
 
+/// The day of a new entry: one after the other over some years, so that no day holds more than a crew would write.
+fn next_day() -> Date {
+    static WRITTEN: AtomicI64 = AtomicI64::new(0);
+    let days = 1 + WRITTEN.fetch_add(1, Ordering::Relaxed) % 9_000;
+    DAY.checked_add(jiff::Span::new().days(days)).expect("a day before the year 2050")
+}
+
 const WORDS: &str = "Opened the wall, moved two boxes, filled four bays and closed it again.";
 
 fn entry(desk: &Desk, site: RecordId) -> Composer {
@@ -130,7 +137,7 @@ fn entry(desk: &Desk, site: RecordId) -> Composer {
     let record = edge::record_id();
     for (field, value) in [
         ("site", Value::Record(site)),
-        ("date", Value::Date(DAY)),
+        ("date", Value::Date(next_day())),
         ("entry_kind", Value::Text("work".to_owned())),
         ("text", Value::Text(WORDS.to_owned())),
     ] {
@@ -244,7 +251,7 @@ fn http_write(client: &mut Client, site: RecordId, seen: &mut Seen) {
     };
     let writes = [
         write("site", &site.to_string()),
-        write("date", &DAY.to_string()),
+        write("date", &next_day().to_string()),
         write("entry_kind", "work"),
         write("text", WORDS),
     ];
