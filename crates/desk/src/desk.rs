@@ -368,13 +368,31 @@ impl Desk {
         self.take_unchecked(Draft { id: edge::draft_id(), author: self.author, written_at, writes })
     }
 
-    /// Reads beside other readers of the desk, in turn only when there are many of them. A reading inside
-    /// another may wait for itself.
+    /// Reads beside other readers of the desk, in turn only when there are many of them. All of one reading sees
+    /// one state of the log. A reading inside another may wait for itself.
     ///
     /// # Errors
     /// The database failed.
     pub fn read<T>(&self, read: impl FnOnce(&Reader) -> Result<T, StoreError>) -> Result<T, DeskError> {
         Ok(self.readers.read(read)?)
+    }
+
+    /// Reads as [`Self::read`] does, with every record as it stands in the very state that is read.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn read_with_book<T>(
+        &self,
+        read: impl FnOnce(&Reader, &Book) -> Result<T, StoreError>,
+    ) -> Result<T, DeskError> {
+        let (at, book) = self.book_and_position()?;
+        self.read(|reader| {
+            if reader.position()? == at {
+                return read(reader, &book);
+            }
+            // A write came between; this is rare enough to read all of it.
+            read(reader, &reader.book()?)
+        })
     }
 
     /// Where the log stands.

@@ -33,7 +33,9 @@ pub enum FolderError {
     #[error("there is already a notebook in {0}: open it, or name another folder with --data")]
     AlreadyThere(PathBuf),
     /// Another process holds it.
-    #[error("{path} is in use by another process{holder}: close that one first")]
+    #[error(
+        "{path} is in use by another process{holder}: close that one first; where it is `storypole serve`, stop it with Ctrl-C, or write in its browser"
+    )]
     InUse { path: PathBuf, holder: String },
     /// The key is missing.
     #[error(

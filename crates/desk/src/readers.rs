@@ -28,13 +28,13 @@ impl Readers {
         Self { database, shared, came_back: Condvar::new() }
     }
 
-    /// Reads with one of them. A reading inside another takes two, so it may wait for itself: do not.
+    /// Reads one state with one of them. A reading inside another takes two, so it may wait for itself: do not.
     pub(crate) fn read<T>(
         &self,
         read: impl FnOnce(&Reader) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
         let lent = Lent { readers: self, reader: Some(self.take()?) };
-        read(lent.reader.as_ref().expect("it is given back when this ends"))
+        lent.reader.as_ref().expect("it is given back when this ends").snapshot(read)
     }
 
     fn take(&self) -> Result<Reader, StoreError> {

@@ -291,3 +291,49 @@ fn sessions_outlive_the_desk_and_are_found_by_one_that_only_reads() {
     assert_eq!(reads.sessions_list().unwrap()[0].ended_ms, Some(3_000));
     assert_eq!(writes.sessions_end_all(4_000).unwrap(), 0);
 }
+
+/// Value number n always comes with head number n, with the book of that state, and with its count of writes.
+#[test]
+fn values_and_heads_of_one_reading_belong_together() {
+    const WRITES: usize = 200;
+    let folder = tempfile::tempdir().unwrap();
+    let desk = desk(&folder.path().join("one"));
+    let kind = KindSpec::find("site").unwrap();
+    let (id, first) = site(&desk, "0");
+    let drafts = Mutex::new(vec![first.id]);
+    desk.take(first).unwrap();
+    let shown = || {
+        desk.read_with_book(|reader, book| {
+            let name = reader.row(kind, id)?.unwrap().value("name").unwrap().to_string();
+            let heads = reader.heads(id, kind, "name")?;
+            let booked = book.sites.get(id).unwrap().name.clone().unwrap();
+            Ok((name, heads, booked, reader.history(id)?.len()))
+        })
+        .unwrap()
+    };
+    std::thread::scope(|scope| {
+        let writer = scope.spawn(|| {
+            for number in 1..=WRITES {
+                let seen = desk.read(|reader| reader.heads(id, kind, "name")).unwrap();
+                let mut compose = desk.compose(AT);
+                let name = Value::Text(number.to_string());
+                compose.change(id, "site", "name", Some(&name), seen, None).unwrap();
+                let draft = compose.finish();
+                drafts.lock().unwrap().push(draft.id);
+                desk.take(draft).unwrap();
+            }
+        });
+        loop {
+            let is_last = writer.is_finished();
+            let (name, heads, booked, writes) = shown();
+            let number: usize = name.parse().unwrap();
+            let drafts = drafts.lock().unwrap();
+            assert_eq!(heads.iter().map(|head| head.draft).collect::<Vec<_>>(), [drafts[number]]);
+            assert_eq!((booked, writes), (name, number + 1));
+            if is_last {
+                assert_eq!(number, WRITES);
+                break;
+            }
+        }
+    });
+}

@@ -6,7 +6,7 @@
 //! letter by letter with a secret: what the time of a look-up tells is about the hash, and nobody can choose a key
 //! so that its hash comes nearer to another's.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -18,6 +18,7 @@ use axum::response::Response;
 use storypole_desk::{Desk, edge};
 use storypole_journal::NotebookId;
 use storypole_store::SessionHash;
+use tokio::sync::Semaphore;
 use tokio::time::Instant;
 
 use crate::problem::Code;
@@ -50,14 +51,34 @@ pub struct Access {
     wrong_keys: Mutex<WrongKeys>,
     /// Shared by all whose session is not known, so that looking them up stays cheap.
     strangers: Mutex<Pace>,
-    seats: Mutex<HashMap<SessionHash, Arc<Seat>>>,
+    seats: Mutex<Seats>,
+    /// Bodies with a key that may be read at once.
+    keys: Semaphore,
 }
 
-/// A key that was handed in, and what it opened.
+/// The sessions that are known without asking the notebook.
+#[derive(Default)]
+struct Seats {
+    held: HashMap<SessionHash, Arc<Seat>>,
+    /// Those that were ended since the server started: whoever found one before it ended must not bring it back.
+    ended: HashSet<SessionHash>,
+}
+
+/// A key that was handed in, and what it opens.
 struct Used {
     key: SessionHash,
     session: String,
     at: Instant,
+    /// Whether the session is in the notebook.
+    is_open: bool,
+}
+
+/// What a key that was taken opens.
+struct Taken {
+    key: SessionHash,
+    session: String,
+    /// Whether this was the first to hand it in.
+    is_first: bool,
 }
 
 /// A cookie that opens a session of this notebook, as `name=value`, and the hash to be kept of it.
@@ -78,6 +99,7 @@ impl Access {
             wrong_keys: Mutex::new(WrongKeys::new(limits.wrong_keys_a_minute)),
             strangers: Mutex::new(Pace::new(limits.requests_a_second, limits.burst)),
             seats: Mutex::default(),
+            keys: Semaphore::new(limits.keys_at_once),
         }
     }
 
@@ -92,7 +114,7 @@ impl Access {
     ///
     /// # Errors
     /// The key is wrong, was used, or too many wrong ones came before it.
-    fn take_key(&self, key: &str) -> Result<String, ApiError> {
+    fn take_key(&self, key: &str) -> Result<Taken, ApiError> {
         let mut wrong = lock(&self.wrong_keys);
         let now = Instant::now();
         if let Some(wait) = wrong.wait(now) {
@@ -103,36 +125,63 @@ impl Access {
         let mut used = lock(&self.used);
         if lock(&self.key).take_if(|held| *held == given).is_some() {
             let session = secret::new();
-            *used = Some(Used { key: given, session: session.clone(), at: now });
-            return Ok(session);
+            *used = Some(Used { key: given, session: session.clone(), at: now, is_open: false });
+            return Ok(Taken { key: given, session, is_first: true });
         }
         let is_again =
             |used: &&Used| used.key == given && now.duration_since(used.at) < self.limits.key_again;
         if let Some(used) = used.as_ref().filter(is_again) {
-            return Ok(used.session.clone());
+            return Ok(Taken { key: given, session: used.session.clone(), is_first: false });
         }
         wrong.note(now);
         Err(ApiError::new(Code::WrongKey, "the key is not the one that was printed last, or was used"))
     }
 
-    /// Makes a key that could not be used good again, unless another was issued since.
-    fn give_back(&self, key: &str) {
-        lock(&self.used).take_if(|used| used.key == secret::hash(key));
-        lock(&self.key).get_or_insert(secret::hash(key));
+    /// Notes that what a key opens is in the notebook: from now on the key is used.
+    fn opened(&self, taken: &Taken) {
+        let mut used = lock(&self.used);
+        match used.as_mut().filter(|used| used.session == taken.session) {
+            Some(used) => used.is_open = true,
+            // It was given back meanwhile by the first who handed it in.
+            None => drop(lock(&self.key).take_if(|held| *held == taken.key)),
+        }
+    }
+
+    /// Makes a key good again that this taking used up for nothing, unless another was issued since.
+    fn give_back(&self, taken: &Taken) {
+        let mut used = lock(&self.used);
+        let is_own = |used: &mut Used| taken.is_first && used.session == taken.session && !used.is_open;
+        if used.take_if(is_own).is_some() {
+            lock(&self.key).get_or_insert(taken.key);
+        }
     }
 
     /// Whom a request comes from, as far as this process knows without asking the notebook.
-    fn seat(&self, hash: &SessionHash) -> Option<Arc<Seat>> {
-        lock(&self.seats).get(hash).cloned()
+    fn seat(&self, hash: &SessionHash, now_ms: u64) -> Option<Arc<Seat>> {
+        let mut seats = lock(&self.seats);
+        let seat = seats.held.get(hash)?;
+        if !seat.is_over(now_ms) {
+            return Some(Arc::clone(seat));
+        }
+        seat.end();
+        seats.held.remove(hash);
+        None
     }
 
-    fn keep_seat(&self, seat: Seat) -> Arc<Seat> {
-        Arc::clone(lock(&self.seats).entry(seat.hash).or_insert_with(|| Arc::new(seat)))
+    /// Keeps a session that the notebook knows; none where it was ended since it was looked up.
+    fn keep_seat(&self, seat: Seat) -> Option<Arc<Seat>> {
+        let mut seats = lock(&self.seats);
+        if seats.ended.contains(&seat.hash) {
+            return None;
+        }
+        Some(Arc::clone(seats.held.entry(seat.hash).or_insert_with(|| Arc::new(seat))))
     }
 
     fn forget(&self, hash: &SessionHash) {
         lock(&self.used).take_if(|used| secret::hash(&used.session) == *hash);
-        if let Some(seat) = lock(&self.seats).remove(hash) {
+        let mut seats = lock(&self.seats);
+        seats.ended.insert(*hash);
+        if let Some(seat) = seats.held.remove(hash) {
             seat.end();
         }
     }
@@ -180,13 +229,13 @@ async fn seat_of(app: &App, headers: &HeaderMap) -> Result<Arc<Seat>, ApiError> 
     let access = app.access();
     let no_session = || ApiError::new(Code::NoSession, "no session of this notebook came with the request");
     let hash = access.shown(headers).ok_or_else(no_session)?;
-    let seat = match access.seat(&hash) {
+    let seat = match access.seat(&hash, edge::now_ms()) {
         Some(seat) => seat,
         None => {
             lock(&access.strangers).step(Instant::now()).map_err(too_fast)?;
             let limits = access.limits;
             let seat = app.read(move |desk| find(desk, hash, &limits)).await?.ok_or_else(no_session)?;
-            access.keep_seat(seat)
+            access.keep_seat(seat).ok_or_else(no_session)?
         }
     };
     seat.step(Instant::now()).map_err(too_fast)?;
@@ -205,8 +254,13 @@ async fn seat_of(app: &App, headers: &HeaderMap) -> Result<Arc<Seat>, ApiError> 
 
 fn find(desk: &Desk, hash: SessionHash, limits: &Limits) -> Result<Option<Seat>, ApiError> {
     let Some(found) = desk.session_find(hash)? else { return Ok(None) };
-    let ends_ms = found.made_ms.saturating_add(SESSION_S * 1000);
-    Ok((edge::now_ms() < ends_ms).then(|| Seat::new(hash, found.person, found.seen_ms, limits)))
+    let seat = Seat::new(hash, found.person, found.seen_ms, ends_ms(found.made_ms), limits);
+    Ok(Some(seat).filter(|seat| !seat.is_over(edge::now_ms())))
+}
+
+/// When a session ends that began at a time.
+fn ends_ms(made_ms: u64) -> u64 {
+    made_ms.saturating_add(SESSION_S * 1000)
 }
 
 fn too_fast(wait: Duration) -> ApiError {
@@ -235,7 +289,68 @@ impl<S: Send + Sync> FromRequestParts<S> for Who {
 
 #[cfg(test)]
 mod tests {
+    use storypole_journal::RecordId;
+
     use super::*;
+
+    fn access() -> Access {
+        Access::new(NotebookId::from_bytes([7; 16]), Limits::default())
+    }
+
+    fn seat(hash: SessionHash, ends_ms: u64) -> Seat {
+        Seat::new(hash, RecordId::from_bytes([1; 16]), 0, ends_ms, &Limits::default())
+    }
+
+    #[test]
+    fn a_session_that_was_ended_after_it_was_found_does_not_come_back() {
+        let (access, hash) = (access(), SessionHash([1; 32]));
+        let found = seat(hash, 10);
+        access.forget(&hash);
+        assert!(access.keep_seat(found).is_none());
+        assert!(access.seat(&hash, 0).is_none());
+        assert!(access.keep_seat(seat(SessionHash([2; 32]), 10)).is_some(), "others stay in");
+    }
+
+    #[tokio::test]
+    async fn a_session_that_is_known_ends_in_its_time() {
+        let (access, hash) = (access(), SessionHash([1; 32]));
+        let mut stream = access.keep_seat(seat(hash, 10)).unwrap().stream().unwrap();
+        assert!(access.seat(&hash, 9).is_some());
+        assert!(access.seat(&hash, 10).is_none());
+        stream.ended().await;
+        assert!(lock(&access.seats).held.is_empty());
+        assert_eq!(ends_ms(5), 5 + 90 * 24 * 60 * 60 * 1000);
+    }
+
+    #[test]
+    fn a_key_is_given_back_only_by_who_used_it_up_for_nothing() {
+        // In which order who handed in the same key twice hear how it went, and whether the key is good again.
+        for (ends, is_good) in [
+            (&[(0, false)][..], true),
+            (&[(0, true)], false),
+            (&[(1, false)], false),
+            (&[(0, true), (1, false)], false),
+            (&[(1, true), (0, false)], false),
+            (&[(0, false), (1, true)], false),
+            (&[(1, false), (0, false)], true),
+            (&[(0, false), (1, false)], true),
+        ] {
+            let access = access();
+            let key = access.issue_key();
+            let taken = [access.take_key(&key).unwrap(), access.take_key(&key).unwrap()];
+            for (which, went_well) in ends {
+                let taken = &taken[*which];
+                if *went_well { access.opened(taken) } else { access.give_back(taken) }
+            }
+            assert_eq!(lock(&access.key).is_some(), is_good, "{ends:?}");
+        }
+        let access = access();
+        let first = access.issue_key();
+        let taken = access.take_key(&first).unwrap();
+        let second = access.issue_key();
+        access.give_back(&taken);
+        assert!(access.take_key(&first).is_err() && access.take_key(&second).is_ok());
+    }
 
     #[test]
     fn only_the_shell_and_handing_in_a_key_are_keyless() {

@@ -2,6 +2,9 @@
 //!
 //! A tag names everything a view depends on: where the log stands, the address, the day, the version of the program.
 //! The position is read before the view, so a tag is never newer than what it stands for.
+//!
+//! Tags are weak (RFC 9110 section 8.8.1): whether the bytes are sent packed is decided later, and both forms say the
+//! same.
 
 use axum::body::Body;
 use axum::extract::FromRequestParts;
@@ -33,17 +36,15 @@ impl Asked {
     fn tag(&self, position: &Position) -> String {
         let mut hasher = blake3::Hasher::new();
         let numbers = [position.last, position.generation].map(i64::to_le_bytes);
-        let packed = takes_gzip(&self.headers).to_string();
         let day = self.day.to_string();
         let version = env!("CARGO_PKG_VERSION");
         for part in [&position.instance[..], &numbers[0], &numbers[1], day.as_bytes()]
             .into_iter()
-            // Packed and plain bytes of one view differ, so their tags do (RFC 9110 section 8.8.3).
-            .chain([version, packed.as_str(), self.url.as_str()].map(str::as_bytes))
+            .chain([version, self.url.as_str()].map(str::as_bytes))
         {
             hasher.update(&(part.len() as u64).to_le_bytes()).update(part);
         }
-        format!("\"{}\"", &hasher.finalize().to_hex()[..32])
+        format!("W/\"{}\"", &hasher.finalize().to_hex()[..32])
     }
 }
 
@@ -52,12 +53,9 @@ impl<S: Send + Sync> FromRequestParts<S> for Asked {
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Self::Rejection> {
         let url = parts.uri.path_and_query().map_or("/", |url| url.as_str()).to_owned();
-        let wanted = [header::IF_NONE_MATCH, header::ACCEPT_ENCODING];
         let mut headers = HeaderMap::new();
-        for name in wanted {
-            for value in parts.headers.get_all(&name) {
-                headers.append(name.clone(), value.clone());
-            }
+        for value in parts.headers.get_all(header::IF_NONE_MATCH) {
+            headers.append(header::IF_NONE_MATCH, value.clone());
         }
         Ok(Self { url, headers, day: jiff::ZonedDateTime::now().date() })
     }
@@ -73,6 +71,18 @@ pub async fn view(
     view: impl FnOnce(&Desk) -> Result<Value, ApiError> + Send + 'static,
 ) -> Result<Response, ApiError> {
     text(app, asked, "application/json", move |desk| Ok(view(desk)?.to_string())).await
+}
+
+/// Answers with a view that depends on more than the log, so that nobody may keep it.
+///
+/// # Errors
+/// What `view` says.
+pub async fn anew(
+    app: &App,
+    view: impl FnOnce(&Desk) -> Result<Value, ApiError> + Send + 'static,
+) -> Result<Response, ApiError> {
+    let body = app.read(view).await?;
+    Ok(([(header::CACHE_CONTROL, "no-store")], axum::Json(body)).into_response())
 }
 
 /// Answers with a text of some media type, or with 304 where the client holds it already.
@@ -110,7 +120,8 @@ pub async fn text(
 pub fn is_held(headers: &HeaderMap, tag: &str) -> bool {
     let lines = headers.get_all(header::IF_NONE_MATCH).iter().filter_map(|line| line.to_str().ok());
     let mut held = lines.flat_map(|line| line.split(',')).map(str::trim);
-    held.any(|held| held == "*" || held.strip_prefix("W/").unwrap_or(held) == tag)
+    let opaque = |tag| str::strip_prefix(tag, "W/").unwrap_or(tag);
+    held.any(|held| held == "*" || opaque(held) == opaque(tag))
 }
 
 /// Whether a client takes gzip (RFC 9110 section 12.5.3): named, or by the star, and not with the weight 0.
@@ -156,7 +167,9 @@ mod tests {
             (&["xyzzy"], false),
             (&[], false),
         ] {
-            assert_eq!(is_held(&headers(header::IF_NONE_MATCH, lines), "\"xyzzy\""), expected, "{lines:?}");
+            for tag in ["\"xyzzy\"", "W/\"xyzzy\""] {
+                assert_eq!(is_held(&headers(header::IF_NONE_MATCH, lines), tag), expected, "{lines:?}");
+            }
         }
     }
 

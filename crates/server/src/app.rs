@@ -4,6 +4,7 @@ use std::any::Any;
 use std::sync::{Arc, Weak};
 
 use storypole_desk::Desk;
+use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
 use crate::access::Access;
@@ -82,6 +83,11 @@ impl App {
             Err(error) if error.is_panic() => Err(panicked(error.into_panic().as_ref())),
             Err(_) => Err(ApiError::closing()),
         }
+    }
+
+    /// Which notebook is served.
+    pub fn notebook(&self) -> NotebookId {
+        self.inner.desk.notebook()
     }
 
     /// What clients may ask.

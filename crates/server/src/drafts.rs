@@ -1,10 +1,11 @@
 //! `PUT /api/drafts/{id}`: the one way to write. Whoever wrote a draft chose its id, so repeats are harmless.
 
-use axum::extract::State;
-use axum::http::StatusCode;
+use axum::extract::{FromRequestParts, State};
+use axum::http::request::Parts;
+use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use storypole_desk::Desk;
-use storypole_journal::{Draft, DraftId, RecordId};
+use storypole_journal::{Draft, DraftId, NotebookId, RecordId};
 use storypole_notebook::KindSpec;
 use storypole_store::Taken;
 use storypole_store::error::TakeError;
@@ -19,6 +20,9 @@ pub mod body;
 
 use body::{DraftBody, DraftTaken, Touched};
 
+/// The header that names the notebook a draft is meant for.
+const NOTEBOOK: &str = "storypole-notebook";
+
 refusals! {
     /// How a draft may be refused.
     Refusals: 400 401 403 408 409 413 415 421 422 429 500 503 507;
@@ -26,11 +30,14 @@ refusals! {
 
 /// Takes a draft: everything in it is on disk when the answer comes, or nothing is.
 ///
-/// Sending the same draft again is harmless and answers 200. Another content under the same id is refused.
+/// Sending the same draft again is harmless and answers 200. Another content under the same id is refused, and so is
+/// a draft that says to be meant for another notebook.
 #[utoipa::path(
     put, path = "/api/drafts/{id}", operation_id = "put_draft", tag = "writing",
     params(("id" = Id, Path, description = "Names the draft; made by whoever wrote it, a UUIDv7.",
-        example = "01957a20-3c00-7b11-8a6e-5d2f4c1b9e70")),
+        example = "01957a20-3c00-7b11-8a6e-5d2f4c1b9e70"),
+        ("storypole-notebook" = Option<Id>, Header, description = "The notebook that the draft is meant for, by its \
+            id; one that is kept for later may meet another notebook at the same address.")),
     request_body(content = DraftBody, description = "What was written."),
     responses(
         (status = 201, description = "The draft is taken.", body = DraftTaken),
@@ -41,6 +48,7 @@ refusals! {
 pub async fn put(
     State(app): State<App>,
     Who(seat): Who,
+    _: Meant,
     Path(id): Path<String>,
     JsonBody(body): JsonBody<DraftBody>,
 ) -> Result<Response, ApiError> {
@@ -49,6 +57,25 @@ pub async fn put(
     let taken = app.write(move |desk| take(desk, id, person, &body)).await?;
     let status = if taken.new { StatusCode::CREATED } else { StatusCode::OK };
     Ok((status, axum::Json(taken)).into_response())
+}
+
+/// What a draft says to be meant for is this notebook, or it does not say.
+pub struct Meant;
+
+impl FromRequestParts<App> for Meant {
+    type Rejection = ApiError;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ApiError> {
+        let own = app.notebook();
+        let is_own = |said: &HeaderValue| {
+            said.to_str().is_ok_and(|said| said.parse::<NotebookId>().is_ok_and(|said| said == own))
+        };
+        if parts.headers.get_all(NOTEBOOK).iter().all(is_own) {
+            return Ok(Self);
+        }
+        let detail = format!("the draft's {NOTEBOOK} is not {own}, which is served here");
+        Err(ApiError::new(Code::OtherNotebook, detail))
+    }
 }
 
 fn take(desk: &Desk, id: DraftId, person: RecordId, body: &DraftBody) -> Result<DraftTaken, ApiError> {

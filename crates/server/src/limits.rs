@@ -12,8 +12,12 @@ pub struct Limits {
     /// Wrong keys within a minute, over all clients.
     pub wrong_keys_a_minute: u32,
     /// How long a key that was used opens the same session once more: browsers send a request again by themselves
-    /// when a connection breaks before the answer is there.
+    /// when a connection breaks before the answer is there. Longer than they wait for an answer.
     pub key_again: Duration,
+    /// How long the body with a key may take as a whole: whoever sends it is not let in yet.
+    pub key_body: Duration,
+    /// Bodies with a key that are read at once.
+    pub keys_at_once: usize,
     /// Requests a second that one session may keep up.
     pub requests_a_second: u32,
     /// Requests at once that one session may make after a rest.
@@ -45,7 +49,9 @@ impl Default for Limits {
             json_bytes: 1 << 20,
             file_bytes: 4 << 30,
             wrong_keys_a_minute: 10,
-            key_again: Duration::from_secs(10),
+            key_again: Duration::from_secs(20),
+            key_body: Duration::from_secs(5),
+            keys_at_once: 16,
             requests_a_second: 200,
             burst: 400,
             streams: 8,

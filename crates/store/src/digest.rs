@@ -24,7 +24,8 @@ impl Reader {
     /// # Errors
     /// Fails when SQLite does.
     pub fn digest(&self) -> Result<Digest, StoreError> {
-        let snapshot = self.connection().unchecked_transaction()?;
+        let _one_state = self.one_state()?;
+        let snapshot = self.connection();
         let mut log = blake3::Hasher::new();
         let mut changes = 0;
         let mut statement = snapshot.prepare("SELECT hash FROM changes ORDER BY hash")?;
@@ -37,7 +38,7 @@ impl Reader {
             changes,
             log: log.finalize().to_hex().to_string(),
             projection: schema::projection_version(),
-            tables: tables_digest(&snapshot)?,
+            tables: tables_digest(snapshot)?,
         })
     }
 }

@@ -1,11 +1,12 @@
 //! What readers ask: rows, heads, history, conflicts, what another device lacks.
 //!
-//! A reader has its own connection and never waits for the writer (WAL). Each call sees one state.
+//! A reader has its own connection and never waits for the writer (WAL). Each call sees one state, and so do
+//! all calls within [`Reader::snapshot`].
 
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
-use rusqlite::{Connection, OpenFlags, OptionalExtension, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::register::FieldState;
 use storypole_journal::{
     Change, ChangeHash, DeviceId, DraftId, Entry, NotebookId, Payload, Place, PublicKey, RecordId,
@@ -180,10 +181,23 @@ impl Reader {
         crate::store::founder_key(&self.connection)
     }
 
+    /// Asks several things of one state of the log: what is committed meanwhile is not seen.
+    pub fn snapshot<T>(&self, ask: impl FnOnce(&Self) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        let _one_state = self.one_state()?;
+        ask(self)
+    }
+
+    /// Keeps to one state as long as it is held; none where a caller keeps to one already.
+    pub(crate) fn one_state(&self) -> Result<Option<Transaction<'_>>, StoreError> {
+        let is_free = self.connection.is_autocommit();
+        Ok(is_free.then(|| self.connection.unchecked_transaction()).transpose()?)
+    }
+
     /// Where the log stands.
     pub fn position(&self) -> Result<Position, StoreError> {
-        let snapshot = self.connection.unchecked_transaction()?;
-        position(&snapshot)
+        let _one_state = self.one_state()?;
+        let snapshot = &self.connection;
+        position(snapshot)
     }
 
     /// Every record of every kind, in one state of the log.
@@ -193,23 +207,25 @@ impl Reader {
 
     /// Every record of every kind, and where the log stood.
     pub fn book_and_position(&self) -> Result<(Position, Book), StoreError> {
-        let snapshot = self.connection.unchecked_transaction()?;
-        let position = position(&snapshot)?;
+        let _one_state = self.one_state()?;
+        let snapshot = &self.connection;
+        let position = position(snapshot)?;
         let mut book = Book::default();
         for kind in KINDS {
-            each_row(&snapshot, kind, "ORDER BY record", [], |row| book.insert(row))?;
+            each_row(snapshot, kind, "ORDER BY record", [], |row| book.insert(row))?;
         }
         Ok((position, book))
     }
 
     /// The rows that changed since a position; `None` when more than `limit` did, or any may have.
     pub fn rows_after(&self, since: &Position, limit: usize) -> Result<Option<ChangedRows>, StoreError> {
-        let snapshot = self.connection.unchecked_transaction()?;
-        let now = position(&snapshot)?;
+        let _one_state = self.one_state()?;
+        let snapshot = &self.connection;
+        let now = position(snapshot)?;
         if !now.continues(since) {
             return Ok(None);
         }
-        let (touched, more) = touched(&snapshot, since.last, limit)?;
+        let (touched, more) = touched(snapshot, since.last, limit)?;
         if more {
             return Ok(None);
         }
@@ -217,16 +233,17 @@ impl Reader {
         for (kind, id) in touched {
             // Kinds unknown here have no rows.
             let Some(kind) = KindSpec::find(&kind) else { continue };
-            rows.push((kind, id, row(&snapshot, kind, id)?));
+            rows.push((kind, id, row(snapshot, kind, id)?));
         }
         Ok(Some(ChangedRows { position: now, rows }))
     }
 
     /// What the changes that count wrote to, after a number of arrival: at most `limit` records.
     pub fn touched_after(&self, last: i64, limit: usize) -> Result<Touched, StoreError> {
-        let snapshot = self.connection.unchecked_transaction()?;
-        let (records, more) = touched(&snapshot, last, limit)?;
-        Ok(Touched { position: position(&snapshot)?, records, more })
+        let _one_state = self.one_state()?;
+        let snapshot = &self.connection;
+        let (records, more) = touched(snapshot, last, limit)?;
+        Ok(Touched { position: position(snapshot)?, records, more })
     }
 
     /// Every record of one kind, oldest first, struck ones too.
@@ -354,7 +371,7 @@ impl Reader {
 
     /// Every write on a record that counts, oldest first.
     pub fn history(&self, record: RecordId) -> Result<Vec<HistoryItem>, StoreError> {
-        let _snapshot = self.connection.unchecked_transaction()?;
+        let _one_state = self.one_state()?;
         let mut history = Vec::new();
         for kind in project::kinds_of(&self.connection, record)? {
             history.extend(self.history_of_kind(record, &kind)?);
@@ -396,6 +413,7 @@ impl Reader {
 
     /// Every field whose heads differ, oldest record first.
     pub fn conflicts(&self) -> Result<Vec<Conflict>, StoreError> {
+        let _one_state = self.one_state()?;
         let mut conflicts = Vec::new();
         for kind in KINDS {
             let sql = format!(
@@ -433,7 +451,8 @@ impl Reader {
     ///
     /// Only what a signature covers here is passed on.
     pub fn since(&self, theirs: &Vector, max_bytes: usize) -> Result<Parcel, StoreError> {
-        let snapshot = self.connection.unchecked_transaction()?;
+        let _one_state = self.one_state()?;
+        let snapshot = &self.connection;
         let mut waiting: BTreeMap<(i64, [u8; 16]), (i64, i64, i64)> = BTreeMap::new();
         let series: Vec<(i64, [u8; 16], i64)> = snapshot
             .prepare_cached("SELECT no, device, covered FROM series")?
@@ -443,7 +462,7 @@ impl Reader {
         for (no, device, covered) in series {
             let from = to_sql(theirs.count(DeviceId::from_bytes(device)));
             held.push((no, from, covered));
-            if let Some(stamp) = stamp_at(&snapshot, no, from, covered)? {
+            if let Some(stamp) = stamp_at(snapshot, no, from, covered)? {
                 waiting.insert((stamp, device), (no, from, covered));
             }
         }
@@ -460,14 +479,14 @@ impl Reader {
             bytes += body.len();
             parcel.changes.push(body);
             sent.insert(no, seq + 1);
-            if let Some(stamp) = stamp_at(&snapshot, no, seq + 1, covered)? {
+            if let Some(stamp) = stamp_at(snapshot, no, seq + 1, covered)? {
                 waiting.insert((stamp, device), (no, seq + 1, covered));
             }
         }
         // The last signature of every series goes along, since one may have been lost on the way before.
         for (no, theirs, covered) in held {
             let count = sent.get(&no).copied().unwrap_or(theirs.min(covered));
-            parcel.signatures.extend(signature_for(&snapshot, no, count)?);
+            parcel.signatures.extend(signature_for(snapshot, no, count)?);
         }
         Ok(parcel)
     }

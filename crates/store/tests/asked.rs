@@ -56,6 +56,50 @@ fn pages_are_oldest_first_and_meet_without_gap() {
 }
 
 #[test]
+fn all_calls_within_a_snapshot_see_one_state() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut one = store(folder.path(), 1);
+    take(&mut one, site(10, "house"));
+    let reader = one.reader().unwrap();
+    let asked = |reader: &Reader| {
+        let digest = reader.digest()?;
+        let name = reader.row(sites(), record(10))?.and_then(|row| row.value("name").cloned());
+        // Also those that keep to one state by themselves.
+        let history = reader.history(record(10))?.len();
+        let after = reader.touched_after(0, 100)?.records.len();
+        let (position, book) = reader.book_and_position()?;
+        let conflicts = reader.conflicts()?.len();
+        let books = book.sites.live().count();
+        Ok((digest.log.to_string(), name, history, after, position, conflicts, books))
+    };
+    let before = reader.snapshot(asked).unwrap();
+    reader
+        .snapshot(|reader| {
+            assert_eq!(asked(reader)?, before);
+            take(&mut one, site(11, "mill"));
+            let seen = name_heads(&one, 10);
+            take(&mut one, rename(20, 10, "barn", &seen));
+            assert_eq!(asked(reader)?, before);
+            assert_eq!(reader.count(sites(), true)?, 1);
+            reader.snapshot(|reader| {
+                assert_eq!(asked(reader)?, before);
+                Ok(())
+            })
+        })
+        .unwrap();
+    assert_eq!(reader.count(sites(), true).unwrap(), 2);
+    assert_ne!(reader.snapshot(asked).unwrap(), before);
+    let failed = reader.snapshot(|reader| {
+        reader
+            .row(sites(), record(10))
+            .and(Err::<(), _>(storypole_store::StoreError::Undecodable { what: "nothing" }))
+    });
+    assert!(failed.is_err());
+    take(&mut one, site(12, "shed"));
+    assert_eq!(reader.count(sites(), true).unwrap(), 3, "a snapshot that failed is over too");
+}
+
+#[test]
 fn heads_of_a_record_are_those_of_each_field() {
     let folder = tempfile::tempdir().unwrap();
     let (mut one, mut two) = (store(folder.path(), 1), store(folder.path(), 2));

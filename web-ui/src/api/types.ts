@@ -136,7 +136,8 @@ export interface paths {
         get?: never;
         /**
          * Takes a draft: everything in it is on disk when the answer comes, or nothing is.
-         * @description Sending the same draft again is harmless and answers 200. Another content under the same id is refused.
+         * @description Sending the same draft again is harmless and answers 200. Another content under the same id is refused, and so is
+         *     a draft that says to be meant for another notebook.
          */
         put: operations["put_draft"];
         post?: never;
@@ -192,7 +193,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Photos and files pinned to a record. */
+        /**
+         * Photos and files pinned to a record.
+         * @description Computed for each request: which files this device has can change without a change of the notebook.
+         */
         get: operations["get_files"];
         put?: never;
         post?: never;
@@ -1802,7 +1806,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -2549,7 +2553,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `draft-reused`: The draft's id is held already with other content. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. */
+        /** @description `draft-reused`: The draft's id is held already with other content. `other-notebook`: This draft is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. */
         Refused409: {
             headers: {
                 [name: string]: unknown;
@@ -2940,7 +2944,10 @@ export interface operations {
     put_draft: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The notebook that the draft is meant for, by its id; one that is kept for later may meet another notebook at the same address. */
+                "storypole-notebook"?: components["schemas"]["Id"] | null;
+            };
             path: {
                 /**
                  * @description Names the draft; made by whoever wrote it, a UUIDv7.
@@ -3090,15 +3097,12 @@ export interface operations {
             /** @description The files. */
             200: {
                 headers: {
-                    /** @description Which state of the view this is; send it back as If-None-Match. */
-                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["PinnedFiles"];
                 };
             };
-            304: components["responses"]["Unchanged"];
             400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];

@@ -3,13 +3,16 @@
 //! Each field tells its heads, so that a form can say what it showed. Leaves out what was there before, which
 //! [`super::history`] tells.
 
+use std::convert::Infallible;
+
 use serde_json::{Map, Value, json};
 use storypole_journal::{RecordId, WriteId};
 use storypole_notebook::compose::STRUCK;
 use storypole_notebook::field::{FieldSpec, FieldType};
 use storypole_notebook::kinds::KINDS;
 use storypole_notebook::value::print_moment;
-use storypole_notebook::{Book, Row, Value as Stored};
+use storypole_notebook::{Book, KindSpec, Row, Value as Stored};
+use storypole_store::{Reader, StoreError};
 
 use super::{called, past};
 use crate::Known;
@@ -71,18 +74,42 @@ fn names(writes: &[WriteId]) -> Value {
 
 /// How many records of each kind point to this one, in the order of the kinds; struck ones left out.
 pub fn linked(known: &dyn Known, kind: &str, id: RecordId) -> Vec<(&'static str, usize)> {
+    let count = |other: &KindSpec, field: &[(&str, Stored)]| {
+        Ok::<_, Infallible>(known.matching(other.name, field).len())
+    };
+    let Ok(counts) = count_linked(kind, id, count);
+    counts
+}
+
+/// The same in the one state that a reader sees.
+///
+/// # Errors
+/// The database failed.
+pub fn linked_in(
+    reader: &Reader,
+    kind: &str,
+    id: RecordId,
+) -> Result<Vec<(&'static str, usize)>, StoreError> {
+    count_linked(kind, id, |other, field| Ok(reader.matching(other, field)?.len()))
+}
+
+fn count_linked<E>(
+    kind: &str,
+    id: RecordId,
+    count: impl Fn(&'static KindSpec, &[(&str, Stored)]) -> Result<usize, E>,
+) -> Result<Vec<(&'static str, usize)>, E> {
     let mut counts = Vec::new();
     for other in KINDS {
         let points =
             |takes: FieldType| matches!(takes, FieldType::Reference(to) if to == kind || to.is_empty());
         let fields = other.fields.iter().filter(|field| points(field.takes));
-        let count =
-            fields.map(|field| known.matching(other.name, &[(field.name, Stored::Record(id))]).len()).sum();
+        let counted = fields.map(|field| count(other, &[(field.name, Stored::Record(id))]));
+        let count = counted.sum::<Result<usize, E>>()?;
         if count > 0 {
             counts.push((other.name, count));
         }
     }
-    counts
+    Ok(counts)
 }
 
 /// What points to a record as JSON.

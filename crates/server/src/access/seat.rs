@@ -19,6 +19,8 @@ pub struct Seat {
     pub hash: SessionHash,
     /// The person who works there.
     pub person: RecordId,
+    /// When it has lasted as long as a session may, ms since 1970.
+    ends_ms: u64,
     pace: Mutex<Pace>,
     streams: Arc<Semaphore>,
     ended: watch::Sender<bool>,
@@ -32,10 +34,17 @@ pub struct StreamSlot {
 }
 
 impl Seat {
-    pub(super) fn new(hash: SessionHash, person: RecordId, seen_ms: u64, limits: &Limits) -> Self {
+    pub(super) fn new(
+        hash: SessionHash,
+        person: RecordId,
+        seen_ms: u64,
+        ends_ms: u64,
+        limits: &Limits,
+    ) -> Self {
         Self {
             hash,
             person,
+            ends_ms,
             pace: Mutex::new(Pace::new(limits.requests_a_second, limits.burst)),
             streams: Arc::new(Semaphore::new(limits.streams)),
             ended: watch::Sender::new(false),
@@ -45,6 +54,11 @@ impl Seat {
 
     pub(super) fn step(&self, now: Instant) -> Result<(), Duration> {
         lock(&self.pace).step(now)
+    }
+
+    /// Whether it has lasted as long as a session may.
+    pub(super) fn is_over(&self, now_ms: u64) -> bool {
+        now_ms >= self.ends_ms
     }
 
     /// Whether it is time to note that it was seen; says so once.

@@ -1,6 +1,6 @@
 //! `/api/session`: handing in the key, who one is, and going out.
 
-use axum::extract::State;
+use axum::extract::{FromRequest, Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::{Deserialize, Serialize};
@@ -9,14 +9,16 @@ use storypole_desk::view::called;
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
 use storypole_notebook::value::print_moment;
+use tokio::time::timeout;
 use utoipa::ToSchema;
 
-use super::{Seat, Who, cookie, secret};
+use super::{Access, Seat, Who, cookie, ends_ms, secret};
 use crate::extract::JsonBody;
+use crate::problem::Code;
 use crate::wire::called::Called;
 use crate::wire::problem::Anywhere;
 use crate::wire::word::{Id, Moment};
-use crate::{ApiError, App, shell};
+use crate::{ApiError, App, Limits, shell};
 
 /// What lets a browser in.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
@@ -91,22 +93,43 @@ refusals! {
         Opening,
     )
 )]
-pub async fn open(
-    State(app): State<App>,
-    JsonBody(KeyBody { key }): JsonBody<KeyBody>,
-) -> Result<Response, ApiError> {
-    let value = app.access().take_key(&key)?;
-    let hash = secret::hash(&value);
+pub async fn open(State(app): State<App>, request: Request) -> Result<Response, ApiError> {
+    let access = app.access();
+    let key = read_key(access, request).await?;
+    let taken = access.take_key(&key)?;
+    let hash = secret::hash(&taken.session);
+    let made_ms = edge::now_ms();
     let added = app.write(move |desk| {
         let person = desk.author();
         let answer = session(desk, person)?;
-        desk.session_add(hash, person, Some("this computer's browser".to_owned()), edge::now_ms())?;
+        desk.session_add(hash, person, Some("this computer's browser".to_owned()), made_ms)?;
         Ok((person, answer))
     });
-    let (person, answer) = added.await.inspect_err(|_| app.access().give_back(&key))?;
-    app.access().keep_seat(Seat::new(hash, person, edge::now_ms(), &app.access().limits));
-    let cookie = cookie::set(&app.access().cookie, &value);
+    let (person, answer) = added.await.inspect_err(|_| access.give_back(&taken))?;
+    access.opened(&taken);
+    let seat = Seat::new(hash, person, made_ms, ends_ms(made_ms), &access.limits);
+    let ended = || ApiError::new(Code::WrongKey, "the session that the key opened has ended");
+    access.keep_seat(seat).ok_or_else(ended)?;
+    let cookie = cookie::set(&access.cookie, &taken.session);
     Ok((StatusCode::CREATED, [(header::SET_COOKIE, cookie)], axum::Json(answer)).into_response())
+}
+
+/// Largest body with a key, bytes: many times what one takes.
+const KEY_BYTES: usize = 4096;
+
+/// Reads the body with the key. Nobody knows yet who sends it, so few are read at once, and none for long.
+async fn read_key(access: &Access, mut request: Request) -> Result<String, ApiError> {
+    let full = |_| ApiError::new(Code::Busy, "as many keys are coming in as may at once");
+    let _turn = access.keys.try_acquire().map_err(full)?;
+    let limits = access.limits;
+    request.extensions_mut().insert(Limits { json_bytes: limits.json_bytes.min(KEY_BYTES), ..limits });
+    let body = JsonBody::<KeyBody>::from_request(request, &());
+    let late = |_| {
+        let detail = format!("the body with the key was not there within {:?}", limits.key_body);
+        ApiError::new(Code::TooSlow, detail)
+    };
+    let JsonBody(KeyBody { key }) = timeout(limits.key_body, body).await.map_err(late)??;
+    Ok(key)
 }
 
 /// Tells whom the server takes this browser for, and what it serves.

@@ -83,6 +83,8 @@ problems! {
         "correct it and send it again";
     DraftReused "draft-reused" 409 "The draft's id is held already with other content."
         "send this draft under a new id";
+    OtherNotebook "other-notebook" 409 "This draft is meant for another notebook."
+        "open the address of that notebook; the draft waits until then";
     SyncFirst "sync-first" 409 "The draft was based on changes that are not here yet."
         "bring this device up to date, then send the draft again";
     MayNotWrite "may-not-write" 403 "This device may not write to the notebook."
@@ -160,6 +162,7 @@ mod tests {
     fn a_code_leads_to_its_own_row() {
         for (code, sent) in [
             (Code::NoSession, "no-session"),
+            (Code::OtherNotebook, "other-notebook"),
             (Code::SyncFirst, "sync-first"),
             (Code::Disk, "disk"),
             (Code::Internal, "internal"),

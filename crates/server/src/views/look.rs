@@ -1,10 +1,8 @@
 //! Records by the name they are asked for, and what the whole notebook shows.
 
-use std::sync::Arc;
-
 use serde_json::Value;
 use storypole_desk::{Desk, names, view};
-use storypole_findings::{Findings, Told};
+use storypole_findings::Findings;
 use storypole_journal::RecordId;
 use storypole_notebook::{Book, KindSpec};
 use storypole_store::{Reader, StoreError};
@@ -68,16 +66,6 @@ pub fn record(reader: &Reader, book: &Book, kind: &str, id: RecordId) -> Result<
     Ok(view::record::json(book, &row, &reader.heads_of(id, spec)?))
 }
 
-/// Every record, with what findings cannot see in the tables.
-///
-/// # Errors
-/// The database failed.
-pub fn told(desk: &Desk) -> Result<(Arc<Book>, Told), ApiError> {
-    let book = desk.book()?;
-    let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
-    Ok((book, told))
-}
-
 /// Looks at the findings of the whole notebook.
 ///
 /// # Errors
@@ -86,9 +74,21 @@ pub fn findings<T>(
     desk: &Desk,
     look: impl FnOnce(&Book, &Findings<'_>) -> Result<T, ApiError>,
 ) -> Result<T, ApiError> {
-    let (book, told) = told(desk)?;
-    let findings = Findings::with(&book, told);
-    look(&book, &findings)
+    findings_with(desk, |_, book, findings| look(book, findings))
+}
+
+/// Looks at the findings of the whole notebook with a reader of the same state.
+///
+/// # Errors
+/// What `look` says, or the database failed.
+pub fn findings_with<T>(
+    desk: &Desk,
+    look: impl FnOnce(&Reader, &Book, &Findings<'_>) -> Result<T, ApiError>,
+) -> Result<T, ApiError> {
+    desk.read_with_book(|reader, book| {
+        let told = view::past::told(book, |record| reader.history(record))?;
+        Ok(look(reader, book, &Findings::with(book, told)))
+    })?
 }
 
 /// There is nothing to compute a finding of `name` from.

@@ -54,20 +54,20 @@ pub async fn receipts(
         let job = look::maybe_named(desk, "job", query.job.as_deref())?;
         let limit = ask::within(query.limit, ask::MOST)?;
         let after = ask::after::<Cursor>(query.after.as_deref())?;
-        let book = desk.book()?;
-        let order = receipt::order(&book, job);
-        let start = after.map_or(0, |after| order.partition_point(|id| place(&book, *id) >= key(after)));
-        let shown = &order[start..order.len().min(start + limit)];
-        let has_more = start + shown.len() < order.len();
-        let next = shown.last().filter(|_| has_more);
-        let next = next.map(|id| Cursor { date: place(&book, *id).0, id: *id }.to_string());
-        let all = marks(&book);
-        let items = desk.read(|reader| {
-            let record = &mut |kind: &'static str, id| look::record(reader, &book, kind, id);
-            let sheet = |id: &RecordId| receipt::sheet(&book, &all, *id, record).transpose();
-            shown.iter().filter_map(sheet).collect::<Result<Value, StoreError>>()
-        })?;
-        Ok(json!({ "items": items, "next": next, "total": order.len() }))
+        let page = desk.read_with_book(|reader, book| {
+            let order = receipt::order(book, job);
+            let start = after.map_or(0, |after| order.partition_point(|id| place(book, *id) >= key(after)));
+            let shown = &order[start..order.len().min(start + limit)];
+            let has_more = start + shown.len() < order.len();
+            let next = shown.last().filter(|_| has_more);
+            let next = next.map(|id| Cursor { date: place(book, *id).0, id: *id }.to_string());
+            let all = marks(book);
+            let record = &mut |kind: &'static str, id| look::record(reader, book, kind, id);
+            let sheet = |id: &RecordId| receipt::sheet(book, &all, *id, record).transpose();
+            let items = shown.iter().filter_map(sheet).collect::<Result<Value, StoreError>>()?;
+            Ok(json!({ "items": items, "next": next, "total": order.len() }))
+        });
+        Ok(page?)
     })
     .await
 }
@@ -93,10 +93,8 @@ pub async fn one_receipt(
 ) -> Result<Response, ApiError> {
     answer::view(&app, asked, move |desk| {
         let id = look::named(desk, "receipt", &name)?;
-        let book = desk.book()?;
-        let all = marks(&book);
-        let sheet = desk.read(|reader| {
-            receipt::sheet(&book, &all, id, &mut |kind, id| look::record(reader, &book, kind, id))
+        let sheet = desk.read_with_book(|reader, book| {
+            receipt::sheet(book, &marks(book), id, &mut |kind, id| look::record(reader, book, kind, id))
         })?;
         sheet.ok_or_else(|| ApiError::no_such_record("receipt", &name))
     })

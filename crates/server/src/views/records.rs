@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use storypole_desk::view;
 use storypole_desk::view::past::InConflict;
 use storypole_journal::RecordId;
-use storypole_store::{Reader, StoreError};
+use storypole_store::StoreError;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -70,14 +70,13 @@ pub async fn records(
         let spec = look::kind_of(&kind)?;
         let limit = ask::within(query.limit, ask::MOST)?;
         let after = ask::after::<RecordId>(query.after.as_deref())?;
-        let book = desk.book()?;
-        Ok(desk.read(|reader| {
+        Ok(desk.read_with_book(|reader, book| {
             // One more than asked for tells whether another page follows.
             let mut rows = reader.page(spec, after, limit + 1, query.struck)?;
             let has_more = rows.len() > limit;
             rows.truncate(limit);
             let next = rows.last().filter(|_| has_more).map(|row| row.id.to_string());
-            let whole = |row| Ok(view::record::json(&book, row, &reader.heads_of(row.id, spec)?));
+            let whole = |row| Ok(view::record::json(book, row, &reader.heads_of(row.id, spec)?));
             let items = rows.iter().map(whole).collect::<Result<Value, StoreError>>()?;
             Ok(json!({ "items": items, "next": next, "total": reader.count(spec, query.struck)? }))
         })?)
@@ -99,10 +98,11 @@ pub async fn record(
 ) -> Result<Response, ApiError> {
     answer::view(&app, asked, move |desk| {
         let id = look::named(desk, &kind, &name)?;
-        let book = desk.book()?;
-        let mut json = desk.read(|reader| look::record(reader, &book, &kind, id))?;
-        json["linked"] = view::record::linked_json(&view::record::linked(desk, &kind, id));
-        Ok(json)
+        Ok(desk.read_with_book(|reader, book| {
+            let mut json = look::record(reader, book, &kind, id)?;
+            json["linked"] = view::record::linked_json(&view::record::linked_in(reader, &kind, id)?);
+            Ok(json)
+        })?)
     })
     .await
 }
@@ -120,9 +120,9 @@ pub async fn history(
 ) -> Result<Response, ApiError> {
     answer::view(&app, asked, move |desk| {
         let id = look::named(desk, &kind, &name)?;
-        let book = desk.book()?;
-        let history = |record| desk.read(|reader| reader.history(record));
-        Ok(view::history::of(&book, &kind, id, None, history)?.json())
+        Ok(desk.read_with_book(|reader, book| {
+            Ok(view::history::of(book, &kind, id, None, |record| reader.history(record))?.json())
+        })?)
     })
     .await
 }
@@ -133,11 +133,11 @@ pub async fn history(
         body = wire::history::Conflicts), Unchanged, Anywhere))]
 pub async fn conflicts(State(app): State<App>, asked: Asked) -> Result<Response, ApiError> {
     answer::view(&app, asked, |desk| {
-        let book = desk.book()?;
-        let found = desk.read(Reader::conflicts)?;
-        let history = |record| desk.read(|reader| reader.history(record));
-        let named = view::past::conflicts(&book, &found, history)?;
-        Ok(json!({ "conflicts": named.iter().map(InConflict::json).collect::<Value>() }))
+        Ok(desk.read_with_book(|reader, book| {
+            let found = reader.conflicts()?;
+            let named = view::past::conflicts(book, &found, |record| reader.history(record))?;
+            Ok(json!({ "conflicts": named.iter().map(InConflict::json).collect::<Value>() }))
+        })?)
     })
     .await
 }
@@ -153,15 +153,13 @@ pub struct FilesQuery {
 }
 
 /// Photos and files pinned to a record.
+///
+/// Computed for each request: which files this device has can change without a change of the notebook.
 #[utoipa::path(get, path = "/api/files", operation_id = "get_files", tag = "records", params(FilesQuery),
     responses((status = 200, description = "The files.",
-        body = wire::files::PinnedFiles), Unchanged, WithName))]
-pub async fn files(
-    State(app): State<App>,
-    asked: Asked,
-    Query(query): Query<FilesQuery>,
-) -> Result<Response, ApiError> {
-    answer::view(&app, asked, move |desk| {
+        body = wire::files::PinnedFiles), WithName))]
+pub async fn files(State(app): State<App>, Query(query): Query<FilesQuery>) -> Result<Response, ApiError> {
+    answer::anew(&app, move |desk| {
         let (_, about) = look::anything(desk, &query.about)?;
         Ok(view::files::json(&*desk.book()?, about, &|hash| desk.attachments().has(hash)))
     })

@@ -37,10 +37,9 @@ pub async fn test(
 ) -> Result<Response, ApiError> {
     answer::view(&app, asked, move |desk| {
         let id = look::named(desk, "test", &name)?;
-        look::findings(desk, |book, findings| {
-            let sheet = desk.read(|reader| {
-                plan::sheet(book, findings, id, &mut |kind, id| look::record(reader, book, kind, id))
-            })?;
+        look::findings_with(desk, |reader, book, findings| {
+            let sheet =
+                plan::sheet(book, findings, id, &mut |kind, id| look::record(reader, book, kind, id))?;
             sheet.ok_or_else(|| ApiError::no_such_record("test", &name))
         })
     })

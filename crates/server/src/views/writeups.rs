@@ -53,10 +53,11 @@ pub async fn write_up(
             let detail = format!("{name} is {}; jobs and tests are written up", a(kind));
             ApiError::new(Code::NoSuchRecord, detail).next("name a job or a test")
         })?;
-        let book = desk.book()?;
-        let history = |record| desk.read(|reader| reader.history(record));
-        let choices = writeup::choices(&book, today, env!("CARGO_PKG_VERSION"), history)?;
-        writeup::markdown(&book, subject, &choices).map_err(|error| refused(&error, &name))
+        desk.read_with_book(|reader, book| {
+            let history = |record| reader.history(record);
+            let choices = writeup::choices(book, today, env!("CARGO_PKG_VERSION"), history)?;
+            Ok(writeup::markdown(book, subject, &choices).map_err(|error| refused(&error, &name)))
+        })?
     })
     .await
 }

@@ -96,7 +96,7 @@ async fn wrong_keys_are_not_looked_at_for_ever() {
 async fn the_body_with_the_key_is_read_as_any_other() {
     let served = Served::new();
     served.app.access().issue_key();
-    let long = "k".repeat(2 << 20);
+    let long = format!("{{\"key\":\"{}\"}}", "k".repeat(4096));
     for (kind, body, status, code) in [
         ("application/json", "{", 400, "not-json"),
         ("application/json", "{}", 400, "bad-body"),
@@ -109,6 +109,14 @@ async fn the_body_with_the_key_is_read_as_any_other() {
         let answer = served.answer(request.body(Body::from(body.to_owned())).unwrap()).await;
         answer.is_refused(status, code);
     }
+}
+
+#[tokio::test]
+async fn few_bodies_with_a_key_are_read_at_once() {
+    let served = Served::with(Limits { keys_at_once: 0, ..Limits::default() });
+    let key = served.app.access().issue_key();
+    hand_in(&served, &key).await.is_refused(503, "busy");
+    assert_eq!(with_cookie(&served, &served.cookie).await.status, 200, "those who are in do not wait");
 }
 
 #[tokio::test]

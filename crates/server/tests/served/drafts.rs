@@ -33,6 +33,38 @@ async fn a_draft_is_taken_once() {
     assert_eq!(served.desk.labelled("site", "S1"), [site]);
 }
 
+#[tokio::test]
+async fn a_draft_meant_for_another_notebook_is_refused() {
+    let served = Served::new();
+    let folder = tempfile::tempdir().unwrap();
+    let other = found(&folder.path().join("other")).notebook().to_string();
+    let own = served.desk.notebook().to_string();
+    let log = served.log();
+    let both = [own.as_str(), other.as_str()];
+    for (said, is_taken) in [
+        (&[other.as_str()][..], false),
+        (&[""], false),
+        (&["no id"], false),
+        (&["caf\u{e9}"], false),
+        (&both, false),
+        (&[own.as_str()], true),
+        (&[], true),
+    ] {
+        let path = format!("/api/drafts/{}", edge::draft_id());
+        let mut request = served.request(Method::PUT, &path).header(header::CONTENT_TYPE, "application/json");
+        for said in said {
+            request = request.header("storypole-notebook", said.as_bytes());
+        }
+        let answer = served.answer(request.body(Body::from(odd(json!({})).to_string())).unwrap()).await;
+        if is_taken {
+            assert_eq!(answer.status, 201, "{said:?}: {}", answer.text());
+        } else {
+            answer.is_refused(409, "other-notebook");
+            assert_eq!(served.log(), log, "{said:?}");
+        }
+    }
+}
+
 /// One write that differs from a legal one in the members given.
 fn odd(members: Value) -> Value {
     let mut write = write(edge::record_id(), "site", "name", "Mill house");

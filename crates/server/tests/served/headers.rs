@@ -68,8 +68,8 @@ async fn what_the_client_holds_is_not_sent_again() {
     let first = ask(&served, Method::GET, "/api/marks", &[]).await;
     assert_eq!(first.header(header::CACHE_CONTROL), "private, no-cache");
     let tag = first.header(header::ETAG).to_owned();
-    let weak = format!("W/{tag}");
-    for held in [tag.as_str(), weak.as_str(), "*", &format!("\"other\", {tag}")] {
+    let strong = tag.strip_prefix("W/").expect("packed or not, one tag: so it is weak").to_owned();
+    for held in [tag.as_str(), strong.as_str(), "*", &format!("\"other\", {tag}")] {
         let held = ask(&served, Method::GET, "/api/marks", &[(header::IF_NONE_MATCH, held)]).await;
         assert_eq!((held.status.as_u16(), held.body.len()), (304, 0));
         assert_eq!(held.header(header::ETAG), tag);
@@ -77,13 +77,41 @@ async fn what_the_client_holds_is_not_sent_again() {
     let held = (header::IF_NONE_MATCH, tag.as_str());
     let other_url = ask(&served, Method::GET, "/api/tasks", std::slice::from_ref(&held)).await;
     assert_eq!(other_url.status, 200);
-    let packed =
-        ask(&served, Method::GET, "/api/marks", &[held.clone(), (header::ACCEPT_ENCODING, "gzip")]).await;
-    assert_eq!(packed.status, 200, "packed bytes have another tag");
+    for coding in ["gzip", "gzip;q=0", "x-gzip", "gzip;q=0.001", "*"] {
+        let head = [held.clone(), (header::ACCEPT_ENCODING, coding)];
+        assert_eq!(ask(&served, Method::GET, "/api/marks", &head).await.status, 304, "{coding}");
+    }
     served.site("S1").await;
     let moved = ask(&served, Method::GET, "/api/marks", &[held]).await;
     assert_eq!(moved.status, 200);
     assert_ne!(moved.header(header::ETAG), tag);
+}
+
+/// Whether this device has a file can change without a change of the notebook.
+#[tokio::test]
+async fn which_files_are_held_is_told_anew_each_time() {
+    let served = Served::new();
+    let site = served.site("S1").await;
+    let content = b"a photo".to_vec();
+    let keep =
+        |served: &Served| served.request(Method::POST, "/api/attachments").body(Body::from(content.clone()));
+    let elsewhere = Served::new();
+    let kept = elsewhere.answer(keep(&elsewhere).unwrap()).await.json();
+    let hash = kept["hash"].as_str().unwrap();
+    let photo = edge::record_id();
+    let about =
+        json!({ "record": photo.to_string(), "kind": "photo", "field": "about", "value": site.to_string() });
+    let writes = [about, write(photo, "photo", "name", "a.jpg"), write(photo, "photo", "hash", hash)];
+    let put = served.put(edge::draft_id(), &draft(&writes)).await;
+    assert_eq!(put.status, 201, "{}", put.text());
+    for is_held in [false, true] {
+        let files = ask(&served, Method::GET, "/api/files?about=S1", &[(header::IF_NONE_MATCH, "*")]).await;
+        assert_eq!(files.status, 200);
+        assert_eq!(files.header(header::CACHE_CONTROL), "no-store");
+        assert!(!files.headers.contains_key(header::ETAG));
+        assert_eq!(files.json()["files"][0]["held"], is_held, "{}", files.text());
+        assert!(served.answer(keep(&served).unwrap()).await.status.is_success());
+    }
 }
 
 #[tokio::test]

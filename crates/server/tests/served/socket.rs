@@ -158,14 +158,37 @@ async fn slow_clients_are_not_waited_for() {
     assert_eq!(held(&desk.path().join("attachments")), Vec::<PathBuf>::new());
 }
 
+/// Its pieces come quickly enough for any other body, and it never ends.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_body_in_slow_pieces_is_waited_for() {
-    let running = Running::start(Limits { body_idle: Duration::from_millis(500), ..Limits::default() }).await;
+async fn a_body_with_a_key_is_read_for_a_while_only() {
+    let running = Running::start(Limits { key_body: Duration::from_millis(100), ..Limits::default() }).await;
+    let more = "content-type: application/json\r\ncontent-length: 4000\r\n";
+    let mut slow = running.begin("POST /api/session", more, b"{");
+    let mut drips = slow.get_ref().try_clone().unwrap();
+    let drip = std::thread::spawn(move || {
+        // Ends with the connection.
+        for _ in 0..1000 {
+            if drips.write_all(b" ").is_err() {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    });
+    let (status, _, said) = answer(&mut slow);
+    assert_eq!(status, 408, "{said}");
+    assert!(said.contains("\"code\":\"too-slow\""), "{said}");
+    drop(slow);
+    drip.join().unwrap();
+    running.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_body_in_pieces_is_waited_for() {
+    let running = Running::start(Limits { body_idle: Duration::from_secs(5), ..Limits::default() }).await;
     let mut file = running.begin("POST /api/attachments", "content-length: 8\r\n", b"");
     for piece in b"in parts".chunks(2) {
-        // Together longer than one silence may be; a fast machine only makes it easier.
-        tokio::time::sleep(Duration::from_millis(150)).await;
         file.get_mut().write_all(piece).unwrap();
+        tokio::time::sleep(Duration::from_millis(20)).await;
     }
     assert_eq!(answer(&mut file).0, 201);
     running.end().await;
