@@ -39,7 +39,7 @@ test('the printed address opens the notebook once, and keeps the key out of the 
   await first.close();
 
   // For a moment the key opens the same session again: a browser may resend a request whose answer was lost.
-  await until(async () => (await own.ask('POST', '/api/session', { key: own.key })).status === 401, 'the key is used up');
+  await until(async () => (await own.ask('POST', '/api/session', { key: own.key })).status === 401, 'the key is used up', 40_000);
   const second = await visitor(own, { session: false });
   const late = await second.context.newPage();
   await late.goto(`${own.origin}/#key=${own.key}`);
