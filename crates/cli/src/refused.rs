@@ -46,17 +46,7 @@ impl Refused {
 
 impl<E: Error> From<E> for Refused {
     fn from(error: E) -> Self {
-        let mut reasons = vec![error.to_string()];
-        let mut source = error.source();
-        while let Some(cause) = source {
-            let words = cause.to_string();
-            // A transparent error says what its cause says; once is enough.
-            if reasons.last() != Some(&words) {
-                reasons.push(words);
-            }
-            source = cause.source();
-        }
-        Self { reasons, next: None }
+        Self { reasons: storypole_desk::reasons::of(&error), next: None }
     }
 }
 

@@ -18,6 +18,7 @@ pub mod known;
 pub mod listeners;
 pub mod names;
 mod readers;
+pub mod reasons;
 mod sessions;
 mod shelf;
 pub mod view;

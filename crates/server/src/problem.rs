@@ -177,15 +177,5 @@ impl IntoResponse for ApiError {
 
 /// The chain of an error's reasons in one line.
 pub fn chain(error: &dyn Error) -> String {
-    let mut reasons = vec![error.to_string()];
-    let mut source = error.source();
-    while let Some(cause) = source {
-        let words = cause.to_string();
-        // A transparent error says what its cause says; once is enough.
-        if reasons.last() != Some(&words) {
-            reasons.push(words);
-        }
-        source = cause.source();
-    }
-    reasons.join(": ").replace(['\n', '\r'], " ")
+    storypole_desk::reasons::of(error).join(": ").replace(['\n', '\r'], " ")
 }
