@@ -24,7 +24,7 @@ use crate::finder::Finder;
 use crate::folder::{DataFolder, FolderError};
 use crate::listeners::{Listener, Listeners};
 use crate::readers::Readers;
-use crate::shelf::Shelf;
+use crate::shelf::{self, Shelf};
 use crate::writer::Writer;
 use crate::{Known, edge};
 
@@ -385,13 +385,17 @@ impl Desk {
         &self,
         read: impl FnOnce(&Reader, &Book) -> Result<T, StoreError>,
     ) -> Result<T, DeskError> {
-        let (at, book) = self.book_and_position()?;
+        let (at, mut book) = self.book_and_position()?;
         self.read(|reader| {
             if reader.position()? == at {
                 return read(reader, &book);
             }
-            // A write came between; this is rare enough to read all of it.
-            read(reader, &reader.book()?)
+            // Writes came between.
+            match reader.rows_after(&at, shelf::MOST_CHANGED)? {
+                Some(changed) => shelf::bring(Arc::make_mut(&mut book), changed),
+                None => book = Arc::new(reader.book()?),
+            }
+            read(reader, &book)
         })
     }
 

@@ -10,7 +10,7 @@ use crate::readers::Readers;
 
 /// Above so many changed records the whole book is read anew: a row alone takes several times its share of the
 /// whole (convention of this project).
-const MOST_CHANGED: usize = 2_000;
+pub(crate) const MOST_CHANGED: usize = 2_000;
 
 /// The last book read.
 #[derive(Default)]
@@ -52,14 +52,9 @@ impl Shelf {
     fn updated(&self, changed: ChangedRows) -> (Position, Arc<Book>) {
         let (_, mut book) =
             self.kept().take().expect("only the one who reads takes it off, and that is this call");
-        let updated = Arc::make_mut(&mut book);
-        for (kind, id, row) in changed.rows {
-            match row {
-                Some(row) => updated.insert(row),
-                None => updated.remove(kind.name, id),
-            }
-        }
-        (changed.position, book)
+        let position = changed.position;
+        bring(Arc::make_mut(&mut book), changed);
+        (position, book)
     }
 
     fn kept_since(&self, asked: &Position) -> Option<(Position, Arc<Book>)> {
@@ -68,5 +63,15 @@ impl Shelf {
 
     fn kept(&self) -> MutexGuard<'_, Option<(Position, Arc<Book>)>> {
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Puts changed rows in place.
+pub(crate) fn bring(book: &mut Book, changed: ChangedRows) {
+    for (kind, id, row) in changed.rows {
+        match row {
+            Some(row) => book.insert(row),
+            None => book.remove(kind.name, id),
+        }
     }
 }
