@@ -2,7 +2,11 @@
 
 use axum::extract::State;
 use axum::response::Response;
+use serde_json::Value;
 use storypole_desk::view;
+use storypole_findings::Findings;
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -32,12 +36,8 @@ pub async fn set(
     asked: Asked,
     Path(name): Path<String>,
 ) -> Result<Response, ApiError> {
-    answer::view(&app, asked, move |desk| {
-        let id = look::named(desk, "set", &name)?;
-        look::findings(desk, |book, findings| {
-            let found = findings.set(id).ok_or_else(|| no_finding(&name))?;
-            Ok(view::set::json(book, found))
-        })
+    finding(app, asked, "set", name, |book, findings, id| {
+        findings.set(id).map(|found| view::set::json(book, found))
     })
     .await
 }
@@ -52,12 +52,8 @@ pub async fn test(
     asked: Asked,
     Path(name): Path<String>,
 ) -> Result<Response, ApiError> {
-    answer::view(&app, asked, move |desk| {
-        let id = look::named(desk, "test", &name)?;
-        look::findings(desk, |book, findings| {
-            let found = findings.test(id).ok_or_else(|| no_finding(&name))?;
-            Ok(view::test::json(book, &found))
-        })
+    finding(app, asked, "test", name, |book, findings, id| {
+        findings.test(id).map(|found| view::test::json(book, &found))
     })
     .await
 }
@@ -72,12 +68,8 @@ pub async fn job(
     asked: Asked,
     Path(name): Path<String>,
 ) -> Result<Response, ApiError> {
-    answer::view(&app, asked, move |desk| {
-        let id = look::named(desk, "job", &name)?;
-        look::findings(desk, |book, findings| {
-            let found = findings.job(id).ok_or_else(|| no_finding(&name))?;
-            Ok(view::job::json(book, findings, &found))
-        })
+    finding(app, asked, "job", name, |book, findings, id| {
+        findings.job(id).map(|found| view::job::json(book, findings, &found))
     })
     .await
 }
@@ -92,12 +84,23 @@ pub async fn assembly(
     asked: Asked,
     Path(name): Path<String>,
 ) -> Result<Response, ApiError> {
+    finding(app, asked, "assembly", name, |book, findings, id| {
+        findings.assembly(id).map(|found| view::assembly::json(book, &found))
+    })
+    .await
+}
+
+/// Shows what can be computed of the record of a kind that a name means.
+async fn finding(
+    app: App,
+    asked: Asked,
+    kind: &'static str,
+    name: String,
+    show: impl FnOnce(&Book, &Findings<'_>, RecordId) -> Option<Value> + Send + 'static,
+) -> Result<Response, ApiError> {
     answer::view(&app, asked, move |desk| {
-        let id = look::named(desk, "assembly", &name)?;
-        look::findings(desk, |book, findings| {
-            let found = findings.assembly(id).ok_or_else(|| no_finding(&name))?;
-            Ok(view::assembly::json(book, &found))
-        })
+        let id = look::named(desk, kind, &name)?;
+        look::findings(desk, |book, findings| show(book, findings, id).ok_or_else(|| no_finding(&name)))
     })
     .await
 }
