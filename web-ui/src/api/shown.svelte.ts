@@ -1,7 +1,9 @@
 // A view on the screen: asked for when its path changes, and again whenever the notebook says that something changed.
 
+import type * as v from 'valibot';
+
 import type { Problem } from '../keep/item';
-import { view } from './client';
+import { get } from './client';
 import { onChanged } from './live.svelte';
 
 /** How a view stands. While a view is asked for again, the old one stays. */
@@ -18,8 +20,8 @@ export interface Shown<T> {
   again(): void;
 }
 
-/** Follows the view at `path()`; `null` asks for nothing. Call it while a component is set up. */
-export function shown<T>(path: () => string | null): Shown<T> {
+/** Follows the view at `path()` as `shape` reads it; `null` asks for nothing. Call it while a component is set up. */
+export function shown<T>(path: () => string | null, shape: v.GenericSchema<unknown, T>): Shown<T> {
   let state = $state<ShownState>('loading');
   let data = $state.raw<T | null>(null);
   let at = $state<number | null>(null);
@@ -28,7 +30,7 @@ export function shown<T>(path: () => string | null): Shown<T> {
 
   async function ask(where: string): Promise<void> {
     const mine = (asked += 1);
-    const seen = await view<T>(where);
+    const seen = await get(where, shape);
     if (mine !== asked) return; // A later question overtook this one.
     state = seen.kind;
     problem = 'problem' in seen ? seen.problem : null;
