@@ -55,7 +55,8 @@ fn report(name: &str, count: usize, time: Duration) {
     );
 }
 
-fn desk(path: &Path) -> Desk {
+/// A new notebook for a benchmark.
+pub fn desk(path: &Path) -> Desk {
     let founding = Founding {
         name: "bench".to_owned(),
         currency: Currency::parse("USD").expect("a code of ISO 4217"),

@@ -16,12 +16,11 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::{Date, date};
 use storypole_desk::view::{entries, record, task, today};
-use storypole_desk::{Desk, Founding, edge};
+use storypole_desk::{Desk, edge};
 use storypole_journal::{DraftId, RecordId, WrittenAt};
 use storypole_notebook::compose::Composer;
 use storypole_notebook::value::print_moment;
 use storypole_notebook::{KindSpec, Value};
-use storypole_units::Currency;
 
 const WRITERS: usize = 50;
 const READERS: usize = 200;
@@ -103,15 +102,7 @@ pub fn run(seconds: u64) {
 
 /// A notebook with a site and some entries.
 fn notebook(path: &Path) -> (Desk, RecordId) {
-    let founding = Founding {
-        name: "bench".to_owned(),
-        currency: Currency::parse("USD").expect("a code of ISO 4217"),
-        role: "site lead".to_owned(),
-        label: "lead".to_owned(),
-        device_label: "bench".to_owned(),
-        written_at: AT,
-    };
-    let desk = Desk::found(path, &founding).expect("a new notebook");
+    let desk = crate::ingest::desk(path);
     let site = edge::record_id();
     let mut compose = desk.compose(AT);
     let text = |text: &str| Value::Text(text.to_owned());

@@ -102,13 +102,7 @@ fn all_calls_within_a_snapshot_see_one_state() {
 #[test]
 fn heads_of_a_record_are_those_of_each_field() {
     let folder = tempfile::tempdir().unwrap();
-    let (mut one, mut two) = (store(folder.path(), 1), store(folder.path(), 2));
-    invite(&mut one, 2);
-    take(&mut one, site(10, "old"));
-    carry(&one, &mut two);
-    let seen = name_heads(&one, 10);
-    take(&mut one, rename(11, 10, "from one", &seen));
-    take(&mut two, rename(12, 10, "from two", &seen));
+    let (mut one, two) = named_apart(folder.path(), ["from one", "from two"]);
     carry(&two, &mut one);
     strike(&mut one, 10, 20);
     let reader = one.reader().unwrap();

@@ -31,13 +31,7 @@ fn a_draft_is_readable_once_taken_and_a_repeat_changes_nothing() {
 #[test]
 fn two_devices_edit_one_field_and_it_stays_in_conflict_until_settled() {
     let folder = tempfile::tempdir().unwrap();
-    let (mut one, mut two) = (store(folder.path(), 1), store(folder.path(), 2));
-    invite(&mut one, 2);
-    take(&mut one, site(10, "old"));
-    carry(&one, &mut two);
-    let seen = name_heads(&one, 10);
-    take(&mut one, rename(11, 10, "from one", &seen));
-    take(&mut two, rename(12, 10, "from two", &seen));
+    let (mut one, mut two) = named_apart(folder.path(), ["from one", "from two"]);
     carry(&one, &mut two);
     carry(&two, &mut one);
     let conflicts = one.reader().unwrap().conflicts().unwrap();
@@ -54,13 +48,7 @@ fn two_devices_edit_one_field_and_it_stays_in_conflict_until_settled() {
 #[test]
 fn equal_values_written_apart_are_no_conflict() {
     let folder = tempfile::tempdir().unwrap();
-    let (mut one, mut two) = (store(folder.path(), 1), store(folder.path(), 2));
-    invite(&mut one, 2);
-    take(&mut one, site(10, "old"));
-    carry(&one, &mut two);
-    let seen = name_heads(&one, 10);
-    take(&mut one, rename(11, 10, "same", &seen));
-    take(&mut two, rename(12, 10, "same", &seen));
+    let (mut one, two) = named_apart(folder.path(), ["same", "same"]);
     carry(&two, &mut one);
     assert!(one.reader().unwrap().conflicts().unwrap().is_empty());
     assert_eq!(name_heads(&one, 10).len(), 2, "both heads are kept for the next form to see");

@@ -104,3 +104,15 @@ pub fn draft(number: u8, writes: Vec<Write>) -> Draft {
 pub fn site_by(draft: u8, number: u8, name: &str) -> Draft {
     Draft { id: draft_id(draft), ..site(number, name) }
 }
+
+/// Two devices that named site 10 without sight of each other; neither has the other's name yet.
+pub fn named_apart(folder: &Path, names: [&str; 2]) -> (Store, Store) {
+    let (mut one, mut two) = (store(folder, 1), store(folder, 2));
+    invite(&mut one, 2);
+    take(&mut one, site(10, "old"));
+    carry(&one, &mut two);
+    let seen = name_heads(&one, 10);
+    take(&mut one, rename(11, 10, names[0], &seen));
+    take(&mut two, rename(12, 10, names[1], &seen));
+    (one, two)
+}
