@@ -17,6 +17,7 @@ pub const APPLICATION_ID: i64 = 0x5374_506C;
 pub const MIGRATIONS: &[&str] = &[
     include_str!("../../../migrations/0001_log.sql"),
     include_str!("../../../migrations/0002_sessions.sql"),
+    include_str!("../../../migrations/0003_devices.sql"),
 ];
 
 /// Raised when the way rows are computed changes without a change of the kinds.

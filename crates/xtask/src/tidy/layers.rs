@@ -49,12 +49,15 @@ const TESTKIT_USERS: &[&str] = &["tests", "bench"];
 
 /// Outside libraries that few crates may know, with all packages whose names start with theirs and a dash.
 const LIBRARIES: &[(&str, &[&str])] = &[
-    ("rusqlite", &["store", "bench", "tests"]),
+    ("rusqlite", &["store", "testkit", "bench", "tests"]),
     ("tantivy", &["search"]),
     ("axum", &["server"]),
     ("hyper", &["server"]),
     ("tower", &["server"]),
     ("tokio", &["server", "cli"]),
+    ("rustls", &["server"]),
+    ("rcgen", &["server"]),
+    ("spake2", &["server"]),
 ];
 
 /// Where the crate in `folder` stands, if the table has it.
