@@ -81,7 +81,7 @@ test('pasting key or address joins, and a wrong key is told', async () => {
   const person = await visitor(own, { session: false });
   const page = await person.open('/tests');
   await page.getByRole('heading', { level: 1, name: 'Join the notebook' }).waitFor();
-  const field = page.getByRole('textbox', { name: /One-time key/ });
+  const field = page.getByRole('textbox', { name: /one-time key/ });
   await field.fill('not the key');
   await page.getByRole('button', { name: 'Join' }).click();
   await until(async () => (await field.getAttribute('aria-invalid')) === 'true', 'the field is marked');

@@ -1,4 +1,4 @@
-// Mounts the screens, takes a one-time key out of the address, and starts the shell worker.
+// Mounts the screens, takes a one-time key or code out of the address, and starts the shell worker.
 
 import { mount } from 'svelte';
 

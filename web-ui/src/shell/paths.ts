@@ -54,6 +54,14 @@ export function place(hash: string): Place {
   return { name: 'missing', params: {}, query };
 }
 
+/** What people paste or type to be let in: the whole address, the one-time key, or the short code another device shows. */
+export function handedIn(typed: string): { key: string } | { code: string } {
+  const bare = (/#(?:key|code)=([^&\s]+)/.exec(typed)?.[1] ?? typed).trim();
+  // A key has 43 letters; a code is 8, read out in two halves.
+  const code = bare.replace(/[\s-]/g, '');
+  return /^[0-9A-Za-z]{8}$/.test(code) ? { code: code.toUpperCase() } : { key: bare };
+}
+
 function match(pattern: string[], parts: string[]): Record<string, string> | null {
   if (pattern.length !== parts.length) return null;
   const params: Record<string, string> = {};

@@ -10,7 +10,7 @@ import { db, SESSION_PATH, setting } from '../keep/db';
 import type { Problem } from '../keep/item';
 import { sendNow, startSending } from '../keep/sending';
 import { listPath } from '../model/day.lists';
-import { place } from './paths';
+import { handedIn, place } from './paths';
 
 /** `in` also holds offline, once this browser has joined. `away`: nothing answers, and it is not known to have joined. */
 export type Standing = 'checking' | 'in' | 'out' | 'away';
@@ -45,9 +45,9 @@ export const session = {
 /** How joining went. */
 export type Joined = { kind: 'joined' } | { kind: 'refused'; problem: Problem } | { kind: 'silent' };
 
-/** Takes a one-time key out of the address, so that it stays in no history; `null` where there is none. */
+/** Takes a one-time key or code out of the address, so that it stays in no history; `null` where there is none. */
 export function keyFromAddress(): string | null {
-  const found = /^#key=(.+)$/.exec(location.hash);
+  const found = /^#(?:key|code)=(.+)$/.exec(location.hash);
   if (!found) return null;
   history.replaceState(history.state, '', '#/join');
   window.dispatchEvent(new HashChangeEvent('hashchange'));
@@ -110,15 +110,15 @@ function watch(): void {
   });
 }
 
-/** Hands in a one-time key. */
-export async function join(key: string): Promise<Joined> {
+/** Hands in a one-time key, or the code that another device shows. */
+export async function join(typed: string): Promise<Joined> {
   let response: Response;
   let text: string;
   try {
     response = await fetch(SESSION_PATH, {
       method: 'POST',
       headers: { 'content-type': 'application/json', accept: 'application/json' },
-      body: JSON.stringify({ key }),
+      body: JSON.stringify(handedIn(typed)),
       cache: 'no-store',
       credentials: 'same-origin',
       signal: AbortSignal.timeout(PATIENCE_MS),
@@ -140,7 +140,7 @@ export async function join(key: string): Promise<Joined> {
     return { kind: 'joined' };
   }
   const problem = problemOf(response.status, body);
-  if (problem?.code === 'wrong-key') {
+  if (problem?.code === 'wrong-key' || problem?.code === 'wrong-code') {
     // A browser may send one request twice: then the first took the key and the second was refused.
     await checkSession();
     if (session.standing === 'in') {

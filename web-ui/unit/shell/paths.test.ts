@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
-import { href, place } from '../../src/shell/paths';
+import { handedIn, href, place } from '../../src/shell/paths';
 
 describe('addresses', () => {
   it.each([
@@ -46,5 +46,19 @@ describe('addresses', () => {
       }),
       { seed: 12 },
     );
+  });
+});
+
+describe('what is handed in to join', () => {
+  const key = 'q3Yw0vKcT5nXUeB1r8mZLg7JhP2dSaF6oRiCtWEyN9k';
+  it.each([
+    ['K7QF-2M9P', { code: 'K7QF2M9P' }],
+    [' k7qf 2m9p ', { code: 'K7QF2M9P' }],
+    ['https://box.local:8417/#code=K7QF-2M9P', { code: 'K7QF2M9P' }],
+    [key, { key }],
+    [`http://localhost:8417/#key=${key}`, { key }],
+    ['K7QF-2M9', { key: 'K7QF-2M9' }],
+  ])('%s', (typed, expected) => {
+    expect(handedIn(typed)).toEqual(expected);
   });
 });
