@@ -158,3 +158,10 @@ export function toMidnight_ms(now: Date): number {
   const next = new Date(now.getFullYear(), now.getMonth(), now.getDate() + 1);
   return Math.max(1, next.getTime() - now.getTime());
 }
+
+/** Why the time of a write is in doubt, as a sentence; words this version does not know are shown as they are. */
+export function clockDoubt(code: string): string {
+  if (code === 'ahead') return 'That lies in the future by the notebook’s clock: one of the two clocks is wrong.';
+  if (code === 'before-what-it-saw') return 'That is before what it replaced: the clock of one of the two devices was wrong.';
+  return plain(code);
+}

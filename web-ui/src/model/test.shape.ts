@@ -240,6 +240,7 @@ export const History = v.object({
       reason: v.nullable(v.string()),
       stands: v.boolean(),
       written_over: v.array(v.string()),
+      clock: v.optional(v.nullable(v.string()), null),
     }),
   ),
 });

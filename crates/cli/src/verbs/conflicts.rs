@@ -98,12 +98,13 @@ fn list(context: &Context, desk: &Desk) -> Outcome {
                 (index + 1).to_string(),
                 value.text().to_owned(),
                 value.author.short(),
-                value.when(),
+                value.when_marked(),
                 value.device.clone(),
                 value.over.join(" | "),
             ]);
         }
         page.heading(&format!("{}, {}", conflict.record.with_kind(), conflict.field)).table(&table);
+        super::history::say_doubts(&mut page, &conflict.values);
         page.line(&format!("Number 1 is shown until a person picks: {}", command(desk, conflict)));
     }
     page.print()

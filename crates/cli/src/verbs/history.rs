@@ -1,7 +1,7 @@
 //! `storypole history NAME`: every write on a record, what it was written over, and why.
 
 use storypole_desk::view::history::of;
-use storypole_desk::view::past::Step;
+use storypole_desk::view::past::{ClockDoubt, Step};
 use storypole_notebook::compose::STRUCK;
 
 use crate::context::Context;
@@ -44,6 +44,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         page.line("Nothing was written here.");
     }
     page.table(&table(&history.steps));
+    say_doubts(&mut page, &history.steps);
     for (called, steps) in &history.changed_parts {
         page.heading(&called.with_kind()).table(&table(steps));
     }
@@ -53,12 +54,21 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     page.print()
 }
 
+/// Says under a table what the question marks behind its times mean.
+pub fn say_doubts(page: &mut Page, steps: &[Step]) {
+    for doubt in [ClockDoubt::Ahead, ClockDoubt::BeforeWhatItSaw] {
+        if steps.iter().any(|step| step.clock == Some(doubt)) {
+            page.line(&format!("? {}", doubt.words()));
+        }
+    }
+}
+
 fn table(steps: &[Step]) -> Table {
     let mut table = Table::new(&["", "when", "who", "device", "field", "value", "over", "why"]);
     for step in steps {
         table.row([
             if step.stands { "*" } else { "" },
-            &step.when(),
+            &step.when_marked(),
             &step.author.short(),
             &step.device,
             step.what(),

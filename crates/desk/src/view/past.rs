@@ -13,6 +13,50 @@ use storypole_store::read::{Conflict, HistoryItem};
 use storypole_writeup::Correction;
 
 use super::{Called, called};
+use crate::edge;
+
+/// Two times further apart than this are not explained by clocks that drift a little: one of them is wrong.
+const CLOCK_OFF_MS: i64 = 24 * 60 * 60 * 1000;
+
+/// Why the time of a write is in doubt. It is shown all the same: no other time is known of when it was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ClockDoubt {
+    /// It lies a day or more ahead of the clock of this device.
+    Ahead,
+    /// It lies a day or more before the time of a value that the writer had seen.
+    BeforeWhatItSaw,
+}
+
+impl ClockDoubt {
+    /// The word for programs.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Ahead => "ahead",
+            Self::BeforeWhatItSaw => "before-what-it-saw",
+        }
+    }
+
+    /// The sentence for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Ahead => "written in the future by this device's clock: one of the two clocks is wrong",
+            Self::BeforeWhatItSaw => {
+                "written before what it replaced: the clock of one of the two devices was wrong"
+            }
+        }
+    }
+
+    /// Judges a time by the times of what the writer had seen, and by the clock of this device.
+    fn of(written_at: WrittenAt, seen: impl Iterator<Item = WrittenAt>, now_ms: u64) -> Option<Self> {
+        let is_off = |earlier_ms: i64, later_ms: i64| later_ms.saturating_sub(earlier_ms) >= CLOCK_OFF_MS;
+        let now_ms = i64::try_from(now_ms).unwrap_or(i64::MAX);
+        if is_off(now_ms, written_at.unix_ms) {
+            return Some(Self::Ahead);
+        }
+        let latest_ms = seen.map(|seen| seen.unix_ms).max()?;
+        is_off(written_at.unix_ms, latest_ms).then_some(Self::BeforeWhatItSaw)
+    }
+}
 
 /// One write, with everything named as people name it.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +79,8 @@ pub struct Step {
     pub stands: bool,
     /// The values its form showed; empty for a first value.
     pub over: Vec<String>,
+    /// Why its time is in doubt, if it is.
+    pub clock: Option<ClockDoubt>,
 }
 
 /// A field whose heads differ.
@@ -83,8 +129,10 @@ pub fn conflicts<E>(
 
 fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
     let text = |item: &HistoryItem| printed(book, &item.kind, &item.field, &item.payload);
-    let seen = history.iter().filter(|other| item.seen.contains(&other.id));
+    let seen: Vec<&HistoryItem> = history.iter().filter(|other| item.seen.contains(&other.id)).collect();
+    let times = seen.iter().map(|other| other.written_at);
     Step {
+        clock: ClockDoubt::of(item.written_at, times, edge::now_ms()),
         id: item.id,
         written_at: item.written_at,
         author: called(book, "person", item.author),
@@ -93,7 +141,7 @@ fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
         value: text(item),
         reason: item.reason.clone(),
         stands: item.is_head,
-        over: seen.map(|other| text(other).unwrap_or_else(|| CLEARED.to_owned())).collect(),
+        over: seen.iter().map(|other| text(other).unwrap_or_else(|| CLEARED.to_owned())).collect(),
     }
 }
 
@@ -224,6 +272,12 @@ impl Step {
         print_moment(self.written_at).replace('T', " ").chars().take(16).collect()
     }
 
+    /// The moment as people read it, with a question mark where a clock is in doubt.
+    pub fn when_marked(&self) -> String {
+        let mark = if self.clock.is_some() { " ?" } else { "" };
+        format!("{}{mark}", self.when())
+    }
+
     /// What the write did to the record: its field, or that it was struck or restored.
     pub fn what(&self) -> &str {
         match (self.field == STRUCK, &self.value) {
@@ -245,6 +299,7 @@ impl Step {
             "reason": self.reason,
             "stands": self.stands,
             "written_over": self.over,
+            "clock": self.clock.map(ClockDoubt::code),
         })
     }
 }
@@ -258,5 +313,32 @@ impl InConflict {
             "needs_reason": self.needs_reason,
             "values": self.values.iter().map(Step::json).collect::<Json>(),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: a day is 86,400,000 ms.
+    #[test]
+    fn a_time_is_in_doubt_from_a_day_on() {
+        const NOW_MS: u64 = 1_760_000_000_000;
+        let at = |unix_ms: i64| WrittenAt { unix_ms, offset_min: 0 };
+        let now = NOW_MS as i64;
+        for (written, seen, expected) in [
+            (now, &[][..], None),
+            (now + 86_399_999, &[], None),
+            (now + 86_400_000, &[], Some(ClockDoubt::Ahead)),
+            (now - 366 * 86_400_000, &[], None),
+            (now - 86_400_000, &[now], Some(ClockDoubt::BeforeWhatItSaw)),
+            (now - 86_399_999, &[now], None),
+            (now - 86_400_000, &[now - 2 * 86_400_000, now], Some(ClockDoubt::BeforeWhatItSaw)),
+            (i64::MIN, &[i64::MAX], Some(ClockDoubt::BeforeWhatItSaw)),
+            (i64::MAX, &[i64::MIN], Some(ClockDoubt::Ahead)),
+        ] {
+            let seen = seen.iter().copied().map(at);
+            assert_eq!(ClockDoubt::of(at(written), seen, NOW_MS), expected, "{written}");
+        }
     }
 }

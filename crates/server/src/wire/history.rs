@@ -24,6 +24,8 @@ answers! {
         stands: bool,
         /// The values its form showed; empty for a first value.
         written_over: Vec<String>,
+        /// Why its time is in doubt: `ahead` of the server's clock by a day or more, or written `before-what-it-saw`.
+        clock: Option<String>,
     }
     /// What was changed in a part of a record: a reading or condition of a set, a line of a receipt.
     struct ChangedPart {
