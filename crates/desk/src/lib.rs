@@ -4,11 +4,13 @@
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
 //! is kept open for the next question), `sessions` (browsers that were let in), [`edge`] (the clock and random
 //! numbers, which nothing below sees),
+//! [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small copies of pictures),
 //! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
+pub mod attached;
 pub mod desk;
 pub mod edge;
 mod finder;
@@ -21,6 +23,7 @@ mod readers;
 pub mod reasons;
 mod sessions;
 mod shelf;
+pub mod thumbnails;
 pub mod view;
 mod writer;
 

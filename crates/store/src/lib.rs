@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
+//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`settings`] (of this copy),
+//! [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -17,6 +18,7 @@ pub mod error;
 pub mod read;
 pub mod schema;
 pub mod sessions;
+pub mod settings;
 pub mod store;
 pub mod verify;
 
