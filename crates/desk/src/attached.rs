@@ -13,6 +13,7 @@ use storypole_notebook::book::Meta;
 use storypole_store::Reader;
 use storypole_store::attachments::{AttachmentError, Checked};
 
+use crate::view::past;
 use crate::{Desk, DeskError};
 
 /// How the content of a file stands on this device.
@@ -152,6 +153,24 @@ impl Desk {
         Ok(hashes.iter().filter_map(is_named).collect())
     }
 
+    /// Short name of the device on which a file was pinned, where a record names it: that one should have it.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn kept_on(&self, hash: &[u8; 32]) -> Result<Option<String>, DeskError> {
+        self.read_with_book(|reader, book| {
+            let mut by = None;
+            each_named(book, |named, _, id, _, _| {
+                if named == *hash && by.is_none() {
+                    by = Some(id);
+                }
+            });
+            let Some(record) = by else { return Ok(None) };
+            let written = reader.history(record)?.into_iter().find(|item| item.field == "hash");
+            Ok(written.map(|item| past::device(book, item.device)))
+        })
+    }
+
     /// Reads every file to its end. One that is not what was kept is moved aside, to be fetched again, unless this
     /// desk only reads. `progress` hears how many of how many are done.
     ///
@@ -225,6 +244,11 @@ impl Desk {
     pub fn set_files_policy(&self, policy: FilesPolicy) -> Result<(), DeskError> {
         Ok(self.writer()?.aside(move |store| store.setting_set(POLICY, policy.word()))?)
     }
+}
+
+/// A hash as it is written, in hexadecimal digits.
+pub fn hex(hash: &[u8; 32]) -> String {
+    blake3::Hash::from_bytes(*hash).to_hex().to_string()
 }
 
 /// What records say of one hash.

@@ -7,7 +7,7 @@
 //! Reading order: this file (keeping and giving), [`parts`] (what proves a piece of a file by itself), `arriving`
 //! (files that come from another device), `damaged` (those that changed on the disk).
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs::{self, File, Metadata};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
@@ -19,7 +19,8 @@ mod arriving;
 mod damaged;
 pub mod parts;
 
-pub use arriving::{ArriveError, Arrived};
+pub use arriving::{ArriveError, Arrived, Claim};
+pub use damaged::Checked;
 pub use parts::{ListError, PART_BYTES, Parts};
 
 /// Largest file taken, bytes: a long video of a day's work still fits.
@@ -47,6 +48,14 @@ struct Shared {
     naming: Mutex<()>,
     /// Files on their way in.
     arrivals: arriving::Arrivals,
+    /// Files that somebody fetches.
+    claims: Mutex<HashSet<[u8; 32]>>,
+}
+
+impl Shared {
+    fn claims(&self) -> MutexGuard<'_, HashSet<[u8; 32]>> {
+        self.claims.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// Numbers temporary files, over all folders of this process.
@@ -127,6 +136,11 @@ impl Attachments {
     /// Whether the file is here.
     pub fn has(&self, hash: &[u8; 32]) -> bool {
         self.path(hash).is_file()
+    }
+
+    /// How many bytes lie under a hash; verified by nobody.
+    pub fn bytes_of(&self, hash: &[u8; 32]) -> Option<u64> {
+        fs::metadata(self.path(hash)).ok().filter(Metadata::is_file).map(|file| file.len())
     }
 
     /// Keeps what `source` gives. The same content again changes nothing. Any number may be kept at once.

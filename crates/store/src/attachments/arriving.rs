@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::parts::{PART_BYTES, Parts};
-use super::{AttachmentError, Attachments, failed, remove_if_there};
+use super::{AttachmentError, Attachments, Shared, failed, remove_if_there};
 
 /// Files on their way in, as this process knows them; each is checked when it is met first.
 pub(super) type Arrivals = Mutex<HashMap<[u8; 32], Arc<Mutex<Option<Arrival>>>>>;
@@ -53,6 +53,19 @@ pub enum ArriveError {
     /// The folder.
     #[error(transparent)]
     Attachment(#[from] AttachmentError),
+}
+
+/// The fetching of one file, which nobody else begins meanwhile. Those who bring it unasked are not kept from it.
+#[derive(Debug)]
+pub struct Claim {
+    shared: Arc<Shared>,
+    hash: [u8; 32],
+}
+
+impl Drop for Claim {
+    fn drop(&mut self) {
+        self.shared.claims().remove(&self.hash);
+    }
 }
 
 impl Arrival {
@@ -208,6 +221,12 @@ impl Attachments {
         }
         hashes.sort_unstable();
         Ok(hashes)
+    }
+
+    /// Takes the fetching of a file upon oneself, until the claim is dropped; none while somebody else does.
+    pub fn claim(&self, hash: &[u8; 32]) -> Option<Claim> {
+        let is_free = self.shared.claims().insert(*hash);
+        is_free.then(|| Claim { shared: Arc::clone(&self.shared), hash: *hash })
     }
 
     fn slot(&self, hash: &[u8; 32]) -> Arc<Mutex<Option<Arrival>>> {

@@ -246,3 +246,13 @@ fn what_a_failed_write_left_is_written_over() {
     write_at(&mut file, 11, b"!").unwrap();
     assert_eq!(fs::read(&path).unwrap(), b"whole parts!");
 }
+
+#[test]
+fn a_file_is_fetched_by_one_at_a_time() {
+    let (_folder, attachments) = opened();
+    let claim = attachments.claim(&[7; 32]);
+    assert!(claim.is_some() && attachments.clone().claim(&[7; 32]).is_none());
+    assert!(attachments.claim(&[8; 32]).is_some());
+    drop(claim);
+    assert!(attachments.claim(&[7; 32]).is_some());
+}
