@@ -63,7 +63,7 @@ pub enum Verb {
     Show(show::Args),
     /// Keep a photo or file and pin it to a record.
     Attach(attach::Args),
-    /// List the files pinned to a record, or copy them out.
+    /// List the files pinned to a record, copy them out, or check every file.
     Files(files::Args),
     /// Print what a shell needs to complete words.
     Completions(completions::Args),
@@ -96,13 +96,15 @@ pub enum Verb {
 impl Verb {
     /// Whether it writes nothing, so that it can run while another process works with the notebook.
     pub fn only_reads(&self) -> bool {
+        if let Self::Files(args) = self {
+            return args.only_reads();
+        }
         matches!(
             self,
             Self::Today(_)
                 | Self::Finding(_)
                 | Self::Compare(_)
                 | Self::Find(_)
-                | Self::Files(_)
                 | Self::Jobs(_)
                 | Self::Writeup(_)
                 | Self::History(_)

@@ -516,6 +516,11 @@ impl Desk {
         Ok(self.attachments.keep(source)?)
     }
 
+    /// Where small copies of pictures lie.
+    pub(crate) fn thumbnails(&self) -> PathBuf {
+        self.folder.thumbnails()
+    }
+
     /// The files kept here.
     pub fn attachments(&self) -> &Attachments {
         &self.attachments

@@ -1,4 +1,4 @@
-//! The data folder: `notebook.db`, `attachments/`, `index/`, `device.key`, and the lock on it.
+//! The data folder: `notebook.db`, `attachments/`, `index/`, `thumbnails/`, `device.key`, and the lock on it.
 //!
 //! One process at a time holds a folder. The key never leaves it and is in no backup.
 
@@ -144,6 +144,11 @@ impl DataFolder {
     /// The index, which can be deleted at any time.
     pub fn index(&self) -> PathBuf {
         self.path.join("index")
+    }
+
+    /// Small copies of pictures, which can be deleted at any time.
+    pub fn thumbnails(&self) -> PathBuf {
+        self.path.join("thumbnails")
     }
 
     fn key_path(&self) -> PathBuf {

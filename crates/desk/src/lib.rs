@@ -4,12 +4,14 @@
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
 //! is kept open for the next question), [`members`] (who belongs to the notebook), `anew` (this copy becomes a new
 //! device), `sessions` (browsers that were let in), [`edge`] (the clock and random numbers, which nothing below
-//! sees), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
+//! sees), [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small copies of
+//! pictures), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
 mod anew;
+pub mod attached;
 pub mod desk;
 pub mod edge;
 mod finder;
@@ -23,6 +25,7 @@ mod readers;
 pub mod reasons;
 mod sessions;
 mod shelf;
+pub mod thumbnails;
 pub mod view;
 mod writer;
 

@@ -1,7 +1,8 @@
 //! What every handler shares: the open notebook, and the way to ask it without holding up the runtime.
 
 use std::any::Any;
-use std::sync::{Arc, Weak};
+use std::collections::HashSet;
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, Weak};
 
 use storypole_desk::Desk;
 use storypole_journal::NotebookId;
@@ -34,7 +35,21 @@ struct Inner {
     hub: Arc<Hub>,
     reads: Semaphore,
     uploads: Semaphore,
+    asked: AskedFiles,
 }
+
+/// Files that somebody opened while they were not here.
+#[derive(Default)]
+struct AskedFiles {
+    hashes: Mutex<HashSet<[u8; 32]>>,
+    fetch: OnceLock<FetchFile>,
+}
+
+/// Begins to fetch a file that somebody waits for, without keeping the caller waiting.
+pub type FetchFile = Box<dyn Fn([u8; 32]) + Send + Sync>;
+
+/// Files that are noted as asked for; more are a program's doing, not a person's.
+const ASKED_FILES: usize = 1_000;
 
 impl App {
     /// An app over an open notebook, with the usual limits.
@@ -47,7 +62,8 @@ impl App {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads }) }
+        let asked = AskedFiles::default();
+        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads, asked }) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -103,6 +119,42 @@ impl App {
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
+    }
+
+    /// Says who fetches a file that somebody opened while it was not here; only the first word counts.
+    pub fn on_file_asked(&self, fetch: FetchFile) {
+        // A second one would fetch everything twice.
+        let _ = self.inner.asked.fetch.set(fetch);
+    }
+
+    /// Notes that somebody waits for a file, and has it fetched where somebody does that.
+    pub(crate) fn ask_for_file(&self, hash: [u8; 32]) {
+        let mut asked = self.asked_files();
+        if asked.len() >= ASKED_FILES {
+            // Those that have come meanwhile are waited for no longer.
+            asked.retain(|hash| !self.inner.desk.attachments().has(hash));
+        }
+        if asked.len() < ASKED_FILES {
+            asked.insert(hash);
+        }
+        drop(asked);
+        if let Some(fetch) = self.inner.asked.fetch.get() {
+            fetch(hash);
+        }
+    }
+
+    /// Whether somebody waits for a file.
+    pub(crate) fn is_asked_for(&self, hash: &[u8; 32]) -> bool {
+        self.asked_files().contains(hash)
+    }
+
+    /// A file is here now.
+    pub(crate) fn file_arrived(&self, hash: &[u8; 32]) {
+        self.asked_files().remove(hash);
+    }
+
+    fn asked_files(&self) -> MutexGuard<'_, HashSet<[u8; 32]>> {
+        self.inner.asked.hashes.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The right to one upload.

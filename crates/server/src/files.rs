@@ -11,6 +11,9 @@ use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use hyper::body::{Body as _, Frame, SizeHint};
 use serde::{Deserialize, Serialize};
+use storypole_desk::Desk;
+use storypole_desk::attached::FileState;
+use storypole_store::attachments::AttachmentError;
 use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 use utoipa::{IntoParams, ToSchema};
@@ -23,7 +26,9 @@ use crate::{ApiError, App, answer};
 
 mod kind;
 mod name;
+pub mod parts;
 mod range;
+pub mod thumbnail;
 
 use range::Part;
 
@@ -169,11 +174,12 @@ pub async fn give(
     Query(asked): Query<FileAsked>,
     headers: HeaderMap,
 ) -> Result<Response, ApiError> {
-    let hash = parse_hash(&hash)
-        .ok_or_else(|| ApiError::new(Code::BadPath, "a file is called by 64 digits of 0 to 9 and a to f"))?;
+    let hash = called(&hash)?;
     let tag = format!("\"{}\"", hex(&hash));
-    let opened = move |desk: &storypole_desk::Desk| Ok(desk.attachments().open_verified(&hash)?);
-    let (file, size) = app.read(opened).await?;
+    let opened = move |desk: &Desk| {
+        desk.attachments().open_verified(&hash).map_err(|error| refused(desk, &hash, error))
+    };
+    let (file, size) = opened_or_asked(&app, hash, app.read(opened).await)?;
     if answer::is_held(&headers, &tag) {
         return Ok((StatusCode::NOT_MODIFIED, kept_for_ever(&tag)).into_response());
     }
@@ -286,6 +292,45 @@ fn read(mut file: File, length: usize) -> io::Result<(File, Bytes)> {
 
 fn hex(hash: &[u8; 32]) -> String {
     blake3::Hash::from_bytes(*hash).to_hex().to_string()
+}
+
+/// Reads the hash in an address.
+fn called(hash: &str) -> Result<[u8; 32], ApiError> {
+    let odd = || ApiError::new(Code::BadPath, "a file is called by 64 digits of 0 to 9 and a to f");
+    parse_hash(hash).ok_or_else(odd)
+}
+
+/// Why a file is not given: one that a record names is missed, not unknown.
+fn refused(desk: &Desk, hash: &[u8; 32], error: AttachmentError) -> ApiError {
+    if !matches!(error, AttachmentError::Missing) {
+        return error.into();
+    }
+    match desk.named_files(&[*hash]) {
+        Ok(named) if named.is_empty() => error.into(),
+        Ok(_) => ApiError::new(Code::NotHereYet, missed(desk, hash)),
+        Err(error) => error.into(),
+    }
+}
+
+/// Where the content of a file may be, as far as the log tells.
+fn missed(desk: &Desk, hash: &[u8; 32]) -> String {
+    let state = match desk.file_state(hash) {
+        FileState::Arriving { held_bytes } => format!("it is arriving, {held_bytes} bytes of it are here"),
+        FileState::Damaged => "it changed on this device's disk and was moved aside".to_owned(),
+        FileState::Here | FileState::Missing => "its content has not come yet".to_owned(),
+    };
+    match desk.kept_on(hash) {
+        Ok(Some(device)) => format!("{state}; it was pinned on {device}"),
+        _ => state,
+    }
+}
+
+/// Has a file fetched that turned out to be missed.
+fn opened_or_asked<T>(app: &App, hash: [u8; 32], opened: Result<T, ApiError>) -> Result<T, ApiError> {
+    if opened.as_ref().is_err_and(|error| error.code() == Code::NotHereYet) {
+        app.ask_for_file(hash);
+    }
+    opened
 }
 
 /// Reads a hash in its one form: paths are made of its digits, never of what was sent.

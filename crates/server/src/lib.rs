@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
+//! layers before it), [`access`] (who may ask), [`drafts`], [`files`],
+//! [`fetching`] (files from and to another device), [`events`], [`health`], [`views`] (what may be
 //! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
@@ -17,6 +18,7 @@ pub mod body;
 pub mod drafts;
 pub mod events;
 pub mod extract;
+pub mod fetching;
 pub mod files;
 pub mod health;
 pub mod limits;

@@ -11,8 +11,10 @@ use serde_json::Value;
 use storypole_server::access::session::{KeyBody, Session};
 use storypole_server::drafts::body::{DraftBody, DraftTaken};
 use storypole_server::files::FileKept;
+use storypole_server::files::parts::FilesOffered;
 use storypole_server::health::Health;
 use storypole_server::wire;
+use storypole_server::wire::files::{FileStanding, FileStandings};
 use storypole_server::wire::problem::ProblemKind;
 
 fn made() -> Value {
@@ -147,6 +149,10 @@ fn examples_written_by_hand_fit_their_types() {
     fits::<DraftTaken>("put_draft", "200");
     fits::<FileKept>("post_attachment", "201");
     fits::<FileKept>("post_attachment", "200");
+    fits::<FileStanding>("put_attachment_parts", "200");
+    fits::<FileStanding>("put_attachment_part", "200");
+    fits::<FileStandings>("post_attachments_wanted", "200");
+    fits::<FilesOffered>("post_attachments_wanted", "body");
     fits::<Health>("get_health", "200");
     fits::<ProblemKind>("get_problem", "200");
 }

@@ -3,14 +3,25 @@
 //! A file is written under a temporary name, synced, renamed, and the folder synced: what is there under its
 //! hash is whole. It is verified when it is read; of files that are read in many pieces it is remembered for as
 //! long as the program runs and the file system says that nothing has touched them.
+//!
+//! Reading order: this file (keeping and giving), [`parts`] (what proves a piece of a file by itself), `arriving`
+//! (files that come from another device), `damaged` (those that changed on the disk).
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs::{self, File, Metadata};
-use std::io::{self, Read, Seek, Write};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, SystemTime};
+
+mod arriving;
+mod damaged;
+pub mod parts;
+
+pub use arriving::{ArriveError, Arrived, Claim};
+pub use damaged::Checked;
+pub use parts::{ListError, PART_BYTES, Parts};
 
 /// Largest file taken, bytes: a long video of a day's work still fits.
 pub const MAX_BYTES: u64 = 64 << 30;
@@ -35,6 +46,16 @@ struct Shared {
     verified: Mutex<HashMap<[u8; 32], Look>>,
     /// Held while a file gets its name.
     naming: Mutex<()>,
+    /// Files on their way in.
+    arrivals: arriving::Arrivals,
+    /// Files that somebody fetches.
+    claims: Mutex<HashSet<[u8; 32]>>,
+}
+
+impl Shared {
+    fn claims(&self) -> MutexGuard<'_, HashSet<[u8; 32]>> {
+        self.claims.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// Numbers temporary files, over all folders of this process.
@@ -57,6 +78,9 @@ pub enum AttachmentError {
         "the file has changed on the disk since it was kept: fetch it again from another device or a backup"
     )]
     Altered,
+    /// A list of its parts is not taken.
+    #[error(transparent)]
+    List(ListError),
     /// What was to be kept stopped coming.
     #[error("the file could not be read to its end: send it again")]
     CutOff { source: io::Error },
@@ -84,15 +108,15 @@ pub struct Kept {
 }
 
 impl Attachments {
-    /// Opens the folder, making it when it is not there, and clears temporary files a crash left.
+    /// Opens the folder, making it when it is not there, and clears temporary files a crash left. Files on their
+    /// way in stay, to be taken up again.
     ///
     /// # Errors
     /// [`AttachmentError::Io`].
     pub fn open(folder: &Path) -> Result<Self, AttachmentError> {
         let incoming = folder.join("incoming");
         fs::create_dir_all(&incoming).map_err(|source| failed(&incoming, source))?;
-        for entry in fs::read_dir(&incoming).map_err(|source| failed(&incoming, source))? {
-            let path = entry.map_err(|source| failed(&incoming, source))?.path();
+        for path in listed(&incoming)? {
             fs::remove_file(&path).map_err(|source| failed(&path, source))?;
         }
         Ok(Self::look_at(folder))
@@ -112,6 +136,11 @@ impl Attachments {
     /// Whether the file is here.
     pub fn has(&self, hash: &[u8; 32]) -> bool {
         self.path(hash).is_file()
+    }
+
+    /// How many bytes lie under a hash; verified by nobody.
+    pub fn bytes_of(&self, hash: &[u8; 32]) -> Option<u64> {
+        fs::metadata(self.path(hash)).ok().filter(Metadata::is_file).map(|file| file.len())
     }
 
     /// Keeps what `source` gives. The same content again changes nothing. Any number may be kept at once.
@@ -204,15 +233,61 @@ impl Attachments {
         }
         self.remembered().remove(hash);
         let (file, bytes) = self.verify_open(hash, file)?;
-        let after = Look::of(&file.metadata().map_err(|source| failed(&path, source))?);
-        if let Some(look) = look.filter(|look| Some(look) == after.as_ref() && look.is_settled()) {
+        self.remember(hash, look, &file)?;
+        Ok((file, bytes))
+    }
+
+    /// Lists the parts of a file, which verifies it.
+    ///
+    /// # Errors
+    /// As [`Self::give`].
+    pub fn parts(&self, hash: &[u8; 32]) -> Result<Parts, AttachmentError> {
+        let path = self.path(hash);
+        let mut file = open(&path)?;
+        let look = Look::of(&file.metadata().map_err(|source| failed(&path, source))?);
+        let (actual, parts) = Parts::read(&mut file).map_err(|source| failed(&path, source))?;
+        if actual != *hash {
+            return Err(AttachmentError::Altered);
+        }
+        self.remember(hash, look, &file)?;
+        Ok(parts)
+    }
+
+    /// Gives one part of a file; nothing of a part that is not there.
+    ///
+    /// # Errors
+    /// As [`Self::give`].
+    pub fn part(&self, hash: &[u8; 32], index: u64) -> Result<Vec<u8>, AttachmentError> {
+        let (mut file, _) = self.open_verified(hash)?;
+        let mut part = Vec::new();
+        file.seek(SeekFrom::Start(index.saturating_mul(PART_BYTES)))
+            .and_then(|_| file.take(PART_BYTES).read_to_end(&mut part))
+            .map_err(|source| failed(&self.path(hash), source))?;
+        Ok(part)
+    }
+
+    /// The first bytes of a file, at most `most`, verified by nobody: to tell what it is.
+    ///
+    /// # Errors
+    /// [`AttachmentError::Missing`], [`AttachmentError::Io`].
+    pub fn beginning(&self, hash: &[u8; 32], most: u64) -> Result<Vec<u8>, AttachmentError> {
+        let path = self.path(hash);
+        let mut first = Vec::new();
+        let read = open(&path)?.take(most).read_to_end(&mut first);
+        read.map(|_| first).map_err(|source| failed(&path, source))
+    }
+
+    /// Remembers a file that was verified just now, if it looks as it did before and was left alone for a while.
+    fn remember(&self, hash: &[u8; 32], before: Option<Look>, file: &File) -> Result<(), AttachmentError> {
+        let after = Look::of(&file.metadata().map_err(|source| failed(&self.path(hash), source))?);
+        if let Some(look) = before.filter(|look| Some(look) == after.as_ref() && look.is_settled()) {
             let mut remembered = self.remembered();
             if remembered.len() >= REMEMBERED {
                 remembered.clear();
             }
             remembered.insert(*hash, look);
         }
-        Ok((file, bytes))
+        Ok(())
     }
 
     fn remembered(&self) -> MutexGuard<'_, HashMap<[u8; 32], Look>> {
@@ -243,14 +318,9 @@ impl Attachments {
     /// [`AttachmentError::Io`].
     pub fn all(&self) -> Result<Vec<[u8; 32]>, AttachmentError> {
         let mut hashes = Vec::new();
-        let list = |folder: &Path| -> Result<Vec<PathBuf>, AttachmentError> {
-            let entries = fs::read_dir(folder).map_err(|source| failed(folder, source))?;
-            let paths: Result<Vec<_>, _> = entries.map(|entry| entry.map(|entry| entry.path())).collect();
-            paths.map_err(|source| failed(folder, source))
-        };
-        for folder in list(&self.folder)?.into_iter().filter(|path| path.is_dir()) {
+        for folder in listed(&self.folder)?.into_iter().filter(|path| path.is_dir()) {
             let start = folder.file_name().and_then(|name| name.to_str()).unwrap_or_default().to_owned();
-            for file in list(&folder)? {
+            for file in listed(&folder)? {
                 let end = file.file_name().and_then(|name| name.to_str()).unwrap_or_default();
                 if let Ok(hash) = blake3::Hash::from_hex(format!("{start}{end}")) {
                     hashes.push(*hash.as_bytes());
@@ -309,6 +379,23 @@ fn open(path: &Path) -> Result<File, AttachmentError> {
     match File::open(path) {
         Err(source) if source.kind() == io::ErrorKind::NotFound => Err(AttachmentError::Missing),
         opened => opened.map_err(|source| failed(path, source)),
+    }
+}
+
+/// What lies in a folder; nothing of one that is not there.
+fn listed(folder: &Path) -> Result<Vec<PathBuf>, AttachmentError> {
+    let entries = match fs::read_dir(folder) {
+        Err(source) if source.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        entries => entries.map_err(|source| failed(folder, source))?,
+    };
+    let paths: Result<Vec<_>, _> = entries.map(|entry| entry.map(|entry| entry.path())).collect();
+    paths.map_err(|source| failed(folder, source))
+}
+
+fn remove_if_there(path: &Path) -> Result<(), AttachmentError> {
+    match fs::remove_file(path) {
+        Err(source) if source.kind() != io::ErrorKind::NotFound => Err(failed(path, source)),
+        _ => Ok(()),
     }
 }
 

@@ -4,7 +4,7 @@
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
 //! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
 //! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`sessions`] (browsers that were let in),
-//! [`attachments`].
+//! [`settings`] (of this copy), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -22,6 +22,7 @@ pub mod error;
 pub mod read;
 pub mod schema;
 pub mod sessions;
+pub mod settings;
 pub mod store;
 pub mod verify;
 

@@ -573,6 +573,25 @@ impl Reader {
         Ok(changes)
     }
 
+    /// Every hash that any change held here ever wrote, whether or not it counts: the files that something may
+    /// still need. Kinds and fields unknown here are looked at too.
+    pub fn hashes_written(&self) -> Result<HashSet<[u8; 32]>, StoreError> {
+        let mut statement = self
+            .connection
+            .prepare_cached("SELECT body FROM changes UNION ALL SELECT body FROM forked_changes")?;
+        let mut rows = statement.query([])?;
+        let mut hashes = HashSet::new();
+        while let Some(row) = rows.next()? {
+            let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
+            for write in change.draft.writes {
+                if let Ok(Some(Value::Hash(hash))) = Value::from_payload(&write.value) {
+                    hashes.insert(hash);
+                }
+            }
+        }
+        Ok(hashes)
+    }
+
     /// How many changes are held.
     pub fn change_count(&self) -> Result<u64, StoreError> {
         Ok(from_sql(self.connection.query_row("SELECT count(*) FROM changes", [], |row| row.get(0))?))

@@ -5,6 +5,7 @@ import * as v from 'valibot';
 
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
+import { PinnedFiles } from '../model/files.shape';
 import { Found } from '../model/find.shape';
 import { Called } from '../model/print.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
@@ -54,6 +55,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
+  [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
   [/^\/api\/find$/, takes<'Found'>()(Found)],

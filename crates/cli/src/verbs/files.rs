@@ -1,9 +1,11 @@
-//! `storypole files`: what is pinned to a record, and copies of it.
+//! `storypole files`: what is pinned to a record, and copies of it; checking every file ([`check`]), and which ones
+//! this device fetches by itself ([`policy`]).
 
 use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
+use storypole_desk::attached::FileState;
 use storypole_desk::{Desk, view};
 use storypole_notebook::kinds::Photo;
 
@@ -13,24 +15,62 @@ use crate::page;
 use crate::print::{Table, say};
 use crate::refused::{Outcome, Refused, plain};
 
+mod check;
+mod policy;
+
 /// List the photos and files pinned to a record, or copy them out.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "\
 Examples:
   storypole files A03
-  storypole files A03 --out ./for-the-video       copies, checked against what was kept")]
+  storypole files A03 --out ./for-the-video       copies, checked against what was kept
+  storypole files check                           reads every file to its end
+  storypole files policy asked                    fetch a file when it is opened, not before"
+)]
 pub struct Args {
+    #[command(subcommand)]
+    verb: Option<Verb>,
     /// The record they are pinned to.
-    record: String,
+    #[arg(required = true)]
+    record: Option<String>,
     /// Folder for copies; it is made when it is not there, and nothing in it is written over.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
 
-/// Lists or copies the files.
+#[derive(Debug, clap::Subcommand)]
+enum Verb {
+    /// Read every file to its end: what has changed is moved aside, to be fetched again.
+    Check(check::Args),
+    /// Show or set which files this device fetches by itself.
+    Policy(policy::Args),
+}
+
+impl Args {
+    /// Whether it writes nothing.
+    pub fn only_reads(&self) -> bool {
+        match &self.verb {
+            None => true,
+            Some(Verb::Check(_)) => false,
+            Some(Verb::Policy(args)) => args.only_reads(),
+        }
+    }
+}
+
+/// Lists, copies or checks files.
 pub fn run(context: &Context, args: &Args) -> Outcome {
+    match &args.verb {
+        Some(Verb::Check(args)) => check::run(context, args),
+        Some(Verb::Policy(args)) => policy::run(context, args),
+        None => of_record(context, args.record.as_deref().unwrap_or_default(), args),
+    }
+}
+
+fn of_record(context: &Context, record: &str, args: &Args) -> Outcome {
     let desk = context.open()?;
-    let (kind, about) = called::find_any(&desk, &args.record)?;
+    let (kind, about) = called::find_any(&desk, record)?;
     let book = desk.book()?;
     let photos: Vec<&Photo> = view::files::pinned(&book, about).collect();
     let copies = match &args.out {
@@ -38,7 +78,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         None => Vec::new(),
     };
     if context.json() {
-        let mut json = view::files::json(&book, about, &|hash| desk.attachments().has(hash));
+        let mut json = view::files::json(&book, about, &|hash| desk.file_state(hash));
         json["copies"] = copies.iter().map(|path| path.to_string_lossy().into_owned()).collect();
         return page::json(&json);
     }
@@ -50,7 +90,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     for photo in &photos {
         let bytes = photo.bytes.map(|bytes| bytes.to_string()).unwrap_or_default();
         let caption = photo.caption.clone().unwrap_or_default();
-        table.row([file_name(photo), bytes, held(&desk, photo).to_owned(), caption]);
+        table.row([file_name(photo), bytes, held(&desk, photo), caption]);
     }
     page::result(&table.text())?;
     for path in &copies {
@@ -59,10 +99,15 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     Ok(())
 }
 
-fn held(desk: &Desk, photo: &Photo) -> &'static str {
-    match photo.hash {
-        Some(hash) if desk.attachments().has(&hash) => "here",
-        _ => "not on this device",
+/// How the content stands here, in words.
+fn held(desk: &Desk, photo: &Photo) -> String {
+    match photo.hash.map(|hash| desk.file_state(&hash)) {
+        Some(FileState::Here) => "here".to_owned(),
+        Some(FileState::Arriving { held_bytes }) => {
+            format!("{held_bytes} bytes are here, the rest is to come")
+        }
+        Some(FileState::Damaged) => "damaged on this device, to be fetched again".to_owned(),
+        Some(FileState::Missing) | None => "not on this device".to_owned(),
     }
 }
 

@@ -97,6 +97,22 @@ problems! {
         "name it by its id";
     NoSuchFile "no-such-file" 404 "The file is not on this device."
         "check its hash, or fetch it from a device that has it";
+    NotHereYet "not-here-yet" 404 "The file is in the notebook, but not on this device yet."
+        "sync with the device where it was kept; what is on its way goes on where it stopped";
+    FileNotNamed "file-not-named" 409 "No record on this device names the file."
+        "sync first, so that the record that pins it is here";
+    OtherSize "other-size" 409 "A record says another size of this file."
+        "look at the record that pins it: its size or its hash is wrong";
+    ListRefused "list-refused" 422 "The list of parts does not lead to the file's hash."
+        "make the list anew from the whole file; see that the file has not changed on the disk";
+    OtherList "other-list" 409 "The file is arriving under another list of its parts."
+        "ask this device for the parts it lacks, and send those";
+    PartRefused "part-refused" 422 "The part is not what the file's hash asks for."
+        "check the file on the sending device; nothing of this part was kept";
+    PartTooEarly "part-too-early" 409 "A part before this one is missing."
+        "send the parts in order, from the one that is named";
+    NoPicture "no-picture" 404 "There is no small copy of this file."
+        "open the file itself";
     FileAltered "file-altered" 500 "The file has changed on the disk since it was kept."
         "send the same file again, or put it back from another device or a backup";
     FileEmpty "file-empty" 422 "The file is empty."

@@ -3,10 +3,11 @@
 
 use storypole_desk::DeskError;
 use storypole_desk::names::NameError;
+use storypole_desk::thumbnails::ThumbnailError;
 use storypole_notebook::compose::{ComposeError, STRUCK};
 use storypole_notebook::door::DoorError;
 use storypole_store::StoreError;
-use storypole_store::attachments::AttachmentError;
+use storypole_store::attachments::{ArriveError, AttachmentError, ListError};
 use storypole_store::error::TakeError;
 
 use super::{ApiError, Code, chain};
@@ -117,7 +118,41 @@ impl From<AttachmentError> for ApiError {
             AttachmentError::Empty => Self::because(Code::FileEmpty, &error),
             AttachmentError::Missing => Self::because(Code::NoSuchFile, &error),
             AttachmentError::Altered => Self::because(Code::FileAltered, &error),
+            AttachmentError::List(list) => (*list).into(),
             AttachmentError::Io { .. } => Self::failed(&error),
+        }
+    }
+}
+
+impl From<ListError> for ApiError {
+    fn from(error: ListError) -> Self {
+        match error {
+            ListError::TooLarge(_) => Self::because(Code::FileTooLarge, &error),
+            _ => Self::because(Code::ListRefused, &error),
+        }
+    }
+}
+
+impl From<ArriveError> for ApiError {
+    fn from(error: ArriveError) -> Self {
+        let code = match &error {
+            ArriveError::Attachment(_) => Code::Internal,
+            ArriveError::OtherList => Code::OtherList,
+            ArriveError::FalsePart { .. } => Code::PartRefused,
+            ArriveError::NoList | ArriveError::Gap { .. } => Code::PartTooEarly,
+        };
+        match error {
+            ArriveError::Attachment(error) => error.into(),
+            error => Self::because(code, &error),
+        }
+    }
+}
+
+impl From<ThumbnailError> for ApiError {
+    fn from(error: ThumbnailError) -> Self {
+        match error {
+            ThumbnailError::File(error) => error.into(),
+            error => Self::because(Code::NoPicture, &error),
         }
     }
 }

@@ -161,7 +161,7 @@ pub struct FilesQuery {
 pub async fn files(State(app): State<App>, Query(query): Query<FilesQuery>) -> Result<Response, ApiError> {
     answer::anew(&app, move |desk| {
         let (_, about) = look::anything(desk, &query.about)?;
-        Ok(view::files::json(&*desk.book()?, about, &|hash| desk.attachments().has(hash)))
+        Ok(view::files::json(&*desk.book()?, about, &|hash| desk.file_state(hash)))
     })
     .await
 }

@@ -7,6 +7,8 @@ mod access;
 mod asked;
 mod drafts;
 mod events;
+mod fetching;
 mod files;
 mod headers;
+mod parts;
 mod socket;

@@ -7,6 +7,7 @@ use storypole_notebook::field::FieldType;
 use storypole_notebook::kinds::KINDS;
 
 use super::*;
+use crate::attached::FileState;
 use crate::{DeskError, Known};
 
 /// The JSON of a record with its heads, as a server reads it.
@@ -169,9 +170,20 @@ fn files_tell_whether_this_device_holds_them() {
     compose.set(photo, "photo", "name", &storypole_notebook::Value::Text("wall.jpg".into())).unwrap();
     desk.take(compose.finish()).unwrap();
     let book = desk.book().unwrap();
-    let json = files::json(&book, site, &|hash| *hash == [0xab; 32]);
+    let here = |hash: &[u8; 32]| if *hash == [0xab; 32] { FileState::Here } else { FileState::Missing };
+    let json = files::json(&book, site, &here);
     assert_eq!((&json["files"][0]["name"], &json["files"][0]["held"]), (&"wall.jpg".into(), &true.into()));
     assert_eq!(json["files"][0]["hash"], "ab".repeat(32));
-    assert_eq!(files::json(&book, site, &|_| false)["files"][0]["held"], false);
-    assert_eq!(files::json(&book, photo, &|_| true)["files"].as_array().unwrap().len(), 0);
+    for (state, word, held_bytes) in [
+        (FileState::Missing, "missing", 0),
+        (FileState::Damaged, "damaged", 0),
+        (FileState::Arriving { held_bytes: 7 }, "arriving", 7),
+    ] {
+        let file = files::json(&book, site, &|_| state)["files"][0].clone();
+        assert_eq!(
+            (&file["state"], &file["held"], &file["held_bytes"]),
+            (&json!(word), &json!(false), &json!(held_bytes))
+        );
+    }
+    assert_eq!(files::json(&book, photo, &|_| FileState::Here)["files"].as_array().unwrap().len(), 0);
 }
