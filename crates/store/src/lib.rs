@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
+//! [`digest`], [`verify`], [`snapshot`] (copies, and everything item by item), [`sessions`] (browsers that were let in), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -17,6 +17,7 @@ pub mod error;
 pub mod read;
 pub mod schema;
 pub mod sessions;
+pub mod snapshot;
 pub mod store;
 pub mod verify;
 
