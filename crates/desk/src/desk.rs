@@ -215,7 +215,7 @@ impl Desk {
         }
     }
 
-    fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
+    pub(crate) fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
         let key = folder.read_key()?;
         let store = Store::open(&folder.database(), key)?;
         let reader = store.reader()?;
@@ -296,7 +296,7 @@ impl Desk {
         self.take_unchecked(draft)
     }
 
-    fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
+    pub(crate) fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
         let outcome = self.writer()?.take(vec![draft])?.into_iter().next();
         Ok(outcome.expect("one outcome for one draft")?)
     }

@@ -238,6 +238,32 @@ impl DataFolder {
     }
 }
 
+/// Writes a file that only its owner can read: whole or not at all, and durable.
+pub(crate) fn write_private(path: &Path, bytes: &[u8]) -> Result<(), FolderError> {
+    let mut new = path.as_os_str().to_owned();
+    new.push(".new");
+    let new = PathBuf::from(new);
+    remove_if_there(&new)?;
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    let mut file = options.open(&new).map_err(|source| failed(&new, source))?;
+    file.write_all(bytes).and_then(|()| file.sync_all()).map_err(|source| failed(&new, source))?;
+    fs::rename(&new, path).map_err(|source| failed(path, source))?;
+    let folder = path.parent().unwrap_or(Path::new("."));
+    sync_folder(folder).map_err(|source| failed(folder, source))
+}
+
+/// Makes the names in a folder durable.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    File::open(folder).and_then(|open| open.sync_all())
+}
+
 fn remove_if_there(path: &Path) -> Result<(), FolderError> {
     match fs::remove_file(path) {
         Err(source) if source.kind() != io::ErrorKind::NotFound => Err(failed(path, source)),

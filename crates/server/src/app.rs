@@ -8,6 +8,7 @@ use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
 use crate::access::Access;
+use crate::backups::Backups;
 use crate::events::Hub;
 use crate::problem::Code;
 use crate::{ApiError, Limits};
@@ -32,6 +33,7 @@ struct Inner {
     limits: Limits,
     access: Access,
     hub: Arc<Hub>,
+    backups: Arc<Backups>,
     reads: Semaphore,
     uploads: Semaphore,
 }
@@ -47,7 +49,7 @@ impl App {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads }) }
+        Self { inner: Arc::new(Inner { desk, limits, access, hub, backups: Arc::default(), reads, uploads }) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -103,6 +105,11 @@ impl App {
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
+    }
+
+    /// The backups that are made by themselves.
+    pub fn backups(&self) -> &Arc<Backups> {
+        &self.inner.backups
     }
 
     /// The right to one upload.

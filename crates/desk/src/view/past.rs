@@ -224,11 +224,11 @@ impl Step {
         print_moment(self.written_at).replace('T', " ").chars().take(16).collect()
     }
 
-    /// What the write did to the record: its field, or that it was struck or restored.
+    /// What the write did to the record: its field, or that it was struck or reinstated.
     pub fn what(&self) -> &str {
         match (self.field == STRUCK, &self.value) {
             (true, Some(_)) => "struck",
-            (true, None) => "restored",
+            (true, None) => "reinstated",
             (false, _) => &self.field,
         }
     }
