@@ -77,7 +77,10 @@ fn other_programs_can_take_a_backup_apart() {
     let listed: Value = serde_json::from_str(lines[0]).unwrap();
     let hash = "attachments/";
     let names: Vec<&str> = listed[0].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
-    assert_eq!((names.len(), names[0], names[1], names[2]), (5, "manifest.json", "notebook.db", "restore.key"));
+    assert_eq!(
+        (names.len(), names[0], names[1], names[2]),
+        (5, "manifest.json", "notebook.db", "restore.key")
+    );
     assert!(names[3].starts_with(hash) && names[3].len() == hash.len() + 64 && names[4] == "seal");
     assert_eq!(listed[1][3], "the wall before the board went on".len());
     assert_eq!(lines[1].parse::<u64>().unwrap(), notebook.changes());
@@ -115,7 +118,10 @@ fn everything_goes_out_as_text_and_comes_in_again() {
     notebook.run(&["export", "--all", path]).refused("is there already");
     assert_eq!(notebook.run(&["export", path]).code, 2);
     let copy = notebook.folder.path().join("copy");
-    said(&copy, &["import", path]).done().prints("exactly what was exported").prints("until a keeper lets it in");
+    said(&copy, &["import", path])
+        .done()
+        .prints("exactly what was exported")
+        .prints("until a keeper lets it in");
     assert_eq!(parsed(said(&copy, &["digest", "--json"])), notebook.json(&["digest"]));
     said(&copy, &["log", "swept up", "--job", "J1"]).refused("may not write");
     said(&copy, &["import", path]).done().prints("0 changes new");

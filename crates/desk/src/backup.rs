@@ -23,7 +23,7 @@ use crate::{Desk, DeskError, edge};
 
 pub mod manifest;
 pub mod read;
-// pub mod restore;
+pub mod restore;
 pub mod rota;
 pub(crate) mod tar;
 
@@ -214,7 +214,8 @@ impl Desk {
         let (digest, book) = (copy.digest()?, copy.book()?);
         let mut contents = vec![Content::Database(scratch.to_owned())];
         // It is left out where the copied state does not know it yet.
-        let pass = self.held_pass()?.filter(|pass| copy.standing().is_ok_and(|standing| pass.counts(&standing)));
+        let pass =
+            self.held_pass()?.filter(|pass| copy.standing().is_ok_and(|standing| pass.counts(&standing)));
         contents.extend(pass.map(|pass| Content::Pass(pass.to_bytes())));
         let (held, altered) = self.held_files(heard)?;
         let known: BTreeSet<[u8; 32]> = held.iter().chain(&altered).copied().collect();

@@ -181,7 +181,7 @@ fn open_secrets(_: &Path) -> Vec<String> {
 
 /// What an interrupted command left beside the notebook.
 fn leftovers(folder: &Path) -> Vec<String> {
-    let endings = [".new", ".new-wal", ".new-shm", ".new-journal", ".part", ".part.db"];
+    let endings = [".next", ".new", ".new-wal", ".new-shm", ".new-journal", ".part", ".part.db"];
     let is_left = |name: &String| endings.iter().any(|ending| name.ends_with(ending));
     names(folder).into_iter().filter(is_left).collect()
 }

@@ -12,8 +12,8 @@ pub mod read;
 pub mod value;
 pub mod write;
 
-pub use read::{Imported, ImportError, Problem, Replica, header_of, make_replica};
-pub use write::{Exported, ExportError, Place};
+pub use read::{ImportError, Imported, Problem, Replica, header_of, make_replica};
+pub use write::{ExportError, Exported, Place};
 
 /// What the header calls the format.
 pub const FORMAT: &str = "storypole-export";

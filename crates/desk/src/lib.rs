@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
-//! is kept open for the next question), `sessions` (browsers that were let in), [`edge`] (the clock and random
+//! is kept open for the next question), [`members`] (who belongs to the notebook), `anew` (this copy becomes a new
+//! device), `sessions` (browsers that were let in), [`edge`] (the clock and random
 //! numbers, which nothing below sees),
 //! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a new
@@ -10,6 +11,7 @@
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
+mod anew;
 pub mod backup;
 pub mod checkup;
 pub mod desk;
@@ -21,6 +23,7 @@ mod hex;
 pub mod intake;
 pub mod known;
 pub mod listeners;
+pub mod members;
 pub mod names;
 pub mod pass;
 mod readers;
@@ -33,4 +36,5 @@ mod writer;
 pub use desk::{Desk, DeskError, Founding};
 pub use folder::{DataFolder, FolderError};
 pub use known::Known;
+pub use members::{MembersError, Membership};
 pub use pass::RestorePass;

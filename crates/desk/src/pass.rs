@@ -5,24 +5,22 @@
 //! ends that, for every backup that holds it; the next backup then makes another.
 
 use std::fs;
-use std::io;
-use std::path::PathBuf;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
 
 use storypole_journal::membership::{self, Limit, Role};
-use storypole_journal::{DeviceId, DeviceKey, Draft, Standing};
+use storypole_journal::{DeviceId, DeviceKey, Draft, Standing, WrittenAt};
 use storypole_notebook::Value;
 use storypole_notebook::door;
-use storypole_store::Reader;
+use storypole_store::{Anew, Begun, Reader};
 
-use crate::backup::label_of;
-use crate::folder::{FolderError, write_private};
+use crate::backup::{label_of, restore};
+use crate::folder::FolderError;
+use crate::members::RESTORE_PASS;
 use crate::{Desk, DeskError, edge};
 
 /// Name of its file in the data folder.
 pub const FILE: &str = "restore.key";
-
-/// What its label starts with; the rest names the device that made it.
-pub const LABEL: &str = "restore pass of ";
 
 /// Letters of a device's label that fit behind it: 32 in all.
 const LABEL_LETTERS: usize = 16;
@@ -69,6 +67,25 @@ impl RestorePass {
     }
 }
 
+/// Why a pass lets nobody in.
+#[derive(Debug, thiserror::Error)]
+pub enum PassError {
+    /// It cannot be read.
+    #[error("{path} cannot be read: check its name and that you may read it")]
+    Read { path: PathBuf, source: io::Error },
+    /// It is something else.
+    #[error("{0} is not a restore pass: name the file restore.key of a keeper's data folder, or of a backup")]
+    NotAPass(PathBuf),
+    /// It is of another notebook, was revoked, or is not known here yet.
+    #[error(
+        "the pass in {0} does not count in this copy: it was revoked, or made after what this copy holds; use a newer export, or ask a keeper to invite this device"
+    )]
+    DoesNotCount(PathBuf),
+    /// The notebook.
+    #[error(transparent)]
+    Desk(#[from] DeskError),
+}
+
 impl Desk {
     /// The pass that goes into backups, made and invited at first use; `None` where this device is no keeper in good
     /// standing and none is there that counts.
@@ -92,12 +109,31 @@ impl Desk {
             Some(pass) => pass,
             None => {
                 let pass = RestorePass { device: edge::device_id(), secret: edge::random() };
-                write_private(&self.pass_path(), &pass.to_bytes())?;
+                self.folder.write_private(FILE, &pass.to_bytes())?;
                 pass
             }
         };
         self.take_unchecked(self.invitation(&pass)?)?;
         Ok(Some(pass))
+    }
+
+    /// Lets this copy in as a keeper with the pass in a file: it goes on as a new device, of that label.
+    ///
+    /// # Errors
+    /// [`PassError`]: no pass, or one that does not count here; this copy stays what it was.
+    pub fn let_itself_in(&self, file: &Path, label: &str, written_at: WrittenAt) -> Result<Begun, PassError> {
+        let failed = |source| PassError::Read { path: file.to_owned(), source };
+        let mut bytes = Vec::new();
+        // One byte more than a pass has tells that it is something else.
+        fs::File::open(file).and_then(|open| open.take(49).read_to_end(&mut bytes)).map_err(failed)?;
+        let pass = RestorePass::from_bytes(&bytes).ok_or_else(|| PassError::NotAPass(file.to_owned()))?;
+        if !pass.counts(&self.read(Reader::standing)?) {
+            return Err(PassError::DoesNotCount(file.to_owned()));
+        }
+        let (device, key) = (edge::device_id(), edge::device_key());
+        let note = Some(restore::name(self.author(), device, label, written_at)?);
+        let voucher = Some(restore::vouched(&pass, self.notebook(), device, &key));
+        Ok(self.go_on(Anew { device, key, instance: edge::random(), voucher, note })?)
     }
 
     /// The pass in the data folder, whether or not it counts.
@@ -124,12 +160,11 @@ impl Desk {
         let mut compose = self.compose(edge::written_now(0));
         let record = edge::record_id();
         let text = |text: String| Value::Text(text);
-        compose.set(record, "device", "label", &text(format!("{LABEL}{}", label.trim_end())))?;
+        compose.set(record, "device", "label", &text(format!("{RESTORE_PASS}{}", label.trim_end())))?;
         compose.set(record, "device", "device", &text(pass.device.to_string()))?;
         let mut draft = compose.finish();
         door::check(&draft).map_err(|source| DeskError::Door { draft: draft.id, source })?;
-        let invitation =
-            membership::invite(pass.device, pass.key().public(), Role::Keeper, self.device());
+        let invitation = membership::invite(pass.device, pass.key().public(), Role::Keeper, self.device());
         draft.writes.splice(0..0, invitation);
         Ok(draft)
     }
@@ -174,7 +209,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let desk = founded(folder.path());
         let left = RestorePass { device: edge::device_id(), secret: [9; 32] };
-        write_private(&desk.pass_path(), &left.to_bytes()).unwrap();
+        desk.folder.write_private(FILE, &left.to_bytes()).unwrap();
         assert_eq!(desk.restore_pass().unwrap(), Some(left.clone()));
         fs::write(desk.pass_path(), b"short").unwrap();
         let next = desk.restore_pass().unwrap().unwrap();

@@ -87,7 +87,10 @@ fn a_backup_that_was_cut_or_altered_is_refused_and_nothing_is_made_of_it() {
     let mut check_bad = |bytes: &[u8], what: String, is_first: bool| {
         fs::write(&bad, bytes).unwrap();
         let damage = check(&bad, &mut |_, _| true).expect_err(&what).to_string();
-        assert!(damage.contains("bad.tar") && (damage.contains("use") || damage.contains("name")), "{damage}");
+        assert!(
+            damage.contains("bad.tar") && (damage.contains("use") || damage.contains("name")),
+            "{damage}"
+        );
         if is_first {
             assert!(matches!(refused(&bad, &target), RestoreError::Damage(_)), "{what}");
             assert!(!target.exists(), "{what}");

@@ -12,7 +12,8 @@ use storypole_desk::export::read::Reason;
 use storypole_desk::export::{Exported, ImportError, Place, Replica, make_replica};
 use storypole_journal::membership::Role;
 use storypole_journal::{
-    Change, ChangeHash, DeviceId, DeviceKey, Draft, DraftId, Name, Payload, RecordId, SeriesHead, Stamp, Write,
+    Change, ChangeHash, DeviceId, DeviceKey, Draft, DraftId, Name, Payload, RecordId, SeriesHead, Stamp,
+    Write,
 };
 use storypole_store::{Parcel, Reader};
 
@@ -67,8 +68,7 @@ impl ByHand {
             ],
         };
         let stamp = Stamp(self.head.stamp.0.max(Stamp::from_parts(1_741_100_000_000, 0).0) + 1);
-        let change =
-            Change { device: self.device, seq: self.head.count, stamp, prev: self.head.hash, draft };
+        let change = Change { device: self.device, seq: self.head.count, stamp, prev: self.head.hash, draft };
         let bytes = change.encode();
         self.head = self.head.extend(&change, ChangeHash::of(&bytes)).unwrap();
         bytes

@@ -105,7 +105,8 @@ impl Backups {
             return Err(MakeError::NoFolder(plan.folder.clone()));
         }
         let book = desk.book().map_err(BackupError::from)?;
-        let name = book.notebooks.live().next().and_then(|notebook| notebook.name.clone()).unwrap_or_default();
+        let name =
+            book.notebooks.live().next().and_then(|notebook| notebook.name.clone()).unwrap_or_default();
         let goes_on = &mut |_| !self.stopping.load(Ordering::SeqCst);
         let mut later_ms = 0;
         loop {
@@ -150,7 +151,8 @@ impl Backups {
     }
 
     fn view(&self, desk: &Desk) -> wire::Backups {
-        let lying = self.plan.get().map(|plan| rota::lying(&plan.folder, desk.notebook()).unwrap_or_default());
+        let lying =
+            self.plan.get().map(|plan| rota::lying(&plan.folder, desk.notebook()).unwrap_or_default());
         let mut backups: Vec<wire::Backup> = lying.unwrap_or_default().iter().map(backup).collect();
         backups.reverse();
         wire::Backups {

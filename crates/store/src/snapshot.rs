@@ -6,7 +6,7 @@ use std::path::Path;
 
 use rusqlite::Connection;
 use rusqlite::backup::{Backup, StepResult};
-use storypole_journal::SeriesSignature;
+use storypole_journal::{ChangeHash, SeriesSignature};
 
 use crate::store::{configure, decode};
 use crate::{Reader, StoreError};
@@ -108,7 +108,7 @@ impl Reader {
     }
 
     /// Hands over everything the log holds, in one state: changes in the order of arrival, each signature after
-    /// the change it ends with, then signatures of what is not held, then branches that do not count.
+    /// the change it ends with, then branches that do not count, then signatures of those and of what is not held.
     ///
     /// # Errors
     /// What `each` says, or that SQLite failed.
@@ -130,37 +130,48 @@ impl Reader {
             let (series, seq): (i64, i64) = (row.get(0).map_err(db)?, row.get(1).map_err(db)?);
             let body: Vec<u8> = row.get(2).map_err(db)?;
             decode(&body)?;
+            let hash = ChangeHash::of(&body);
             each(Item::Change(body))?;
             let ending_here = signatures
                 .query_map([series, seq + 1], |row| row.get::<_, Vec<u8>>(0))
                 .and_then(Iterator::collect::<Result<Vec<_>, _>>)
                 .map_err(db)?;
             for bytes in ending_here {
-                each(Item::Signature(signature(&bytes)?))?;
+                let signature = signature(&bytes)?;
+                if signature.hash == hash {
+                    each(Item::Signature(signature))?;
+                }
             }
         }
-        self.beyond_what_is_held(each)
+        self.beside_what_counts(each)
     }
 
-    fn beyond_what_is_held<E: From<StoreError>>(
+    fn beside_what_counts<E: From<StoreError>>(
         &self,
         each: &mut dyn FnMut(Item) -> Result<(), E>,
     ) -> Result<(), E> {
-        let all = |sql: &str| -> Result<Vec<Vec<u8>>, StoreError> {
-            let mut statement = self.connection().prepare(sql)?;
-            let bodies = statement.query_map([], |row| row.get(0))?;
-            Ok(bodies.collect::<Result<_, _>>()?)
-        };
-        let waiting = "SELECT g.bytes FROM signatures g JOIN series d ON d.no = g.series
-                       WHERE g.count > d.count ORDER BY d.device, g.count, g.bytes";
-        for bytes in all(waiting)? {
-            each(Item::Signature(signature(&bytes)?))?;
-        }
-        for body in all("SELECT body FROM forked_changes ORDER BY device, seq, hash")? {
+        for (body, _) in self.bodies("SELECT body, hash FROM forked_changes ORDER BY device, seq, hash")? {
             decode(&body)?;
             each(Item::Forked(body))?;
         }
+        let signatures = "SELECT g.bytes, c.hash FROM signatures g JOIN series d ON d.no = g.series
+                          LEFT JOIN changes c ON c.series = g.series AND c.seq = g.count - 1
+                          ORDER BY d.device, g.count, g.bytes";
+        for (bytes, held) in self.bodies(signatures)? {
+            let signature = signature(&bytes)?;
+            if held.as_deref() != Some(&signature.hash.0[..]) {
+                each(Item::Signature(signature))?;
+            }
+        }
         Ok(())
+    }
+
+    /// Bytes, and a hash where there is one.
+    #[allow(clippy::type_complexity, reason = "pairs, named where they are taken apart")]
+    fn bodies(&self, sql: &str) -> Result<Vec<(Vec<u8>, Option<Vec<u8>>)>, StoreError> {
+        let mut statement = self.connection().prepare(sql)?;
+        let bodies = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(bodies.collect::<Result<_, _>>()?)
     }
 }
 

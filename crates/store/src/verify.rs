@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use rusqlite::Connection;
-use storypole_journal::{ChangeHash, DeviceId, NotebookId, SeriesHead, SeriesSignature};
+use storypole_journal::{ChangeHash, DeviceId, NotebookId, PublicKey, SeriesHead, SeriesSignature};
 
 use crate::store::{decode, from_sql};
 use crate::{Reader, Store, StoreError, digest, schema, standing};
@@ -42,7 +42,7 @@ impl Store {
     /// # Errors
     /// Fails when SQLite does; what is wrong with the content is a [`Fault`].
     pub fn verify(&mut self) -> Result<Verification, StoreError> {
-        verify_all(self.connection())
+        verify_all(self.connection(), Some((self.device(), self.key.public())))
     }
 }
 
@@ -53,11 +53,15 @@ impl Reader {
     /// # Errors
     /// As [`Store::verify`].
     pub fn verify(&self) -> Result<Verification, StoreError> {
-        verify_all(&self.private_copy()?)
+        verify_all(&self.private_copy()?, None)
     }
 }
 
-fn verify_all(connection: &Connection) -> Result<Verification, StoreError> {
+/// `own`: the key of this device, which a writer knows, member or not.
+fn verify_all(
+    connection: &Connection,
+    own: Option<(DeviceId, PublicKey)>,
+) -> Result<Verification, StoreError> {
     let mut found = Verification::default();
     let notebook: [u8; 16] = connection.query_row("SELECT notebook FROM copy", [], |row| row.get(0))?;
     let notebook = NotebookId::from_bytes(notebook);
@@ -69,7 +73,7 @@ fn verify_all(connection: &Connection) -> Result<Verification, StoreError> {
     check_forked(connection, &mut found)?;
     // What rests on changes that cannot be read would only fail for the same reason.
     if !found.faults.iter().any(|fault| matches!(fault, Fault::Chain { .. })) {
-        check_signatures(connection, notebook, &mut found)?;
+        check_signatures(connection, notebook, own, &mut found)?;
         // Tables of another version are made anew before anyone reads them.
         if schema::projection_is_current(connection)? {
             check_tables(connection, notebook, &mut found)?;
@@ -81,6 +85,7 @@ fn verify_all(connection: &Connection) -> Result<Verification, StoreError> {
 fn check_signatures(
     connection: &Connection,
     notebook: NotebookId,
+    own: Option<(DeviceId, PublicKey)>,
     found: &mut Verification,
 ) -> Result<(), StoreError> {
     let standing = standing::standing(connection, notebook)?;
@@ -95,9 +100,12 @@ fn check_signatures(
         let signature =
             SeriesSignature::decode(bytes).map_err(|_| StoreError::Undecodable { what: "a signature" })?;
         let is_founder = signature.device == notebook.founder();
-        let key = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
+        let known = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
+        let own = own.filter(|(device, _)| *device == signature.device).map(|(_, key)| key);
+        let key = known.or(own);
+        // A key that was only known through a branch that no longer counts says nothing now.
         let holds = signature.hash == ChangeHash(row.get(1)?)
-            && key.is_some_and(|key| signature.verify(notebook, &key).is_ok());
+            && key.is_none_or(|key| signature.verify(notebook, &key).is_ok());
         found.signatures += 1;
         if !holds {
             found.faults.push(Fault::Signature { device: signature.device, count: signature.count });

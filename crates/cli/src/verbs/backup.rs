@@ -87,19 +87,29 @@ fn report(context: &Context, made: &Made) {
     say!("backup   {}, {}", made.path.display(), bar::bytes(made.bytes));
     say!("holds    {} changes, {}", manifest.changes, files(manifest.files()));
     if !manifest.missing.is_empty() {
-        say!("missing  {} that the notebook names and this device does not have", files(manifest.missing.len()));
+        say!(
+            "missing  {} that the notebook names and this device does not have",
+            files(manifest.missing.len())
+        );
     }
     if !manifest.altered.is_empty() {
-        say!("altered  {} changed on the disk and left out: see storypole verify", files(manifest.altered.len()));
+        say!(
+            "altered  {} changed on the disk and left out: see storypole verify",
+            files(manifest.altered.len())
+        );
     }
     match made.no_pass {
         _ if manifest.has_pass() => {
             say!("pass     a copy restored from it may write at once; keep the file to yourself");
         }
         Some(NoPass::HeldElsewhere) => {
-            say!("no pass  another process holds the notebook; make one backup while it does not, then every later one has it");
+            say!(
+                "no pass  another process holds the notebook; make one backup while it does not, then every later one has it"
+            );
         }
-        _ => say!("no pass  this device is no keeper: a copy restored from it reads, until a keeper lets it in"),
+        _ => say!(
+            "no pass  this device is no keeper: a copy restored from it reads, until a keeper lets it in"
+        ),
     }
 }
 

@@ -74,7 +74,9 @@ fn report(context: &Context, restored: &Restored) {
     }
     match admitted {
         Admitted::ByPass => say!("it may write: look around with storypole today"),
-        Admitted::NoPass => say!("the backup holds no pass, so this copy only reads: ask a keeper to invite it"),
+        Admitted::NoPass => {
+            say!("the backup holds no pass, so this copy only reads: ask a keeper to invite it")
+        }
         Admitted::PassRevoked => {
             say!("the pass in the backup was revoked, so this copy only reads: ask a keeper to invite it");
         }

@@ -103,7 +103,10 @@ fn print(found: &Checkup, faults: &[String], not_held: &[NotHeld]) {
         say!("unnamed     {unnamed} files that no record names; they do no harm");
     }
     if !found.leftovers.is_empty() {
-        say!("left over   {}: of a command that was interrupted; remove them at will", found.leftovers.join(", "));
+        say!(
+            "left over   {}: of a command that was interrupted; remove them at will",
+            found.leftovers.join(", ")
+        );
     }
     for name in &found.open_secrets {
         say!("warning     others on this computer can read {name}: make it readable by you only");
@@ -138,7 +141,10 @@ fn outcome(faults: usize, not_held: &[NotHeld]) -> Outcome {
     let count = not_held.len();
     let reason =
         format!("{count} attached {} not here as kept", if count == 1 { "file is" } else { "files are" });
-    Err(Refused::new(reason, "sync with a device that has them, restore them from a backup, or attach them again"))
+    Err(Refused::new(
+        reason,
+        "sync with a device that has them, restore them from a backup, or attach them again",
+    ))
 }
 
 fn in_database(faults: usize) -> Refused {

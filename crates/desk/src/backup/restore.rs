@@ -10,13 +10,12 @@ use storypole_journal::{DeviceId, DeviceKey, Draft, NotebookId, RecordId, Writte
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{Value, door};
 use storypole_store::attachments::{AttachmentError, Attachments};
-use storypole_store::store::Anew;
-use storypole_store::{Reader, Store, StoreError};
+use storypole_store::{Anew, Reader, Store, StoreError};
 
 use super::manifest::moment;
 use super::read::{Reading, check};
 use super::{DATABASE, Damage, Heard, Manifest, PASS, Progress, Step, owner_only};
-use crate::folder::{FolderError, write_private};
+use crate::folder::FolderError;
 use crate::{DataFolder, Desk, DeskError, RestorePass, edge, pass};
 
 /// What may lie in a folder that a restore goes into: what an interrupted one left, and the lock.
@@ -24,6 +23,8 @@ const LEFT: &[&str] = &[
     "lock",
     "device.key",
     "device.key.new",
+    "device.key.next",
+    "device.key.next.new",
     "restore.key",
     "restore.key.new",
     "notebook.db.new",
@@ -81,7 +82,9 @@ pub enum RestoreError {
     #[error("the database in the backup is not the one its manifest tells of: use another backup")]
     OtherContent,
     /// It was asked to stop.
-    #[error("restoring was stopped; there is no notebook in the folder yet, and the same command begins again")]
+    #[error(
+        "restoring was stopped; there is no notebook in the folder yet, and the same command begins again"
+    )]
     Stopped,
     /// It could not be written.
     #[error("{path} could not be written: check the disk, its space and its permissions")]
@@ -121,7 +124,7 @@ pub fn restore(
     let (manifest, pass) = unpack(file, &folder, &database, heard)?;
     check_database(&database, &manifest)?;
     if let Some(pass) = &pass {
-        write_private(&folder.path().join(pass::FILE), &pass.to_bytes())?;
+        folder.write_private(pass::FILE, &pass.to_bytes())?;
     }
     let key = edge::device_key();
     folder.write_key(&key)?;

@@ -83,8 +83,9 @@ pub fn lying(folder: &Path, notebook: NotebookId) -> io::Result<Vec<Lying>> {
 fn is_own_name(name: &str) -> bool {
     let Some(stem) = name.strip_suffix(ENDING) else { return false };
     let mut parts = stem.rsplit('-');
-    let mut digits =
-        |count: usize| parts.next().is_some_and(|part| part.len() == count && part.bytes().all(|b| b.is_ascii_digit()));
+    let mut digits = |count: usize| {
+        parts.next().is_some_and(|part| part.len() == count && part.bytes().all(|b| b.is_ascii_digit()))
+    };
     digits(6) && digits(8)
 }
 
@@ -168,7 +169,10 @@ mod tests {
         assert!((0..14).all(stays));
         // Days since the first of January 2026, December, and February 2025 (by hand from the calendar).
         assert!(stays(14) && stays(45) && stays(348));
-        assert!(!stays(15) && !stays(46) && !stays(379), "the first of January 2025 is older than twelve months");
+        assert!(
+            !stays(15) && !stays(46) && !stays(379),
+            "the first of January 2025 is older than twelve months"
+        );
     }
 
     #[test]

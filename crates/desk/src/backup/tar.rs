@@ -220,7 +220,8 @@ impl<R: Read> Unpacking<R> {
         let length = parse(&first).filter(|head| head.name == "pax").ok_or_else(fault)?.bytes;
         let length = usize::try_from(length).ok().filter(|length| *length <= BLOCK).ok_or_else(fault)?;
         let text = std::str::from_utf8(&record[..length]).map_err(|_| fault())?;
-        let size = text.split_once(" size=").and_then(|(_, size)| size.strip_suffix('\n')).ok_or_else(fault)?;
+        let size =
+            text.split_once(" size=").and_then(|(_, size)| size.strip_suffix('\n')).ok_or_else(fault)?;
         let bytes: u64 = size.parse().map_err(|_| fault())?;
         let second = self.block()?;
         let head = parse(&second).ok_or_else(fault)?;

@@ -227,8 +227,9 @@ struct Taking<'a> {
     batch_bytes: usize,
     /// The line of each change in the batch.
     numbers: Vec<u64>,
-    /// The last signature of each series: it is handed in once more when every key is known.
-    last: BTreeMap<DeviceId, SeriesSignature>,
+    /// The last signature of each series, and of branches that do not count: they are handed in once more when every
+    /// key is known.
+    last: BTreeMap<(DeviceId, bool), SeriesSignature>,
     counted: End,
     imported: Imported,
 }
@@ -254,7 +255,8 @@ impl Taking<'_> {
                 }
                 Line::Signature(signature) => {
                     self.counted.signatures += 1;
-                    let last = self.last.entry(signature.device).or_insert(signature);
+                    let key = (signature.device, self.counted.forked > 0);
+                    let last = self.last.entry(key).or_insert(signature);
                     if last.count <= signature.count {
                         *last = signature;
                     }
@@ -313,7 +315,8 @@ impl Taking<'_> {
     }
 
     fn keep_pieces(&mut self, hash: &[u8; 32], bytes: u64) -> Result<(), Ended> {
-        let mut pieces = Pieces { lines: &mut self.lines, piece: Vec::new(), at: 0, left: bytes, fault: None };
+        let mut pieces =
+            Pieces { lines: &mut self.lines, piece: Vec::new(), at: 0, left: bytes, fault: None };
         let kept = self.desk.attachments().keep(&mut pieces);
         if let Some(ended) = pieces.fault.take() {
             return Err(ended);

@@ -91,7 +91,9 @@ impl<'a> Walk<'a> {
                 (20, _) => json!(false),
                 (21, _) => json!(true),
                 (22, _) => Json::Null,
-                (25..=27, _) => json!({ "float": hex::print(&value.to_be_bytes()[8 - (1 << (info - 24))..]) }),
+                (25..=27, _) => {
+                    json!({ "float": hex::print(&value.to_be_bytes()[8 - (1 << (info - 24))..]) })
+                }
                 _ => json!({ "simple": value }),
             }),
             _ => None,
@@ -122,7 +124,8 @@ fn tagged(tag: u64, content: Json) -> Json {
 /// `[-1, 619]` as `61.9`.
 fn decimal(content: &Json) -> Option<String> {
     let [exponent, mantissa] = content.as_array()?.as_slice() else { return None };
-    let decimals = usize::try_from(exponent.as_i64()?.checked_neg()?).ok().filter(|decimals| *decimals < 64)?;
+    let decimals =
+        usize::try_from(exponent.as_i64()?.checked_neg()?).ok().filter(|decimals| *decimals < 64)?;
     let mantissa = mantissa.as_i64()?;
     let digits = format!("{:0>width$}", mantissa.unsigned_abs(), width = decimals + 1);
     let (whole, part) = digits.split_at(digits.len() - decimals);
@@ -291,7 +294,10 @@ mod tests {
             ("c48221613a", json!({ "tag": 4, "of": [-2, ":"] })),
             // A mantissa that doubles cannot hold.
             ("c482201b0020000000000001", json!({ "tag": 4, "of": [-1, { "integer": "9007199254740993" }] })),
-            ("d8255001957a203c007b118a6e5d2f4c1b9e70", json!({ "uuid": "01957a20-3c00-7b11-8a6e-5d2f4c1b9e70" })),
+            (
+                "d8255001957a203c007b118a6e5d2f4c1b9e70",
+                json!({ "uuid": "01957a20-3c00-7b11-8a6e-5d2f4c1b9e70" }),
+            ),
             // A UUID of the wrong length is only a tag.
             ("d8254101", json!({ "tag": 37, "of": { "bytes": "01" } })),
         ] {

@@ -37,7 +37,8 @@ pub fn run(context: &Context, path: &Path, pass: Option<&PathBuf>) -> Outcome {
     drop(bar);
     let let_in = match pass {
         Some(pass) if imported.problem.is_none() => {
-            desk.let_itself_in(pass, context.now())?;
+            let label = format!("imported {}", context.today());
+            desk.let_itself_in(pass, &label, context.now())?;
             true
         }
         _ => false,
@@ -46,7 +47,8 @@ pub fn run(context: &Context, path: &Path, pass: Option<&PathBuf>) -> Outcome {
     match &imported.problem {
         None => Ok(()),
         Some(problem) => {
-            let reason = format!("line {} of {} is not taken: {}", problem.line, path.display(), problem.reason);
+            let reason =
+                format!("line {} of {} is not taken: {}", problem.line, path.display(), problem.reason);
             Err(Refused::new(
                 reason,
                 "what came before it is kept; import a whole export, and what is held already is passed over",
