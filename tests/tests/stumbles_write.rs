@@ -69,7 +69,7 @@ fn lines_of_a_receipt_stay_in_the_order_of_the_paper() {
 }
 
 #[test]
-fn a_struck_record_can_be_restored_and_is_never_lost() {
+fn a_struck_record_can_be_reinstated_and_is_never_lost() {
     let notebook = one_wall();
     notebook
         .run(&["strike", "room", "R1", "--reason", "typed twice"])
@@ -83,14 +83,14 @@ fn a_struck_record_can_be_restored_and_is_never_lost() {
     notebook
         .run(&["change", "room", "R1", "name=x"])
         .refused("room R1 is struck: typed twice")
-        .says("storypole restore room R1");
-    notebook.run(&["restore", "room", "R1"]).refused("needs a reason");
-    notebook.run(&["restore", "room", "R1", "--reason", "was right"]).done().prints("room R1 is back");
+        .says("storypole reinstate room R1");
+    notebook.run(&["reinstate", "room", "R1"]).refused("needs a reason");
+    notebook.run(&["reinstate", "room", "R1", "--reason", "was right"]).done().prints("room R1 is back");
     notebook.run(&["change", "room", "R1", "name=studio"]).done();
-    notebook.run(&["history", "R1"]).done().prints("restored");
-    notebook.run(&["restore", "room", "R1", "--reason", "again"]).refused("room R1 is not struck");
-    notebook.run(&["restore", "room", "R9", "--reason", "again"]).refused("R9");
-    notebook.run(&["change", "job", "J1", "struck=", "--reason", "back"]).refused("storypole restore job");
+    notebook.run(&["history", "R1"]).done().prints("reinstated");
+    notebook.run(&["reinstate", "room", "R1", "--reason", "again"]).refused("room R1 is not struck");
+    notebook.run(&["reinstate", "room", "R9", "--reason", "again"]).refused("R9");
+    notebook.run(&["change", "job", "J1", "struck=", "--reason", "back"]).refused("storypole reinstate job");
 }
 
 #[test]
@@ -110,13 +110,13 @@ fn a_job_with_hours_is_not_struck_unseen() {
 }
 
 #[test]
-fn a_label_given_away_stops_a_restore() {
+fn a_label_given_away_stops_reinstating() {
     let notebook = one_wall();
     notebook.run(&["add", "supplier", "shop", "name=Shop"]).done();
     notebook.run(&["strike", "supplier", "shop", "--reason", "closed"]).done();
     notebook.run(&["add", "supplier", "shop", "name=New shop"]).done();
     notebook
-        .run(&["restore", "supplier", "shop", "--reason", "open"])
+        .run(&["reinstate", "supplier", "shop", "--reason", "open"])
         .refused("another supplier is called shop now");
 }
 

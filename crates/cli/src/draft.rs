@@ -333,7 +333,7 @@ pub fn field_of(kind: &str, field: &str) -> Result<&'static FieldSpec, Refused> 
     if field == STRUCK {
         return Err(Refused::new(
             "whether a record is struck is no field",
-            format!("use `storypole strike {kind} ...` or `storypole restore {kind} ...`"),
+            format!("use `storypole strike {kind} ...` or `storypole reinstate {kind} ...`"),
         ));
     }
     let spec = KindSpec::find(kind).ok_or_else(|| ComposeError::UnknownKind(kind.to_owned()))?;

@@ -4,6 +4,7 @@
 //! 2 wrong usage. Each verb lives in a file of its own under `verbs`.
 
 mod ask;
+mod bar;
 mod called;
 mod context;
 mod draft;

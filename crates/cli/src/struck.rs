@@ -65,7 +65,7 @@ pub fn find_any(desk: &Desk, name: &str) -> Result<Option<(&'static str, RecordI
 pub fn refusal(desk: &Desk, kind: &str, id: RecordId, name: &str) -> Refused {
     let why = called::row(desk, kind, id).and_then(|row| row.meta.struck).unwrap_or_default();
     let next = format!(
-        "bring it back with `storypole restore {kind} {name} --reason ...`, or read it with `storypole history {kind}:{name}`"
+        "bring it back with `storypole reinstate {kind} {name} --reason ...`, or read it with `storypole history {kind}:{name}`"
     );
     Refused::new(format!("{kind} {name} is struck: {why}"), next)
 }

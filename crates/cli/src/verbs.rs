@@ -8,11 +8,13 @@ use crate::refused::Outcome;
 mod add;
 mod assembly;
 mod attach;
+mod backup;
 mod change;
 mod compare;
 mod completions;
 mod conflicts;
 mod digest;
+mod export;
 mod files;
 mod find;
 mod finding;
@@ -23,6 +25,7 @@ mod jobs;
 mod log;
 mod rebuild;
 mod receipt;
+mod reinstate;
 mod restore;
 mod serve;
 mod show;
@@ -58,7 +61,7 @@ pub enum Verb {
     /// Strike a record that should not be there.
     Strike(strike::Args),
     /// Bring a struck record back.
-    Restore(restore::Args),
+    Reinstate(reinstate::Args),
     /// Show any record, field by field.
     Show(show::Args),
     /// Keep a photo or file and pin it to a record.
@@ -87,7 +90,13 @@ pub enum Verb {
     History(history::Args),
     /// Make every table anew from the log.
     Rebuild(rebuild::Args),
-    /// Check that nothing stored has changed by itself.
+    /// Write the whole notebook into one file, to be kept elsewhere.
+    Backup(backup::Args),
+    /// Make a new copy of the notebook from a backup.
+    Restore(restore::Args),
+    /// Write everything out as text that any program can read.
+    Export(export::Args),
+    /// Check that nothing stored, or in a backup, has changed by itself.
     Verify(verify::Args),
     /// Print the digests of log and tables, to compare two copies.
     Digest(digest::Args),
@@ -110,6 +119,9 @@ impl Verb {
                 | Self::History(_)
                 | Self::Show(_)
                 | Self::Digest(_)
+                | Self::Backup(_)
+                | Self::Export(_)
+                | Self::Verify(_)
         )
     }
 }
@@ -127,7 +139,10 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Add(args) => add::run(context, &args),
         Verb::Change(args) => change::run(context, &args),
         Verb::Strike(args) => strike::run(context, &args),
+        Verb::Reinstate(args) => reinstate::run(context, &args),
+        Verb::Backup(args) => backup::run(context, &args),
         Verb::Restore(args) => restore::run(context, &args),
+        Verb::Export(args) => export::run(context, &args),
         Verb::Show(args) => show::run(context, &args),
         Verb::Attach(args) => attach::run(context, &args),
         Verb::Files(args) => files::run(context, &args),

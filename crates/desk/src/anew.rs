@@ -41,9 +41,15 @@ impl Desk {
         let old_key = self.folder.read_key()?;
         let signature = old_key.vouch(self.notebook(), was, device, key.public(), member.role);
         let note = Some(self.note_of_copy(was, device)?);
-        self.folder.write_next_key(&key)?;
         let voucher = Some((was, signature, member.role));
-        let anew = Anew { device, key, instance: edge::random(), voucher, note };
+        let begun = self.go_on(Anew { device, key, instance: edge::random(), voucher, note })?;
+        *mended = Some(begun);
+        Ok(Some(begun))
+    }
+
+    /// Goes on as another device, key file and all. One caller at a time.
+    pub(crate) fn go_on(&self, anew: Anew) -> Result<Begun, DeskError> {
+        self.folder.write_next_key(&anew.key)?;
         let begun = match self.writer()?.begin_anew(anew) {
             Ok(begun) => begun,
             Err(error) => {
@@ -52,9 +58,8 @@ impl Desk {
             }
         };
         *self.device.write().unwrap_or_else(PoisonError::into_inner) = begun.is;
-        *mended = Some(begun);
         self.folder.keep_next_key()?;
-        Ok(Some(begun))
+        Ok(begun)
     }
 
     /// The record of the new device, named after the old one.

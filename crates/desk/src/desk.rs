@@ -221,7 +221,7 @@ impl Desk {
         }
     }
 
-    fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
+    pub(crate) fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
         let key = anew::own_key(&folder)?;
         let store = Store::open(&folder.database(), key)?;
         let reader = store.reader()?;

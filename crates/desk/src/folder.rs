@@ -227,7 +227,7 @@ impl DataFolder {
     }
 
     /// Writes a small file, readable by its owner only: whole or not at all, and durable.
-    fn write_private(&self, name: &str, bytes: &[u8]) -> Result<(), FolderError> {
+    pub(crate) fn write_private(&self, name: &str, bytes: &[u8]) -> Result<(), FolderError> {
         let (path, new) = (self.path.join(name), self.path.join(format!("{name}.new")));
         remove_if_there(&new)?;
         let mut options = OpenOptions::new();
@@ -286,6 +286,12 @@ impl DataFolder {
     pub fn key_is_open(&self) -> bool {
         false
     }
+}
+
+/// Makes the names in a folder durable.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    File::open(folder).and_then(|open| open.sync_all())
 }
 
 fn remove_if_there(path: &Path) -> Result<(), FolderError> {

@@ -6,21 +6,27 @@
 //! device), `sessions` (browsers that were let in), [`edge`] (the clock and random numbers, which nothing below
 //! sees), [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small copies of
 //! pictures), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
-//! [`view`] (what the notebook shows, as JSON).
+//! [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a new
+//! copy from it), [`export`] (the whole log as text, and back), [`checkup`] (whether all that is stored is whole).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
 mod anew;
 pub mod attached;
+pub mod backup;
+pub mod checkup;
 pub mod desk;
 pub mod edge;
+pub mod export;
 mod finder;
 pub mod folder;
+mod hex;
 pub mod intake;
 pub mod known;
 pub mod listeners;
 pub mod members;
 pub mod names;
+pub mod pass;
 mod readers;
 pub mod reasons;
 mod sessions;
@@ -33,3 +39,4 @@ pub use desk::{Desk, DeskError, Founding};
 pub use folder::{DataFolder, FolderError};
 pub use known::Known;
 pub use members::{MembersError, Membership};
+pub use pass::RestorePass;

@@ -44,6 +44,19 @@ pub struct Followed {
     pub whole: bool,
 }
 
+/// How an index stands to the log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum IndexState {
+    /// There is none yet.
+    Absent,
+    /// It shows the log as it stands.
+    Current,
+    /// It follows at the next search.
+    Behind,
+    /// It cannot be read, or is of another version: the next search makes it anew.
+    Unreadable,
+}
+
 /// The fields of a document in the index.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Fields {
@@ -148,6 +161,20 @@ impl Index {
         let _lock = lock(folder)?;
         // Whoever held the lock may have made it.
         Self::open_present(folder).map_or_else(|| Self::make(folder), Ok)
+    }
+
+    /// Looks how the index in a folder stands to the log, and changes nothing.
+    ///
+    /// # Errors
+    /// The log cannot be read.
+    pub fn state(folder: &Path, reader: &Reader) -> Result<IndexState, SearchError> {
+        if !documents(folder).exists() {
+            return Ok(IndexState::Absent);
+        }
+        let Some(index) = Self::open_present(folder) else { return Ok(IndexState::Unreadable) };
+        let Ok(mark) = index.mark() else { return Ok(IndexState::Unreadable) };
+        let now = Mark::new(&Standing::read(reader)?);
+        Ok(if mark == Some(now) { IndexState::Current } else { IndexState::Behind })
     }
 
     /// The index that is there, if all of it can be read and it is of this version.

@@ -23,4 +23,4 @@ pub mod index;
 
 pub use error::SearchError;
 pub use find::{Hit, Matched, Piece, Query};
-pub use index::{Followed, Index};
+pub use index::{Followed, Index, IndexState};

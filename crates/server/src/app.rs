@@ -9,6 +9,7 @@ use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
 use crate::access::Access;
+use crate::backups::Backups;
 use crate::events::Hub;
 use crate::problem::Code;
 use crate::{ApiError, Limits};
@@ -33,6 +34,7 @@ struct Inner {
     limits: Limits,
     access: Access,
     hub: Arc<Hub>,
+    backups: Arc<Backups>,
     reads: Semaphore,
     uploads: Semaphore,
     asked: AskedFiles,
@@ -62,8 +64,8 @@ impl App {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        let asked = AskedFiles::default();
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads, asked }) }
+        let (backups, asked) = (Arc::default(), AskedFiles::default());
+        Self { inner: Arc::new(Inner { desk, limits, access, hub, backups, reads, uploads, asked }) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -155,6 +157,11 @@ impl App {
 
     fn asked_files(&self) -> MutexGuard<'_, HashSet<[u8; 32]>> {
         self.inner.asked.hashes.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The backups that are made by themselves.
+    pub fn backups(&self) -> &Arc<Backups> {
+        &self.inner.backups
     }
 
     /// The right to one upload.

@@ -2,8 +2,8 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`drafts`], [`files`],
-//! [`fetching`] (files from and to another device), [`events`], [`health`], [`views`] (what may be
+//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`fetching`] (files from and to another
+//! device), [`events`], [`health`], [`backups`] (made by themselves), [`views`] (what may be
 //! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
@@ -14,6 +14,7 @@ mod refusals;
 pub mod access;
 pub mod answer;
 pub mod app;
+pub mod backups;
 pub mod body;
 pub mod drafts;
 pub mod events;

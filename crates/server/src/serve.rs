@@ -19,6 +19,7 @@ use tokio::sync::Semaphore;
 use tokio::task::JoinSet;
 use tokio::time::{Instant, sleep, timeout};
 
+use crate::backups::{Plan, keep_making};
 use crate::routes::{Settings, router};
 use crate::{App, Limits};
 
@@ -33,12 +34,14 @@ const HEAD_BYTES: usize = 64 << 10;
 const REST: Duration = Duration::from_millis(100);
 
 /// How it serves.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Options {
     /// Where it listens; port 0 takes a free one.
     pub address: SocketAddr,
     /// What clients may ask.
     pub limits: Limits,
+    /// Backups that are made by themselves, if any.
+    pub backups: Option<Plan>,
 }
 
 /// A server that listens.
@@ -84,12 +87,21 @@ pub async fn serve(
     let key = app.access().issue_key();
     let url = format!("http://localhost:{}/#key={key}", address.port());
     let router = router(app.clone(), Settings { port: address.port() });
+    if let Some(plan) = options.backups {
+        app.backups().follow(plan);
+    }
+    let backups = Arc::clone(app.backups());
+    let making = tokio::spawn(keep_making(app.clone()));
     ready(&Listening { address, key, url });
     let mut connections = Connections::new(options.limits);
     connections.accept(&listener, &router, stop).await;
     app.hub().close();
     drop(listener);
     connections.end().await;
+    backups.stop();
+    if making.await.is_err() {
+        tracing::error!("the making of backups ended by a fault of the program");
+    }
     close(app, router, desk, options.limits.grace).await;
     Ok(())
 }

@@ -33,6 +33,7 @@ macro_rules! words {
 }
 
 pub mod assembly;
+pub mod backups;
 pub mod called;
 pub mod change;
 pub mod compare;

@@ -25,21 +25,26 @@ impl Reader {
     /// Fails when SQLite does.
     pub fn digest(&self) -> Result<Digest, StoreError> {
         let _one_state = self.one_state()?;
-        let snapshot = self.connection();
+        Ok(Digest {
+            changes: self.change_count()?,
+            log: self.log_digest()?,
+            projection: schema::projection_version(),
+            tables: tables_digest(self.connection())?,
+        })
+    }
+
+    /// The log's part of the digest, which can be had of tables of any version.
+    ///
+    /// # Errors
+    /// Fails when SQLite does.
+    pub fn log_digest(&self) -> Result<String, StoreError> {
         let mut log = blake3::Hasher::new();
-        let mut changes = 0;
-        let mut statement = snapshot.prepare("SELECT hash FROM changes ORDER BY hash")?;
+        let mut statement = self.connection().prepare("SELECT hash FROM changes ORDER BY hash")?;
         let mut rows = statement.query([])?;
         while let Some(row) = rows.next()? {
             log.update(row.get_ref(0)?.as_blob().unwrap_or_default());
-            changes += 1;
         }
-        Ok(Digest {
-            changes,
-            log: log.finalize().to_hex().to_string(),
-            projection: schema::projection_version(),
-            tables: tables_digest(snapshot)?,
-        })
+        Ok(log.finalize().to_hex().to_string())
     }
 }
 

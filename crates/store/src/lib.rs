@@ -3,8 +3,8 @@
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
 //! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
-//! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`sessions`] (browsers that were let in),
-//! [`settings`] (of this copy), [`attachments`].
+//! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and everything item by
+//! item), [`sessions`] (browsers that were let in), [`settings`] (of this copy), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -23,6 +23,7 @@ pub mod read;
 pub mod schema;
 pub mod sessions;
 pub mod settings;
+pub mod snapshot;
 pub mod store;
 pub mod verify;
 

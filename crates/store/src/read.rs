@@ -188,6 +188,18 @@ impl Reader {
         ask(self)
     }
 
+    /// As [`Self::snapshot`], for one whose failures are of another kind.
+    ///
+    /// # Errors
+    /// What `ask` says.
+    pub fn snapshot_with<T, E: From<StoreError>>(
+        &self,
+        ask: impl FnOnce(&Self) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let _one_state = self.one_state()?;
+        ask(self)
+    }
+
     /// Keeps to one state as long as it is held; none where a caller keeps to one already.
     pub(crate) fn one_state(&self) -> Result<Option<Transaction<'_>>, StoreError> {
         let is_free = self.connection.is_autocommit();

@@ -1,10 +1,12 @@
-//! Checks that nothing stored has changed by itself: chain, signatures, tables against the log, attachments.
+//! Checks that nothing stored has changed by itself: chain, signatures, tables against the log.
+
+use std::collections::HashMap;
 
 use rusqlite::Connection;
-use storypole_journal::{ChangeHash, DeviceId, SeriesHead, SeriesSignature};
+use storypole_journal::{ChangeHash, DeviceId, NotebookId, PublicKey, SeriesHead, SeriesSignature};
 
 use crate::store::{decode, from_sql};
-use crate::{Store, StoreError, digest, schema, standing};
+use crate::{Reader, Store, StoreError, digest, schema, standing};
 
 /// One thing that is not as it should be.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,6 +19,8 @@ pub enum Fault {
     SeriesHead { device: DeviceId },
     /// A signature that was verified does not hold any more.
     Signature { device: DeviceId, count: u64 },
+    /// A change kept aside for a fork is not what was received.
+    Aside { device: DeviceId, seq: u64 },
     /// The tables are not what the log gives.
     Tables,
 }
@@ -38,70 +42,116 @@ impl Store {
     /// # Errors
     /// Fails when SQLite does; what is wrong with the content is a [`Fault`].
     pub fn verify(&mut self) -> Result<Verification, StoreError> {
-        let mut found = Verification::default();
-        let connection = self.connection();
-        let check: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
-        if check != "ok" {
-            found.faults.push(Fault::Database(check));
-        }
-        check_chains(connection, self.notebook(), &mut found)?;
-        // What rests on changes that cannot be read would only fail for the same reason.
-        if !found.faults.iter().any(|fault| matches!(fault, Fault::Chain { .. })) {
-            self.check_signatures(&mut found)?;
-            self.check_tables(&mut found)?;
-        }
-        Ok(found)
+        verify_all(self.connection(), Some((self.device(), self.key.public())))
     }
+}
 
-    fn check_signatures(&self, found: &mut Verification) -> Result<(), StoreError> {
-        let connection = self.connection();
-        let standing = standing::standing(connection, self.notebook())?;
-        let founder_key = crate::store::founder_key(connection)?;
-        let mut statement = connection.prepare(
-            "SELECT g.bytes, c.hash FROM signatures g JOIN changes c ON c.series = g.series AND c.seq = g.count - 1
-             WHERE g.verified = 1",
-        )?;
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            let bytes = row.get_ref(0)?.as_blob().unwrap_or_default();
-            let signature = SeriesSignature::decode(bytes)
-                .map_err(|_| StoreError::Undecodable { what: "a signature" })?;
-            let is_founder = signature.device == self.notebook().founder();
-            let mut key = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
-            if signature.device == self.device() {
-                // Its own key this copy knows, member or not.
-                key = key.or(Some(self.key.public()));
-            }
-            // A key that was only known through a branch that no longer counts says nothing now.
-            let holds = signature.hash == ChangeHash(row.get(1)?)
-                && key.is_none_or(|key| signature.verify(self.notebook(), &key).is_ok());
-            found.signatures += 1;
-            if !holds {
-                found.faults.push(Fault::Signature { device: signature.device, count: signature.count });
-            }
-        }
-        Ok(())
+impl Reader {
+    /// Checks the whole database on a copy of its own, so that another process may go on writing, or nothing can
+    /// be written at all.
+    ///
+    /// # Errors
+    /// As [`Store::verify`].
+    pub fn verify(&self) -> Result<Verification, StoreError> {
+        verify_all(&self.private_copy()?, None)
     }
+}
 
-    fn check_tables(&mut self, found: &mut Verification) -> Result<(), StoreError> {
-        let as_stored = digest::tables_digest(self.connection())?;
-        let notebook = self.notebook();
-        let series = self.state.series.clone();
-        let transaction = self.connection().unchecked_transaction()?;
-        schema::recreate_projection(&transaction)?;
-        standing::rebuild(&transaction, notebook, &series, &mut |_| ())?;
-        let as_rebuilt = digest::tables_digest(&transaction)?;
-        transaction.rollback()?;
-        if as_stored != as_rebuilt {
-            found.faults.push(Fault::Tables);
-        }
-        Ok(())
+/// `own`: the key of this device, which a writer knows, member or not.
+fn verify_all(
+    connection: &Connection,
+    own: Option<(DeviceId, PublicKey)>,
+) -> Result<Verification, StoreError> {
+    let mut found = Verification::default();
+    let notebook: [u8; 16] = connection.query_row("SELECT notebook FROM copy", [], |row| row.get(0))?;
+    let notebook = NotebookId::from_bytes(notebook);
+    let check: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
+    if check != "ok" {
+        found.faults.push(Fault::Database(check));
     }
+    check_chains(connection, notebook, &mut found)?;
+    check_forked(connection, &mut found)?;
+    // What rests on changes that cannot be read would only fail for the same reason.
+    if !found.faults.iter().any(|fault| matches!(fault, Fault::Chain { .. })) {
+        check_signatures(connection, notebook, own, &mut found)?;
+        // Tables of another version are made anew before anyone reads them.
+        if schema::projection_is_current(connection)? {
+            check_tables(connection, notebook, &mut found)?;
+        }
+    }
+    Ok(found)
+}
+
+fn check_signatures(
+    connection: &Connection,
+    notebook: NotebookId,
+    own: Option<(DeviceId, PublicKey)>,
+    found: &mut Verification,
+) -> Result<(), StoreError> {
+    let standing = standing::standing(connection, notebook)?;
+    let founder_key = crate::store::founder_key(connection)?;
+    let mut statement = connection.prepare(
+        "SELECT g.bytes, c.hash FROM signatures g JOIN changes c ON c.series = g.series AND c.seq = g.count - 1
+         WHERE g.verified = 1",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let bytes = row.get_ref(0)?.as_blob().unwrap_or_default();
+        let signature =
+            SeriesSignature::decode(bytes).map_err(|_| StoreError::Undecodable { what: "a signature" })?;
+        let is_founder = signature.device == notebook.founder();
+        let known = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
+        let own = own.filter(|(device, _)| *device == signature.device).map(|(_, key)| key);
+        let key = known.or(own);
+        // A key that was only known through a branch that no longer counts says nothing now.
+        let holds = signature.hash == ChangeHash(row.get(1)?)
+            && key.is_none_or(|key| signature.verify(notebook, &key).is_ok());
+        found.signatures += 1;
+        if !holds {
+            found.faults.push(Fault::Signature { device: signature.device, count: signature.count });
+        }
+    }
+    Ok(())
+}
+
+fn check_tables(
+    connection: &Connection,
+    notebook: NotebookId,
+    found: &mut Verification,
+) -> Result<(), StoreError> {
+    let as_stored = digest::tables_digest(connection)?;
+    let series: HashMap<DeviceId, i64> = connection
+        .prepare("SELECT device, no FROM series")?
+        .query_map([], |row| Ok((DeviceId::from_bytes(row.get(0)?), row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let transaction = connection.unchecked_transaction()?;
+    schema::recreate_projection(&transaction)?;
+    standing::rebuild(&transaction, notebook, &series, &mut |_| ())?;
+    let as_rebuilt = digest::tables_digest(&transaction)?;
+    transaction.rollback()?;
+    if as_stored != as_rebuilt {
+        found.faults.push(Fault::Tables);
+    }
+    Ok(())
+}
+
+/// Branches that do not count are kept by their hash, so each must be what it was.
+fn check_forked(connection: &Connection, found: &mut Verification) -> Result<(), StoreError> {
+    let mut statement = connection.prepare("SELECT device, seq, hash, body FROM forked_changes")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let body = row.get_ref(3)?.as_blob().unwrap_or_default();
+        if ChangeHash::of(body) != ChangeHash(row.get(2)?) {
+            let (device, seq) = (DeviceId::from_bytes(row.get(0)?), from_sql(row.get(1)?));
+            found.faults.push(Fault::Aside { device, seq });
+        }
+    }
+    Ok(())
 }
 
 fn check_chains(
     connection: &Connection,
-    notebook: storypole_journal::NotebookId,
+    notebook: NotebookId,
     found: &mut Verification,
 ) -> Result<(), StoreError> {
     let series: Vec<(i64, [u8; 16], i64, [u8; 32])> = connection

@@ -14,6 +14,8 @@ use crate::context::Context;
 use crate::print::say;
 use crate::refused::{Outcome, Refused, plain};
 
+mod whole;
+
 /// Drafts handed over at once: few enough that little is lost when the power goes, many enough to be quick.
 const CHUNK: usize = 500;
 
@@ -31,9 +33,13 @@ A CSV file of readings starts like this; the unit in the header stands behind ev
   set,role,position,value [dBA],response,duration_s
   T01,source,S1,94.2,leq,30
   T01,receive,R1,69.1,leq,30
-  T01,background,,33.5,leq,30")]
+  T01,background,,33.5,leq,30
+
+What `storypole export --all` wrote is known by its first line: in a new folder it becomes a copy of that notebook,
+in a folder of the same notebook it adds what is lacking there.
+  storypole --data ./copy import everything.jsonl")]
 pub struct Args {
-    /// Files that end in .jsonl or .csv; later ones may use labels of earlier ones.
+    /// Files that end in .jsonl or .csv; later ones may use labels of earlier ones. Or one export of a whole notebook.
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Person whose records these are, where a row does not say.
@@ -42,6 +48,9 @@ pub struct Args {
     /// Say what would happen and write nothing.
     #[arg(long)]
     dry_run: bool,
+    /// File `restore.key` of a keeper's data folder or backup, which lets a copy made from an export write.
+    #[arg(long, value_name = "FILE")]
+    restore_pass: Option<PathBuf>,
 }
 
 /// A file's name and content.
@@ -74,6 +83,9 @@ impl Taken {
 
 /// Takes the files.
 pub fn run(context: &Context, args: &Args) -> Outcome {
+    if let Some(export) = export(args)? {
+        return whole::run(context, export, args.restore_pass.as_ref());
+    }
     let desk = context.open()?;
     let author = match &args.by {
         Some(label) => called::find(&desk, "person", label)?,
@@ -113,6 +125,28 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     };
     let next = "correct these rows and import the same file again; what is held already is passed over";
     Err(Refused::new(format!("{rows} not taken, {rest}"), next))
+}
+
+/// The export of a whole notebook among the files: it stands alone.
+fn export(args: &Args) -> Result<Option<&PathBuf>, Refused> {
+    let next = "import the export by itself, then the files";
+    for file in &args.files {
+        if whole::is_one(file)? {
+            if args.files.len() > 1 || args.by.is_some() || args.dry_run {
+                let reason = format!(
+                    "{} is an export of a whole notebook, which goes with no other file, --as or --dry-run",
+                    file.display()
+                );
+                return Err(Refused::new(reason, next));
+            }
+            return Ok(Some(file));
+        }
+    }
+    if args.restore_pass.is_some() {
+        let reason = "--restore-pass goes with an export of a whole notebook only";
+        return Err(Refused::new(reason, "leave it out, or name what `storypole export --all` wrote"));
+    }
+    Ok(None)
 }
 
 /// How far a file is.

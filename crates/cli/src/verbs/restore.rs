@@ -1,60 +1,84 @@
-//! `storypole restore`: brings a struck record back into everything computed; who struck it and why stays readable.
+//! `storypole restore`: a new copy of the notebook from a backup.
 
-use storypole_journal::RecordId;
-use storypole_notebook::KindSpec;
+use std::path::PathBuf;
 
-use crate::called;
+use serde_json::json;
+use storypole_desk::backup::restore::{Admitted, Naming, Restored, restore};
+
+use super::backup::{doing, files};
+use crate::bar::Bar;
 use crate::context::Context;
-use crate::draft::Writing;
-use crate::refused::{Outcome, Refused};
-use crate::struck;
+use crate::draft::check_label;
+use crate::print::say;
+use crate::refused::Outcome;
 
-/// Bring a struck record back. That it was struck, and why, stays in its history.
+/// Make a new copy of the notebook from a backup, in a new folder.
+///
+/// The whole backup is checked first. The copy is a device of its own: the one the backup was made on may go on, and
+/// the two may sync.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  storypole restore room R1 --reason \"struck by mistake\"
-  storypole restore reading T30/R2 --reason \"the meter stood after all\"")]
+  storypole --data ./again restore /media/disk/mill-house.storypole.tar
+  storypole --data ./again restore mill-house.tar --label workshop-2
+
+To bring a struck record back, use `storypole reinstate`.")]
 pub struct Args {
-    /// Kind of record.
-    kind: String,
-    /// The label it had, or its id.
-    name: String,
-    /// Why.
+    /// The backup.
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Short name of the new device.
     #[arg(long)]
-    reason: Option<String>,
-    /// Person who writes, if not you.
-    #[arg(long = "as", value_name = "LABEL")]
-    by: Option<String>,
+    label: Option<String>,
 }
 
-/// Brings the record back.
+/// Restores.
 pub fn run(context: &Context, args: &Args) -> Outcome {
-    let kind = called::kind(&args.kind)?;
-    let desk = context.open()?;
-    let id = find(&desk, kind, args.name.trim())?;
-    let name = called::name(&desk, kind.name, id);
-    if let Some(label) = called::text(&desk, kind.name, id, "label")
-        && kind.name != "position"
-        && called::find(&desk, kind.name, &label).is_ok_and(|other| other != id)
-    {
-        return Err(Refused::new(
-            format!("another {} is called {label} now", kind.name),
-            format!("give one of them another name first: storypole change {} {label} label=...", kind.name),
-        ));
+    if let Some(label) = &args.label {
+        check_label("device", label)?;
     }
-    let mut writing = Writing::start(context, &desk, args.by.as_deref())?;
-    writing.restore(id, kind.name, args.reason.as_deref())?;
-    writing.finish(kind.name, id, &format!("{} {name} is back", kind.name))
+    let folder = context.folder()?;
+    let naming = Naming { label: args.label.clone(), written_at: context.now() };
+    let mut bar = Bar::new();
+    let restored = restore(&args.file, &folder, &naming, &mut |progress| {
+        bar.show(doing(progress.step), progress.done, progress.of);
+        true
+    });
+    drop(bar);
+    report(context, &restored?);
+    Ok(())
 }
 
-fn find(desk: &storypole_desk::Desk, kind: &'static KindSpec, name: &str) -> Result<RecordId, Refused> {
-    if let Ok(id) = name.parse::<RecordId>() {
-        return called::find(desk, kind.name, &id.to_string());
+fn report(context: &Context, restored: &Restored) {
+    let Restored { desk, manifest, label, admitted } = restored;
+    let lacking = manifest.missing.len() + manifest.altered.len();
+    if context.json() {
+        let json = json!({
+            "notebook": desk.notebook().to_string(),
+            "device": desk.device().to_string(),
+            "label": label,
+            "folder": desk.path().display().to_string(),
+            "made_ms": manifest.made_ms,
+            "changes": manifest.changes,
+            "files": manifest.files(),
+            "files_lacking": lacking,
+            "may_write": *admitted == Admitted::ByPass,
+        });
+        say!("{json}");
+        return;
     }
-    match struck::find(desk, kind, name)? {
-        Some(id) => Ok(id),
-        // One that stands leads to the refusal that says so; none at all to the one for unknown names.
-        None => called::find(desk, kind.name, name),
+    say!("\"{}\" is in {}: {} changes", manifest.name, desk.path().display(), manifest.changes);
+    say!("this copy is a new device, {label}");
+    if lacking > 0 {
+        say!("{} are not in the backup: sync with a device that has them", files(lacking));
+    }
+    match admitted {
+        Admitted::ByPass => say!("it may write: look around with storypole today"),
+        Admitted::NoPass => {
+            say!("the backup holds no pass, so this copy only reads: ask a keeper to invite it")
+        }
+        Admitted::PassRevoked => {
+            say!("the pass in the backup was revoked, so this copy only reads: ask a keeper to invite it");
+        }
     }
 }

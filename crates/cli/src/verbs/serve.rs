@@ -2,9 +2,12 @@
 
 use std::io::Write as _;
 use std::net::{IpAddr, SocketAddr};
+use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 use serde_json::json;
+use storypole_server::backups::Plan;
 use storypole_server::{Limits, Listening, Options, ServeError};
 use tracing::Level;
 
@@ -21,6 +24,7 @@ Examples:
   storypole serve
   storypole serve --port 0                 on any free port
   storypole serve --verbose                with a line for each request
+  storypole serve --backup-to /media/disk  a backup each day, two weeks of them
   storypole --data ./try-out serve --json  address and key for a program")]
 pub struct Args {
     /// Address of this computer to listen at.
@@ -32,6 +36,28 @@ pub struct Args {
     /// Say each request, without what it asked or wrote.
     #[arg(long)]
     verbose: bool,
+    /// Make backups into this folder as long as it runs; best on another disk.
+    #[arg(long, value_name = "FOLDER")]
+    backup_to: Option<PathBuf>,
+    /// Time between two backups, like 24h, 90m or 7d.
+    #[arg(long, value_name = "TIME", default_value = "24h", value_parser = interval, requires = "backup_to")]
+    backup_every: Duration,
+    /// How many of the newest stay; the first of each of the last twelve months stays too.
+    #[arg(long, value_name = "COUNT", default_value_t = 14, value_parser = clap::value_parser!(u16).range(1..), requires = "backup_to")]
+    backup_keep: u16,
+}
+
+/// Reads `24h`, `90m` or `7d`; at least a minute.
+fn interval(typed: &str) -> Result<Duration, String> {
+    let unit_s = match typed.chars().last() {
+        Some('m') => 60,
+        Some('h') => 60 * 60,
+        Some('d') => 24 * 60 * 60,
+        _ => return Err("write a number with m, h or d behind it, like 24h".to_owned()),
+    };
+    let count = typed[..typed.len() - 1].parse::<u32>().ok().filter(|count| *count > 0);
+    let count = count.ok_or_else(|| "write a whole number above 0 with m, h or d behind it".to_owned())?;
+    Ok(Duration::from_secs(u64::from(count) * unit_s))
 }
 
 /// Serves until a signal comes.
@@ -42,7 +68,13 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let failed =
         |error| Refused::from(error).next("start it again; if it fails again, restart this computer");
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(failed)?;
-    let options = Options { address: SocketAddr::new(args.address, args.port), limits: Limits::default() };
+    let backups = args.backup_to.clone().map(|folder| Plan {
+        folder,
+        every: args.backup_every,
+        keep: usize::from(args.backup_keep),
+    });
+    let address = SocketAddr::new(args.address, args.port);
+    let options = Options { address, limits: Limits::default(), backups };
     let as_json = context.json();
     let served = runtime.block_on(async {
         // Asked for before the address is printed: whoever reads it may stop us at once.

@@ -41,7 +41,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     say!("{kind} {}", called::name(&desk, kind, id));
     if let Some(why) = &row.meta.struck {
         say!("struck: {why}");
-        say!("bring it back with storypole restore {kind} {id} --reason ...");
+        say!("bring it back with storypole reinstate {kind} {id} --reason ...");
     }
     let width = filled(&row).map(|(spec, _)| spec.name.len()).max().unwrap_or(0);
     for (spec, value) in filled(&row).filter(|(spec, _)| spec.name != "label") {

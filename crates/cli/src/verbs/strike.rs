@@ -6,13 +6,13 @@ use crate::draft::Writing;
 use crate::refused::{Outcome, Refused};
 use crate::struck;
 
-/// Strike a record that should not be there. It stays readable, with the reason, and can be restored.
+/// Strike a record that should not be there. It stays readable, with the reason, and can be reinstated.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   storypole strike entry E12 --reason \"written twice\"
   storypole strike line P12/4 --reason \"not on the receipt\"
-  storypole restore entry E12 --reason \"it was another day\"")]
+  storypole reinstate entry E12 --reason \"it was another day\"")]
 pub struct Args {
     /// Kind of record.
     kind: String,
@@ -50,6 +50,6 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     if !parts.is_empty() {
         eprintln!("note: {} of it no longer count", parts.join(", "));
     }
-    let back = format!("bring it back with storypole restore {kind} \"{name}\" --reason ...");
+    let back = format!("bring it back with storypole reinstate {kind} \"{name}\" --reason ...");
     writing.finish(kind, id, &format!("{kind} {name} is struck; read it with storypole history {id}, {back}"))
 }

@@ -278,11 +278,11 @@ impl Step {
         format!("{}{mark}", self.when())
     }
 
-    /// What the write did to the record: its field, or that it was struck or restored.
+    /// What the write did to the record: its field, or that it was struck or reinstated.
     pub fn what(&self) -> &str {
         match (self.field == STRUCK, &self.value) {
             (true, Some(_)) => "struck",
-            (true, None) => "restored",
+            (true, None) => "reinstated",
             (false, _) => &self.field,
         }
     }

@@ -129,6 +129,10 @@ problems! {
         "start it again with `storypole serve`, then send it again" retry 5;
     Disk "disk" 507 "The disk is full."
         "free some space and send it again; nothing was written by this attempt";
+    NoBackupFolder "no-backup-folder" 409 "The server was started without a folder for backups."
+        "start it with `storypole serve --backup-to FOLDER`, or use `storypole backup FILE`";
+    BackupFailed "backup-failed" 500 "The backup could not be made."
+        "do what the detail says, then make it again; the backups made before are as they were";
     Internal "internal" 500 "Something failed in the server."
         "send it again; if it fails again, look into the server's log for the id of this request";
 }
