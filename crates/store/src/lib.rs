@@ -1,12 +1,14 @@
 //! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
-//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
+//! drafts, receiving changes), `project` (how a change becomes rows), `batch` (how many do),
+//! `standing` (whose changes count), [`read`] (what readers ask),
 //! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
+mod batch;
 mod columns;
 mod project;
 mod standing;
