@@ -1,14 +1,15 @@
 //! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
-//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
-//! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
-//! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and everything item by
-//! item), [`sessions`] (browsers that were let in), [`settings`] (of this copy), [`attachments`].
+//! drafts, receiving changes), `project` (how a change becomes rows), `batch` (how many do), `standing` (whose
+//! changes count), `forks` (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what
+//! readers ask), [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and
+//! everything item by item), [`sessions`] (browsers that were let in), [`settings`] (of this copy), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
+mod batch;
 mod columns;
 mod forks;
 mod project;

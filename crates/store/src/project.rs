@@ -48,29 +48,29 @@ pub(crate) fn project_new(
     Ok(())
 }
 
-/// Projects a change of any series: one whose draft is carried elsewhere too has its records folded anew.
-///
-/// The change must count as projected already, so that it is found as a carrier.
-pub(crate) fn project_any(connection: &Connection, no: i64, change: &Change) -> Result<(), StoreError> {
-    let twins: Vec<Vec<u8>> = connection
-        .prepare_cached(
-            "SELECT c.body FROM changes c JOIN standing s ON s.series = c.series
-             WHERE c.draft = ?1 AND c.no <> ?2 AND c.seq < s.projected",
-        )?
-        .query_map(params![change.draft.id.as_bytes(), no], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    if twins.is_empty() {
-        let mut every_id_is_looked_up = RecordId::from_bytes([0xff; 16]);
-        return project_new(connection, change, &mut every_id_is_looked_up);
+/// Other changes that count as projected and carry the same draft.
+pub(crate) fn twins(connection: &Connection, no: i64, change: &Change) -> Result<Vec<Change>, StoreError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT c.body FROM changes c JOIN standing s ON s.series = c.series
+         WHERE c.draft = ?1 AND c.no <> ?2 AND c.seq < s.projected",
+    )?;
+    let mut rows = statement.query(params![change.draft.id.as_bytes(), no])?;
+    let mut twins = Vec::new();
+    while let Some(row) = rows.next()? {
+        twins.push(decode(row.get_ref(0)?.as_blob().unwrap_or_default())?);
     }
-    // A twin may have other content under the same id: the records of both are folded anew.
-    let mut touched = records_of(change);
-    for body in twins {
-        for (record, kinds) in records_of(&decode(&body)?) {
-            touched.entry(record).or_default().extend(kinds);
-        }
+    Ok(twins)
+}
+
+/// The greatest record that any table of a kind holds.
+pub(crate) fn greatest_record(connection: &Connection) -> Result<RecordId, StoreError> {
+    let mut greatest = [0; 16];
+    for kind in storypole_notebook::kinds::KINDS {
+        let sql = format!("SELECT max(record) FROM \"{}\"", kind.name);
+        let of_kind: Option<[u8; 16]> = connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?;
+        greatest = greatest.max(of_kind.unwrap_or_default());
     }
-    refold_all(connection, touched, &[change.draft.id])
+    Ok(RecordId::from_bytes(greatest))
 }
 
 pub(crate) type Touched = BTreeMap<RecordId, BTreeSet<Name>>;
@@ -85,13 +85,13 @@ pub(crate) fn records_of(change: &Change) -> Touched {
 
 /// Writes of one record and kind that stand together in a draft; there is always at least one.
 #[derive(Clone, Copy)]
-struct Group<'a> {
+pub(crate) struct Group<'a> {
     change: &'a Change,
     first_index: u32,
     writes: &'a [Write],
 }
 
-fn groups(change: &Change) -> impl Iterator<Item = Group<'_>> {
+pub(crate) fn groups(change: &Change) -> impl Iterator<Item = Group<'_>> {
     let mut first_index = 0;
     let runs = change.draft.writes.chunk_by(|a, b| a.record == b.record && a.kind == b.kind);
     runs.map(move |writes| {
@@ -102,11 +102,11 @@ fn groups(change: &Change) -> impl Iterator<Item = Group<'_>> {
 }
 
 impl<'a> Group<'a> {
-    fn record(&self) -> RecordId {
+    pub(crate) fn record(&self) -> RecordId {
         self.writes[0].record
     }
 
-    fn kind(&self) -> &'a Name {
+    pub(crate) fn kind(&self) -> &'a Name {
         &self.writes[0].kind
     }
 
@@ -114,11 +114,24 @@ impl<'a> Group<'a> {
         Place { stamp: self.change.stamp, device: self.change.device }
     }
 
-    fn apply_to(&self, state: &mut RecordState) {
+    /// The writes with their names.
+    pub(crate) fn numbered(&self) -> impl Iterator<Item = (WriteId, &'a Write)> {
+        let draft = self.change.draft.id;
+        (self.first_index..).zip(self.writes).map(move |(index, write)| (WriteId { draft, index }, write))
+    }
+
+    pub(crate) fn apply_to(&self, state: &mut RecordState) {
         let draft = &self.change.draft;
-        for (index, write) in (self.first_index..).zip(self.writes) {
-            let id = WriteId { draft: draft.id, index };
+        for (id, write) in self.numbered() {
             state.apply(id, self.place(), draft.written_at, draft.author, write);
+        }
+    }
+
+    /// The value of a write, one of these or from the log.
+    fn lookup(&self, connection: &Connection, id: WriteId) -> Result<Payload, StoreError> {
+        match self.value_of(id) {
+            Some(payload) => Ok(payload.clone()),
+            None => payload_of(connection, id),
         }
     }
 
@@ -138,22 +151,26 @@ fn apply(
 ) -> Result<(), StoreError> {
     let record = group.record();
     let held = if may_be_held { read_state(connection, spec, record)? } else { None };
-    let lookup = |id: WriteId| match group.value_of(id) {
-        Some(payload) => Ok(payload.clone()),
-        None => payload_of(connection, id),
-    };
-    if let Some(mut row) = held {
-        group.apply_to(&mut row.state);
-        let changed = group.writes.iter().map(|write| write.field.as_str());
-        return update_row(connection, spec, record, row, changed, &lookup);
-    }
+    let Some(mut row) = held else { return begin(connection, spec, group) };
+    group.apply_to(&mut row.state);
+    let changed = group.writes.iter().map(|write| write.field.as_str());
+    update_row(connection, spec, record, row, changed, &|id| group.lookup(connection, id))
+}
+
+/// Writes the row of a record that no change wrote to before.
+pub(crate) fn begin(
+    connection: &Connection,
+    spec: &'static KindSpec,
+    group: Group<'_>,
+) -> Result<(), StoreError> {
     let draft = &group.change.draft;
     match RecordState::encode_begun(draft, group.place(), group.first_index, group.writes) {
         Some(heads) => begin_row(connection, spec, group, heads),
         None => {
             let mut state = RecordState::default();
             group.apply_to(&mut state);
-            insert_row(connection, Insert::New, spec, record, &state, &lookup)
+            let lookup = |id| group.lookup(connection, id);
+            insert_row(connection, Insert::New, spec, group.record(), &state, &lookup)
         }
     }
 }
@@ -178,7 +195,7 @@ fn begin_row(
 }
 
 /// Applies writes to a record of a kind that has no table: only its states are kept.
-fn apply_other(connection: &Connection, group: Group<'_>) -> Result<(), StoreError> {
+pub(crate) fn apply_other(connection: &Connection, group: Group<'_>) -> Result<(), StoreError> {
     let (kind, record) = (group.kind().as_str(), group.record());
     let mut state = read_other(connection, kind, record)?.unwrap_or_default();
     group.apply_to(&mut state);
@@ -234,13 +251,13 @@ pub(crate) fn carrier(connection: &Connection, draft: DraftId) -> Result<Option<
 
 /// A row's register states, and the lists kept beside them.
 #[derive(Default)]
-struct Held {
-    state: RecordState,
+pub(crate) struct Held {
+    pub(crate) state: RecordState,
     conflict: BTreeSet<String>,
     unreadable: BTreeSet<String>,
 }
 
-fn read_state(
+pub(crate) fn read_state(
     connection: &Connection,
     spec: &KindSpec,
     record: RecordId,
@@ -444,7 +461,7 @@ fn first_written(first: Option<(Place, WrittenAt, RecordId)>) -> (Sql, Sql, Sql)
     }
 }
 
-fn update_row<'a>(
+pub(crate) fn update_row<'a>(
     connection: &Connection,
     spec: &'static KindSpec,
     record: RecordId,
@@ -513,7 +530,7 @@ pub(crate) fn refold_all(
     Ok(())
 }
 
-fn refold(
+pub(crate) fn refold(
     connection: &Connection,
     record: RecordId,
     kind: &Name,

@@ -9,7 +9,8 @@ use rusqlite::{Connection, params};
 use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
 use storypole_journal::{Change, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature};
 
-use crate::project::{Touched, carrier, project_any, records_of, refold_all};
+use crate::batch::Batch;
+use crate::project::{Touched, carrier, records_of, refold_all};
 use crate::store::{State, decode, from_sql, to_sql};
 use crate::{StoreError, arrive, forks};
 
@@ -219,28 +220,44 @@ fn add_in_order(
     spans: &[(i64, i64, i64)],
     last_before: i64,
 ) -> Result<bool, StoreError> {
-    let mut pending: Vec<(i64, i64, i64, i64)> = Vec::new();
+    // All of them are carriers from now on.
+    for (series, _, to) in spans {
+        connection
+            .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
+            .execute([series, to])?;
+    }
+    let mut pending: Vec<(i64, i64, bool)> = Vec::new();
     for (series, from, to) in spans {
-        let mut statement = connection.prepare_cached(
-            "SELECT stamp, no, seq FROM changes WHERE series = ?1 AND seq >= ?2 AND seq < ?3",
-        )?;
+        let sql = format!(
+            "SELECT stamp, no, {HAS_TWIN} FROM changes c WHERE series = ?1 AND seq >= ?2 AND seq < ?3"
+        );
+        let mut statement = connection.prepare_cached(&sql)?;
         let mut rows = statement.query([series, from, to])?;
         while let Some(row) = rows.next()? {
-            pending.push((row.get(0)?, row.get(1)?, *series, row.get(2)?));
+            pending.push((row.get(0)?, row.get(1)?, row.get(2)?));
         }
     }
     pending.sort_unstable();
-    let older = pending.iter().any(|(_, no, ..)| *no <= last_before);
-    for (_, no, series, seq) in pending {
-        let body: Vec<u8> = connection
-            .prepare_cached("SELECT body FROM changes WHERE no = ?1")?
-            .query_row([no], |row| row.get(0))?;
-        connection
-            .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
-            .execute([series, seq + 1])?;
-        project_any(connection, no, &decode(&body)?)?;
+    let mut batch = Batch::new(connection)?;
+    for (_, no, _) in pending.iter().filter(|(.., has_twin)| *has_twin) {
+        batch.set_apart(*no, &change_of(connection, *no)?)?;
     }
-    Ok(older)
+    for (_, no, _) in pending.iter().filter(|(.., has_twin)| !has_twin) {
+        batch.add(&change_of(connection, *no)?)?;
+    }
+    batch.finish()?;
+    Ok(pending.iter().any(|(_, no, _)| *no <= last_before))
+}
+
+/// Whether another change that counts as projected carries the same draft as the change `c`.
+const HAS_TWIN: &str = "EXISTS (SELECT 1 FROM changes o JOIN standing s ON s.series = o.series
+     WHERE o.draft = c.draft AND o.no <> c.no AND o.seq < s.projected)";
+
+fn change_of(connection: &Connection, no: i64) -> Result<Change, StoreError> {
+    let mut statement = connection.prepare_cached("SELECT body FROM changes WHERE no = ?1")?;
+    let mut rows = statement.query([no])?;
+    let row = rows.next()?.ok_or(StoreError::Undecodable { what: "a change" })?;
+    decode(row.get_ref(0)?.as_blob().unwrap_or_default())
 }
 
 /// Keeps new signatures, verifies what can be verified, projects what they cover, and brings every series to the
@@ -386,33 +403,35 @@ pub(crate) fn rebuild(
     progress: &mut dyn FnMut(u64),
 ) -> Result<(), StoreError> {
     let standing = standing(connection, notebook)?;
-    let mut limits: HashMap<i64, i64> = HashMap::new();
     for (device, no) in series {
-        let allowed = allowed(&standing, *device);
-        let covered: i64 =
-            connection.query_row("SELECT covered FROM series WHERE no = ?1", [no], |row| row.get(0))?;
         connection.execute(
-            "INSERT INTO standing (series, projected, allowed) VALUES (?1, 0, ?2)",
-            params![no, allowed],
+            "INSERT INTO standing (series, projected, allowed)
+             SELECT no, min(covered, ?2), ?2 FROM series WHERE no = ?1",
+            params![no, allowed(&standing, *device)],
         )?;
-        limits.insert(*no, covered.min(allowed));
     }
-    let mut statement = connection.prepare("SELECT no, series, seq, body FROM changes ORDER BY no")?;
+    let counts = "EXISTS (SELECT 1 FROM standing t WHERE t.series = c.series AND c.seq < t.projected)";
+    let mut batch = Batch::new(connection)?;
+    let sql = format!("SELECT c.no FROM changes c WHERE {counts} AND {HAS_TWIN} ORDER BY c.no");
+    let mut statement = connection.prepare(&sql)?;
+    let twins: Vec<i64> = statement.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    for no in &twins {
+        batch.set_apart(*no, &change_of(connection, *no)?)?;
+    }
+    let sql = format!("SELECT c.no, c.body, {counts} FROM changes c ORDER BY c.no");
+    let mut statement = connection.prepare(&sql)?;
     let mut rows = statement.query([])?;
     let mut done = 0;
     while let Some(row) = rows.next()? {
-        let (no, series, seq): (i64, i64, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
-        if seq < limits.get(&series).copied().unwrap_or(0) {
-            connection
-                .prepare_cached("UPDATE standing SET projected = ?2 WHERE series = ?1")?
-                .execute([series, seq + 1])?;
-            project_any(connection, no, &decode(row.get_ref(3)?.as_blob().unwrap_or_default())?)?;
+        if row.get(2)? && twins.binary_search(&row.get(0)?).is_err() {
+            batch.add(&decode(row.get_ref(1)?.as_blob().unwrap_or_default())?)?;
         }
         done += 1;
         if done % 1000 == 0 {
             progress(done);
         }
     }
+    batch.finish()?;
     progress(done);
     Ok(())
 }

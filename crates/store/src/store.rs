@@ -128,10 +128,11 @@ impl State {
             .query_row([self.own_no], |row| row.get(0))
             .optional()?;
         self.allowed = from_sql(allowed.unwrap_or(0));
-        // Only changes that count move the clock: a stranger's stamp must not.
+        // Only changes that count move the clock: a stranger's stamp must not. The join is a CROSS JOIN, which SQLite
+        // does not turn round, since by itself it reads the whole log here.
         let newest: Option<i64> = connection
             .prepare_cached(
-                "SELECT max(c.stamp) FROM standing s JOIN changes c ON c.series = s.series AND c.seq = s.projected - 1",
+                "SELECT max(c.stamp) FROM standing s CROSS JOIN changes c ON c.series = s.series AND c.seq = s.projected - 1",
             )?
             .query_row([], |row| row.get(0))?;
         self.clock.observe(Stamp(from_sql(newest.unwrap_or(0))));
