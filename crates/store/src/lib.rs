@@ -8,6 +8,7 @@
 
 mod arrive;
 mod columns;
+mod location;
 mod project;
 mod standing;
 
@@ -21,6 +22,7 @@ pub mod store;
 pub mod verify;
 
 pub use error::StoreError;
+pub use location::Location;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};

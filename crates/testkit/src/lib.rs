@@ -4,7 +4,9 @@
 //! Imported by `tests` and `bench` only.
 
 pub mod chance;
+pub mod disk;
 pub mod drafts;
 
 pub use chance::Chance;
+pub use disk::Disk;
 pub use drafts::Drafts;
