@@ -23,7 +23,7 @@ use self::talk::Talk;
 pub use self::tally::Tally;
 use crate::Chance;
 use crate::clock::DeviceClock;
-use crate::disk::{Disk, Trouble};
+use crate::disk::Trouble;
 use crate::network::Weather;
 
 /// When worlds begin: 2025-03-04 14:53 UTC.
@@ -156,9 +156,9 @@ impl World {
 
     /// A machine with a fresh disk and a copy of the notebook that holds nothing yet.
     fn add_machine(&mut self, device: DeviceId, notebook: (NotebookId, PublicKey)) {
-        let disk = Disk::new(self.chance.bits());
         let key = self.next_key();
         let identity = self.identity(device, notebook);
+        let disk = machine::ready_disk(self.chance.bits(), &key, &identity);
         let program = Program::create(&disk, &key, &identity).expect("a new disk is well");
         let clock = DeviceClock::found(&mut self.chance, self.now_ms);
         self.machines.push(Machine {
@@ -178,7 +178,7 @@ impl World {
     fn something_happens(&mut self) {
         let machine = self.any_machine();
         match self.chance.below(100) {
-            0..38 => self.write(machine),
+            0..38 => (0..=self.chance.below(3)).for_each(|_| self.write(machine)),
             38..62 => {
                 let other = self.any_machine();
                 self.connect(machine, other);

@@ -140,6 +140,9 @@ fn index(chance: &mut Chance, limit: usize) -> usize {
 
 fn put(file: &mut Vec<u8>, offset: usize, bytes: &[u8]) {
     let end = offset + bytes.len();
+    if file.len() == offset {
+        return file.extend_from_slice(bytes);
+    }
     if file.len() < end {
         file.resize(end, 0);
     }

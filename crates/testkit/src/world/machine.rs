@@ -1,7 +1,9 @@
 //! One machine of the simulated world: a disk, a clock, a key, and the store of the program that runs on it.
 
 use std::collections::BTreeSet;
+use std::sync::{Mutex, OnceLock, PoisonError};
 
+use rusqlite::{Connection, OpenFlags};
 use storypole_journal::{Change, ChangeHash, DeviceKey, DraftId, WriteId};
 use storypole_store::{Identity, Location, Reader, Store, StoreError};
 
@@ -48,6 +50,23 @@ pub(super) const DATABASE: &str = "notebook.db";
 
 pub(super) fn location(disk: &Disk) -> Location {
     Location::on(VFS, &disk.path(DATABASE))
+}
+
+/// A new disk with a database that is ready to become a copy of a notebook.
+///
+/// Making all its tables takes longer than the rest of a small world, so it is made once, by the store, and every
+/// trace of the copy that it was made for is taken out again.
+pub(super) fn ready_disk(seed: u64, key: &DeviceKey, identity: &Identity) -> Disk {
+    static PATTERN: OnceLock<Mutex<Disk>> = OnceLock::new();
+    let pattern = PATTERN.get_or_init(|| {
+        let disk = Disk::new(0);
+        Store::create_at(&location(&disk), key.clone(), identity).expect("a new disk is well");
+        let connection = Connection::open_with_flags_and_vfs(disk.path(DATABASE), OpenFlags::default(), VFS);
+        let sql = "DELETE FROM copy; DELETE FROM series; DELETE FROM standing;";
+        connection.and_then(|connection| connection.execute_batch(sql)).expect("a new disk is well");
+        Mutex::new(disk)
+    });
+    pattern.lock().unwrap_or_else(PoisonError::into_inner).copy(seed)
 }
 
 impl Program {

@@ -25,7 +25,7 @@ pub(super) fn author() -> RecordId {
 }
 
 /// Few records, so that many meet at the same register.
-const RECORDS: u64 = 6;
+const RECORDS: u64 = 3;
 
 /// Records and their fields that are written.
 const FIELDS: &[(&str, &str)] = &[("site", "name"), ("site", "label"), ("entry", "text"), ("task", "title")];

@@ -1,6 +1,6 @@
 //! Conversations: two sync sessions over two lines, and the duties of whoever drives a session.
 
-use storypole_journal::{ChangeHash, DeviceId};
+use storypole_journal::{Change, ChangeHash, DeviceId, Vector};
 use storypole_sync::{Action, BATCH_VERSION, Event, Here, Limits, Message, Reason, Stored, SyncSession};
 
 use super::promises::Broken;
@@ -21,12 +21,15 @@ pub(super) struct End {
     line: Line,
     /// What it will say to have on disk, once it has.
     storing: Vec<ChangeHash>,
+    /// By sabotage: the series it never sends.
+    skips: Option<DeviceId>,
     pub(super) is_closed: bool,
 }
 
 impl End {
     fn new(machine: usize, session: SyncSession) -> Self {
-        Self { machine, session, line: Line::default(), storing: Vec::new(), is_closed: false }
+        let (line, storing) = (Line::default(), Vec::new());
+        Self { machine, session, line, storing, skips: None, is_closed: false }
     }
 }
 
@@ -85,7 +88,13 @@ impl World {
         // Small batches, so that many fit a short conversation.
         let limits = Limits { batch_bytes: 400 << self.chance.below(5), ..Limits::default() };
         let (notebook, device) = (program.store.notebook(), program.store.device());
-        Some(End::new(machine, SyncSession::new(Here { notebook, device, held, limits }, self.now_ms)))
+        let series: Vec<DeviceId> = held.iter().map(|(device, _)| device).collect();
+        let session = SyncSession::new(Here { notebook, device, held, limits }, self.now_ms);
+        let mut end = End::new(machine, session);
+        if self.sabotage == Some(Sabotage::SkipsASeries) && !series.is_empty() {
+            end.skips = Some(*self.chance.pick(&series));
+        }
+        Some(end)
     }
 
     /// Breaks every conversation that a machine has. The other end hears of it, or falls silent.
@@ -177,10 +186,7 @@ impl World {
                     self.closed(at, end, &reason);
                     continue;
                 }
-                Action::Read { beyond, max_bytes } => {
-                    let parcel = self.read(self.talks[at].ends[end].machine, &beyond, max_bytes);
-                    parcel.map(Event::Read)
-                }
+                Action::Read { beyond, max_bytes } => self.read(at, end, &beyond, max_bytes).map(Event::Read),
                 Action::Store(parcel) => self.store(at, end, parcel).map(Event::Stored),
             };
             match event {
@@ -215,15 +221,17 @@ impl World {
 
     fn read(
         &mut self,
-        machine: usize,
-        beyond: &storypole_journal::Vector,
+        at: usize,
+        end: usize,
+        beyond: &Vector,
         max_bytes: usize,
     ) -> Option<storypole_sync::Parcel> {
+        let End { machine, skips, .. } = self.talks[at].ends[end];
         let program = self.machines[machine].program.as_ref()?;
         match program.reader.since(beyond, max_bytes) {
             Ok(storypole_store::Parcel { mut changes, signatures }) => {
-                if self.sabotage == Some(Sabotage::SkipsASeries) && self.phase == Phase::Trouble {
-                    skip_first_series(&mut changes);
+                if self.phase == Phase::Trouble {
+                    changes.retain(|bytes| skips.is_none() || series(bytes) != skips);
                 }
                 Some(storypole_sync::Parcel { changes, signatures })
             }
@@ -299,9 +307,6 @@ impl World {
     }
 }
 
-/// Leaves out the series of the first change.
-fn skip_first_series(changes: &mut Vec<Vec<u8>>) {
-    let series = |bytes: &[u8]| storypole_journal::Change::decode(bytes).ok().map(|change| change.device);
-    let first: Option<DeviceId> = changes.first().and_then(|bytes| series(bytes));
-    changes.retain(|bytes| series(bytes) != first);
+fn series(bytes: &[u8]) -> Option<DeviceId> {
+    Change::decode(bytes).ok().map(|change| change.device)
 }
