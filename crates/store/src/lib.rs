@@ -1,13 +1,15 @@
 //! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
-//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
+//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks` (which branch
+//! of a series does), [`read`] (what readers ask),
 //! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
 mod columns;
+mod forks;
 mod location;
 mod project;
 mod standing;
@@ -22,6 +24,7 @@ pub mod store;
 pub mod verify;
 
 pub use error::StoreError;
+pub use forks::OwnFork;
 pub use location::Location;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};

@@ -277,12 +277,11 @@ impl World {
             self.tell_of_change(machine, Some(at));
         }
         let stopped = received.stopped.map(|stopped| stopped.to_string());
-        if stopped.is_none() {
-            return Some(Stored { new, held, stopped, ..Stored::default() });
+        if stopped.is_some() {
+            // What lies beyond the stop is not on disk, and is not said to be.
+            self.talks[at].ends[end].storing.clear();
         }
-        // What lies beyond the stop is not on disk, and is not said to be.
-        self.talks[at].ends[end].storing.clear();
-        Some(Stored { new, held, stopped, ..Stored::default() })
+        Some(Stored { new, held, forked: received.forked_series, stopped })
     }
 
     /// Lets two machines talk alone until both have said all. Returns whether anything was sent but greetings.
