@@ -185,7 +185,8 @@ impl World {
             }
             62..68 => self.hand_in_again(machine),
             68..82 => self.trouble(machine),
-            82..85 => self.cut_power(machine),
+            82..84 => self.cut_power(machine),
+            84 => self.restart(machine),
             85..88 => {
                 self.tally.clocks_set += 1;
                 self.machines[machine].clock.set(&mut self.chance, self.now_ms);
@@ -215,6 +216,27 @@ impl World {
     fn cut_power(&mut self, machine: usize) {
         self.machines[machine].disk.cut_power();
         self.go_down(machine);
+    }
+
+    /// Someone stops the program and starts it again; what was in the WAL goes into the database.
+    fn restart(&mut self, machine: usize) {
+        if self.machines[machine].program.take().is_none() {
+            return;
+        }
+        self.hang_up(machine);
+        self.tell(|| format!("{machine} is stopped"));
+        let Machine { disk, key, .. } = &self.machines[machine];
+        match Program::start(disk, key) {
+            Ok(program) => self.machines[machine].program = Some(program),
+            Err(_) => self.does_not_start(machine),
+        }
+    }
+
+    /// A program that does not start: someone looks after the machine, and switches it off and on.
+    fn does_not_start(&mut self, machine: usize) {
+        self.tell(|| format!("{machine} does not start"));
+        self.machines[machine].disk.cut_power();
+        self.machines[machine].boots_at_ms = Some(self.now_ms + 60_000);
     }
 
     /// A machine stops: the power is off.

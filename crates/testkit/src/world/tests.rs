@@ -4,17 +4,11 @@ use super::*;
 
 #[test]
 fn a_few_worlds_keep_their_promises() {
-    let seed: u64 = std::env::var("SEED").ok().and_then(|seed| seed.parse().ok()).unwrap_or(0);
-    let count: u64 = std::env::var("COUNT").ok().and_then(|seed| seed.parse().ok()).unwrap_or(10);
-    let mut tally = Tally::default();
-    for seed in seed..seed + count {
-        let outcome = run(Plan { is_told: count == 1, ..Plan::of(seed) });
-        tally.add(&outcome.tally);
-        if !outcome.broken.is_empty() {
-            println!("SEED={seed}: {:#?}\n{}", outcome.broken, outcome.story.join("\n"));
-        }
+    for seed in 0..6 {
+        let outcome = run(Plan::of(seed));
+        assert_eq!(outcome.broken, [], "SEED={seed}");
+        assert!(outcome.tally.drafts_acknowledged > 5, "SEED={seed}");
     }
-    println!("{tally}");
 }
 
 /// Runs sabotaged worlds until one reports a broken promise of the kind looked for.
@@ -71,6 +65,7 @@ fn a_world_happens_again_just_the_same() {
         let plan = Plan { is_told: true, ..Plan::of(seed) };
         let (one, two) = (run(plan), run(plan));
         assert!(one.story.len() > 50);
-        assert_eq!((one.story, one.tally), (two.story, two.tally));
+        let differs = one.story.iter().zip(&two.story).find(|(one, two)| one != two);
+        assert_eq!((differs, one.story.len(), one.tally), (None, two.story.len(), two.tally));
     }
 }
