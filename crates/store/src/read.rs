@@ -522,6 +522,41 @@ impl Reader {
         Ok(all)
     }
 
+    /// Whether a key is that of the device this copy is, going by its last signature, else by what membership says;
+    /// `None` where neither says anything.
+    pub fn is_own_key(&self, key: &PublicKey) -> Result<Option<bool>, StoreError> {
+        let _one_state = self.one_state()?;
+        let (notebook, device) = self.identity()?;
+        let last: Option<Vec<u8>> = self
+            .connection
+            .prepare_cached(
+                "SELECT g.bytes FROM signatures g JOIN series d ON d.no = g.series
+                 WHERE d.device = ?1 AND g.verified = 1 ORDER BY g.count DESC LIMIT 1",
+            )?
+            .query_row([device.as_bytes()], |row| row.get(0))
+            .optional()?;
+        if let Some(signature) = last.and_then(|bytes| SeriesSignature::decode(&bytes).ok()) {
+            return Ok(Some(signature.verify(notebook, key).is_ok()));
+        }
+        if device == notebook.founder() {
+            return Ok(Some(self.founder_key()? == *key));
+        }
+        Ok(self.standing()?.key(device).map(|own| own == *key))
+    }
+
+    /// When the last change held of a device was written, by its own clock.
+    pub fn last_written(&self, device: DeviceId) -> Result<Option<WrittenAt>, StoreError> {
+        let body: Option<Vec<u8>> = self
+            .connection
+            .prepare_cached(
+                "SELECT c.body FROM series d JOIN changes c ON c.series = d.no AND c.seq = d.count - 1
+                 WHERE d.device = ?1",
+            )?
+            .query_row([device.as_bytes()], |row| row.get(0))
+            .optional()?;
+        body.map(|body| Ok(decode(&body)?.draft.written_at)).transpose()
+    }
+
     /// Whether another branch of this device's own series counts: see [`crate::Store::begin_anew`].
     pub fn own_fork(&self) -> Result<Option<OwnFork>, StoreError> {
         let (notebook, device) = self.identity()?;
