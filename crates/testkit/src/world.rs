@@ -1,10 +1,12 @@
 //! A simulated world: a crew's machines with the store and the sessions that ship, on disks, clocks and a network
 //! that fail. Everything follows from one seed.
 //!
-//! Reading order: this file (what happens when), `people` (what is written), `talk` (conversations), `machine`,
+//! Reading order: this file (what happens when), `people` (what is written), `talk` (conversations), `copies` (copied
+//! folders, backups), `machine`,
 //! [`promises`] (what must hold), [`sabotage`] (to see that it is noticed), [`tally`]. Left out: attachments, the search
 //! index, HTTP, processes; for those there are end-to-end tests.
 
+mod copies;
 mod machine;
 mod people;
 pub mod promises;
@@ -14,8 +16,9 @@ pub mod tally;
 
 use std::collections::HashMap;
 
-use storypole_journal::{ChangeHash, DeviceId, Draft, DraftId, NotebookId, PublicKey};
+use storypole_journal::{ChangeHash, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey};
 
+use self::copies::Pass;
 use self::machine::{Machine, Program, Promised};
 pub use self::promises::Broken;
 pub use self::sabotage::Sabotage;
@@ -58,6 +61,8 @@ pub struct World {
     /// Which machines cannot reach the others, as bits.
     parted: u64,
     drafts_made: u64,
+    devices_made: u64,
+    pass: Option<Pass>,
     /// Drafts that were handed in and not acknowledged, with where.
     outbox: Vec<(usize, Draft)>,
     /// Drafts that were acknowledged.
@@ -138,6 +143,8 @@ impl World {
             solo: None,
             parted: 0,
             drafts_made: 0,
+            devices_made: 0,
+            pass: None,
             outbox: Vec::new(),
             handed: Vec::new(),
             draft_of: HashMap::new(),
@@ -155,8 +162,7 @@ impl World {
     }
 
     /// A machine with a fresh disk and a copy of the notebook that holds nothing yet.
-    fn add_machine(&mut self, device: DeviceId, notebook: (NotebookId, PublicKey)) {
-        let key = self.next_key();
+    fn add_machine(&mut self, device: DeviceId, key: DeviceKey, notebook: (NotebookId, PublicKey)) {
         let identity = self.identity(device, notebook);
         let disk = machine::ready_disk(self.chance.bits(), &key, &identity);
         let program = Program::create(&disk, &key, &identity).expect("a new disk is well");
@@ -165,6 +171,8 @@ impl World {
             disk,
             clock,
             key,
+            next_key: None,
+            backup: None,
             program: Some(program),
             boots_at_ms: None,
             promised: Promised::default(),
@@ -193,9 +201,12 @@ impl World {
             }
             88..91 => self.part(),
             91..93 => self.revoke(machine),
-            93..96 => self.let_in(machine),
-            96 | 97 if self.machines.len() < MOST_MACHINES => self.invite(machine),
-            _ => self.leave(),
+            93 | 94 => self.let_in(machine),
+            95 => self.leave(),
+            96 if self.machines.len() < MOST_MACHINES => self.invite(machine),
+            97 => self.copy_folder(machine),
+            98 => self.restore_any(),
+            _ => self.back_up(machine),
         }
     }
 
@@ -225,10 +236,8 @@ impl World {
         }
         self.hang_up(machine);
         self.tell(|| format!("{machine} is stopped"));
-        let Machine { disk, key, .. } = &self.machines[machine];
-        match Program::start(disk, key) {
-            Ok(program) => self.machines[machine].program = Some(program),
-            Err(_) => self.does_not_start(machine),
+        if self.start(machine).is_err() {
+            self.does_not_start(machine);
         }
     }
 
@@ -251,21 +260,15 @@ impl World {
 
     /// A machine starts again; what it gave its word for must be there.
     fn boot(&mut self, machine: usize) {
-        let Machine { disk, key, program, boots_at_ms, .. } = &mut self.machines[machine];
-        disk.boot();
-        *boots_at_ms = None;
+        self.machines[machine].disk.boot();
+        self.machines[machine].boots_at_ms = None;
         self.tally.boots += 1;
-        match Program::start(disk, key) {
-            Ok(started) => *program = Some(started),
-            // The disk is well, as after every boot.
-            Err(error) => {
-                let why = error.to_string();
-                self.broken.push(Broken::Failed { machine, why });
-                return;
-            }
-        }
         self.tell(|| format!("{machine} boots"));
-        self.check_word(machine);
+        match self.start(machine) {
+            Ok(()) => self.check_word(machine),
+            // The disk is well, as after every boot.
+            Err(error) => self.broken.push(Broken::Failed { machine, why: error.to_string() }),
+        }
     }
 
     /// The network falls into two parts, or grows together.
@@ -307,7 +310,6 @@ impl World {
 
     /// All that is broken is mended, and all meet until nothing is new.
     fn heal(&mut self) {
-        self.phase = Phase::Healing;
         self.weather = Weather::FAIR;
         self.parted = 0;
         self.talks.clear();
@@ -318,6 +320,7 @@ impl World {
             }
             self.check_word(machine);
         }
+        self.phase = Phase::Healing;
         self.empty_outbox();
         for _ in 0..8 {
             let before = self.positions();

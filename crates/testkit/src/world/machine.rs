@@ -16,6 +16,10 @@ pub(super) struct Machine {
     pub(super) clock: DeviceClock,
     /// What its key file holds.
     pub(super) key: DeviceKey,
+    /// What is to take its place, while the copy becomes a new device.
+    pub(super) next_key: Option<DeviceKey>,
+    /// The newest backup.
+    pub(super) backup: Option<Disk>,
     /// The program, while it runs.
     pub(super) program: Option<Program>,
     /// When someone switches it on again.

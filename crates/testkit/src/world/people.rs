@@ -2,7 +2,7 @@
 
 use storypole_journal::membership::{self, Revocation, Role};
 use storypole_journal::{
-    DeviceId, DeviceKey, Draft, DraftId, RecordId, Write, WriteId, WrittenAt, first_prev,
+    DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Write, WriteId, WrittenAt, first_prev,
 };
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Value};
@@ -31,7 +31,7 @@ const RECORDS: u64 = 3;
 const FIELDS: &[(&str, &str)] = &[("site", "name"), ("site", "label"), ("entry", "text"), ("task", "title")];
 
 impl World {
-    fn draft(&mut self, writes: Vec<Write>) -> Draft {
+    pub(super) fn draft(&mut self, writes: Vec<Write>) -> Draft {
         Draft { id: self.draft_id(), author: author(), written_at: self.written_at(), writes }
     }
 
@@ -133,6 +133,17 @@ impl World {
         }
     }
 
+    /// Notes which draft every change of a machine carries.
+    pub(super) fn learn_all(&mut self, machine: usize) {
+        let Some(Program { reader, .. }) = &self.machines[machine].program else { return };
+        match reader.changes_after(0, usize::MAX) {
+            Ok(changes) => {
+                self.draft_of.extend(changes.iter().map(|(_, change)| (change.hash(), change.draft.id)));
+            }
+            Err(error) => self.failed(machine, &error),
+        }
+    }
+
     /// A browser sends again what it sent before, to the same machine or another; now and then with other content.
     pub(super) fn hand_in_again(&mut self, machine: usize) {
         if let Some((at, draft)) = self.outbox.pop() {
@@ -157,11 +168,12 @@ impl World {
 
     /// The founding machine, and those it invites at once.
     pub(super) fn found(&mut self, machines: usize) {
-        let founder = self.next_device();
-        self.add_machine(founder, self.notebook_of(founder));
-        let key = self.machines[0].key.public();
-        let draft = self.draft(membership::invite(founder, key, Role::Keeper, founder));
+        let (founder, key) = self.next_device();
+        let public = key.public();
+        self.add_machine(founder, key, (NotebookId::founded_by(founder), public));
+        let draft = self.draft(membership::invite(founder, public, Role::Keeper, founder));
         self.hand_in(0, draft);
+        self.make_pass();
         for _ in 1..machines {
             self.invite(0);
         }
@@ -170,44 +182,38 @@ impl World {
         }
     }
 
+    pub(super) fn notebook(&self) -> NotebookId {
+        NotebookId::founded_by(DeviceId::from_parts(START_MS, numbered(1)))
+    }
+
     /// A keeper invites a new machine.
     pub(super) fn invite(&mut self, keeper: usize) {
         let Some(Program { store, reader }) = &self.machines[keeper].program else { return };
         let (notebook, inviter) = (store.notebook(), store.device());
         let Ok(founder_key) = reader.founder_key() else { return };
         let role = *self.chance.pick(&[Role::Keeper, Role::Crew, Role::Crew, Role::Crew, Role::Viewer]);
-        let device = self.next_device();
-        self.add_machine(device, (notebook, founder_key));
-        let key = self.machines.last().expect("one was just added").key.public();
+        let (device, key) = self.next_device();
+        let public = key.public();
+        self.add_machine(device, key, (notebook, founder_key));
         self.tally.invitations += 1;
         self.tell(|| format!("{keeper} invites {device} as {}", role.as_str()));
-        let draft = self.draft(membership::invite(device, key, role, inviter));
+        let draft = self.draft(membership::invite(device, public, role, inviter));
         self.hand_in(keeper, draft);
     }
 
-    fn next_device(&mut self) -> DeviceId {
-        DeviceId::from_parts(START_MS, numbered(self.machines.len() as u64 + 1))
-    }
-
-    fn notebook_of(
-        &self,
-        founder: DeviceId,
-    ) -> (storypole_journal::NotebookId, storypole_journal::PublicKey) {
-        (storypole_journal::NotebookId::founded_by(founder), self.next_key().public())
-    }
-
-    /// The key of the machine that is added next.
-    pub(super) fn next_key(&self) -> DeviceKey {
+    /// A device that never was, and its key.
+    pub(super) fn next_device(&mut self) -> (DeviceId, DeviceKey) {
+        self.devices_made += 1;
         let mut secret = [0; 32];
-        secret[..8].copy_from_slice(&(self.machines.len() as u64 + 1).to_be_bytes());
+        secret[..8].copy_from_slice(&self.devices_made.to_be_bytes());
         secret[8..16].copy_from_slice(&self.seed.to_be_bytes());
-        DeviceKey::from_bytes(&secret)
+        (DeviceId::from_parts(START_MS, numbered(self.devices_made)), DeviceKey::from_bytes(&secret))
     }
 
     pub(super) fn identity(
         &self,
         device: DeviceId,
-        (notebook, founder_key): (storypole_journal::NotebookId, storypole_journal::PublicKey),
+        (notebook, founder_key): (NotebookId, PublicKey),
     ) -> Identity {
         let instance = *device.as_bytes();
         Identity { notebook, device, founder_key, instance, author: author() }

@@ -99,6 +99,9 @@ impl World {
         };
         let mut drafts = held.drafts.clone();
         drafts.extend(held.changes.iter().filter_map(|hash| self.draft_of.get(hash)));
+        // Of a series that forked a vector cannot say which branch is held: until two copies have noticed, and have
+        // met once more, one may hold what has seen the other branch.
+        let is_closed = self.phase != Phase::Trouble || self.tally.copied == 0;
         let promised = &self.machines[machine].promised;
         let lost = promised.drafts.difference(&drafts).map(|draft| Broken::Lost { machine, draft: *draft });
         let not_delivered = promised
@@ -108,7 +111,7 @@ impl World {
         let not_closed = held
             .seen
             .iter()
-            .filter(|seen| !drafts.contains(&seen.draft))
+            .filter(|seen| is_closed && !drafts.contains(&seen.draft))
             .map(|seen| Broken::NotClosed { machine, seen: *seen });
         let found: Vec<Broken> = lost.chain(not_delivered).chain(not_closed).collect();
         self.broken.extend(found);
@@ -122,10 +125,10 @@ impl World {
         }
         self.check_acknowledged();
         let views: Vec<Option<View>> = (0..self.machines.len()).map(|machine| self.view(machine)).collect();
-        let Some(Some(first)) = views.first() else { return };
+        let mut views = (0..).zip(&views).filter_map(|(machine, view)| Some((machine, view.as_ref()?)));
+        let Some((one, first)) = views.next() else { return };
         let mut broken = Vec::new();
-        for (machine, view) in views.iter().enumerate().skip(1) {
-            let Some(view) = view else { continue };
+        for (machine, view) in views {
             for (what, is_equal) in [
                 (What::Log, view.log == first.log),
                 (What::Tables, view.tables == first.tables),
@@ -133,7 +136,7 @@ impl World {
                 (What::SetAside, view.set_aside == first.set_aside),
             ] {
                 if !is_equal {
-                    broken.push(Broken::Differ { what, machines: [0, machine] });
+                    broken.push(Broken::Differ { what, machines: [one, machine] });
                 }
             }
         }
@@ -151,20 +154,25 @@ impl World {
 
     /// Every draft that any machine acknowledged is held at every machine.
     fn check_acknowledged(&mut self) {
-        let all: Vec<DraftId> =
-            self.machines.iter().flat_map(|machine| machine.promised.drafts.iter().copied()).collect();
-        for machine in 0..self.machines.len() {
+        let counting = (0..self.machines.len()).filter(|machine| !self.is_stranded(*machine));
+        let counting: Vec<usize> = counting.collect();
+        let promised = counting.iter().flat_map(|machine| &self.machines[*machine].promised.drafts);
+        let all: Vec<DraftId> = promised.copied().collect();
+        for machine in counting {
             let Some(program) = &self.machines[machine].program else { continue };
             let Ok(held) = program.held() else { continue };
-            let of_hash =
-                |draft: &DraftId| held.changes.iter().any(|hash| self.draft_of.get(hash) == Some(draft));
-            let lost = all.iter().filter(|draft| !held.drafts.contains(draft) && !of_hash(draft));
+            let lost = all.iter().filter(|draft| !held.drafts.contains(draft));
             let lost: Vec<Broken> = lost.map(|draft| Broken::Lost { machine, draft: *draft }).collect();
             self.broken.extend(lost);
         }
     }
 
+    /// What is compared; none of a copy that was revoked and keeps a branch of its own, which no other has.
     fn view(&mut self, machine: usize) -> Option<View> {
+        if self.is_stranded(machine) {
+            self.tally.stranded += 1;
+            return None;
+        }
         let program = self.machines[machine].program.as_ref()?;
         let view = || {
             let digest = program.reader.digest()?;

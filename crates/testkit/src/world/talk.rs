@@ -261,21 +261,24 @@ impl World {
                 return None;
             }
         };
-        let held = match program.store.vector() {
+        let new = received.new + received.forked + received.of_this_device;
+        self.tell(|| format!("{machine} received {new} new and {} repeated at {now_ms}", received.repeated));
+        if self.sabotage == Some(Sabotage::ArrivalOrderWins) {
+            self.show_what_arrived(machine, &parcel.changes);
+        }
+        if received.of_this_device > 0 {
+            self.mend_own_fork(machine);
+        }
+        if is_news {
+            self.tell_of_change(machine, Some(at));
+        }
+        let held = match self.machines[machine].program.as_ref()?.store.vector() {
             Ok(held) => held,
             Err(error) => {
                 self.failed(machine, &error);
                 return None;
             }
         };
-        let new = received.new + received.forked + received.of_this_device;
-        self.tell(|| format!("{machine} received {new} new and {} repeated at {now_ms}", received.repeated));
-        if self.sabotage == Some(Sabotage::ArrivalOrderWins) {
-            self.show_what_arrived(machine, &parcel.changes);
-        }
-        if is_news {
-            self.tell_of_change(machine, Some(at));
-        }
         let stopped = received.stopped.map(|stopped| stopped.to_string());
         if stopped.is_some() {
             // What lies beyond the stop is not on disk, and is not said to be.

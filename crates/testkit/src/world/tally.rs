@@ -23,6 +23,10 @@ pub struct Tally {
     pub invitations: u64,
     pub revocations: u64,
     pub let_in: u64,
+    pub copied: u64,
+    pub mended: u64,
+    pub restored: u64,
+    pub stranded: u64,
     pub conflicts: u64,
     pub set_aside: u64,
 }
@@ -52,6 +56,10 @@ impl Tally {
             invitations,
             revocations,
             let_in,
+            copied,
+            mended,
+            restored,
+            stranded,
             conflicts,
             set_aside,
         );
@@ -98,6 +106,8 @@ impl Tally {
             ("networks parted", self.partitions),
             ("clocks set", self.clocks_set),
             ("devices revoked", self.revocations),
+            ("folders copied", self.copied),
+            ("backups restored", self.restored),
         ]
     }
 
@@ -113,6 +123,8 @@ impl Tally {
             ("boots", self.boots),
             ("devices invited", self.invitations),
             ("devices let in again", self.let_in),
+            ("copies that went on as a new device", self.mended),
+            ("revoked copies left with a branch of their own", self.stranded),
             ("conflicts in the end", self.conflicts),
             ("changes set aside in the end", self.set_aside),
         ]
