@@ -12,6 +12,7 @@ mod arrive;
 mod batch;
 mod columns;
 mod forks;
+mod location;
 mod project;
 mod standing;
 
@@ -31,6 +32,7 @@ pub mod verify;
 pub use anew::{Anew, Begun};
 pub use error::StoreError;
 pub use forks::OwnFork;
+pub use location::Location;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};

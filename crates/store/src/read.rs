@@ -135,11 +135,20 @@ impl Reader {
     /// # Errors
     /// Fails when the file cannot be opened.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
+        Self::open_at(&crate::Location::file(path))
+    }
+
+    /// The same, wherever it lies.
+    ///
+    /// # Errors
+    /// As [`Self::open`].
+    pub fn open_at(location: &crate::Location) -> Result<Self, StoreError> {
+        let path = location.path();
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let connection = Connection::open_with_flags(path, flags)?;
+        let connection = location.connect(flags)?;
         crate::store::configure(&connection)?;
         let reader = Self { connection };
-        if reader.identity().is_ok() || crate::store::wal_holds_pages(path) {
+        if !location.is_of_the_system() || reader.identity().is_ok() || crate::store::wal_holds_pages(path) {
             return Ok(reader);
         }
         // Readers of a database in WAL mode share a file beside it. Where none can be made, on a read-only disk,

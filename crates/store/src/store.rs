@@ -4,7 +4,7 @@
 //! one transaction: log, signature and tables. When it fails, the store is as it was before.
 
 use std::collections::HashMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 use storypole_journal::{
@@ -15,7 +15,7 @@ use storypole_journal::{
 use crate::arrive::{Arrival, receive_one};
 use crate::error::{ReceiveError, TakeError};
 use crate::standing::{Arrived, Here};
-use crate::{StoreError, project, schema, standing};
+use crate::{Location, StoreError, project, schema, standing};
 
 /// What a device hands to another: changes in stamp order and the signatures that cover them.
 #[derive(Debug, Clone, Default)]
@@ -98,7 +98,7 @@ pub struct Identity {
 /// The one writer of a notebook's database.
 pub struct Store {
     pub(crate) connection: Connection,
-    path: PathBuf,
+    location: Location,
     pub(crate) notebook: NotebookId,
     pub(crate) device: DeviceId,
     pub(crate) key: DeviceKey,
@@ -169,7 +169,16 @@ impl Store {
     /// # Errors
     /// [`StoreError::AlreadyThere`] when the database holds a copy already.
     pub fn create(path: &Path, key: DeviceKey, identity: &Identity) -> Result<Self, StoreError> {
-        let mut connection = Connection::open(path)?;
+        Self::create_at(&Location::file(path), key, identity)
+    }
+
+    /// The same, wherever it lies.
+    ///
+    /// # Errors
+    /// As [`Self::create`].
+    pub fn create_at(location: &Location, key: DeviceKey, identity: &Identity) -> Result<Self, StoreError> {
+        let path = location.path();
+        let mut connection = location.connect(OpenFlags::default())?;
         prepare(&mut connection, path)?;
         let there: bool = connection.query_row("SELECT EXISTS (SELECT 1 FROM copy)", [], |row| row.get(0))?;
         if there {
@@ -186,7 +195,7 @@ impl Store {
                 identity.author.as_bytes()
             ],
         )?;
-        Self::start(connection, path, key)
+        Self::start(connection, location, key)
     }
 
     /// Opens the database of a copy. Tables of another version are rebuilt first.
@@ -194,18 +203,28 @@ impl Store {
     /// # Errors
     /// [`StoreError`]: not a notebook, newer, damaged.
     pub fn open(path: &Path, key: DeviceKey) -> Result<Self, StoreError> {
-        let mut connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
-            .map_err(|source| StoreError::Damaged { path: path.to_owned(), source })?;
-        check_header(&connection, path)?;
-        prepare(&mut connection, path)?;
-        Self::start(connection, path, key)
+        Self::open_at(&Location::file(path), key)
     }
 
-    fn start(connection: Connection, path: &Path, key: DeviceKey) -> Result<Self, StoreError> {
+    /// The same, wherever it lies.
+    ///
+    /// # Errors
+    /// As [`Self::open`].
+    pub fn open_at(location: &Location, key: DeviceKey) -> Result<Self, StoreError> {
+        let path = location.path();
+        let mut connection = location
+            .connect(OpenFlags::SQLITE_OPEN_READ_WRITE)
+            .map_err(|source| StoreError::Damaged { path: path.to_owned(), source })?;
+        check_header(&connection, location)?;
+        prepare(&mut connection, path)?;
+        Self::start(connection, location, key)
+    }
+
+    fn start(connection: Connection, location: &Location, key: DeviceKey) -> Result<Self, StoreError> {
         let (notebook, device): ([u8; 16], [u8; 16]) = connection
             .query_row("SELECT notebook, device FROM copy", [], |row| Ok((row.get(0)?, row.get(1)?)))
             .optional()?
-            .ok_or_else(|| StoreError::NotANotebook { path: path.to_owned() })?;
+            .ok_or_else(|| StoreError::NotANotebook { path: location.path().to_owned() })?;
         let (notebook, device) = (NotebookId::from_bytes(notebook), DeviceId::from_bytes(device));
         let mut store = Self {
             state: State {
@@ -218,7 +237,7 @@ impl Store {
                 greatest_record: RecordId::from_bytes([0xff; 16]),
             },
             connection,
-            path: path.to_owned(),
+            location: location.clone(),
             notebook,
             device,
             key,
@@ -267,7 +286,7 @@ impl Store {
 
     /// Where the database lies.
     pub fn path(&self) -> &Path {
-        &self.path
+        self.location.path()
     }
 
     /// Takes drafts into this device's series, all in one transaction that is on disk when this returns.
@@ -384,7 +403,7 @@ impl Store {
     /// # Errors
     /// Fails when the file cannot be opened.
     pub fn reader(&self) -> Result<crate::Reader, StoreError> {
-        crate::Reader::open(&self.path)
+        crate::Reader::open_at(&self.location)
     }
 
     /// How much of each series is held.
@@ -411,15 +430,18 @@ impl Store {
 
 fn prepare(connection: &mut Connection, path: &Path) -> Result<(), StoreError> {
     configure(connection)?;
+    // Where the disk fails a read just now, SQLite stays with a journal and says nothing. `EXTRA` is `FULL` in WAL mode,
+    // and with a journal it syncs the folder too, without which a power cut could undo what was acknowledged.
     connection
         .execute_batch(
-            "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 4000;",
+            "PRAGMA journal_mode = WAL; PRAGMA synchronous = EXTRA; PRAGMA wal_autocheckpoint = 4000;",
         )
         .map_err(|source| damaged(path, source))?;
     schema::migrate(connection)
 }
 
-fn check_header(connection: &Connection, path: &Path) -> Result<(), StoreError> {
+fn check_header(connection: &Connection, location: &Location) -> Result<(), StoreError> {
+    let path = location.path();
     let pragma = |name: &str| -> Result<i64, StoreError> {
         connection.pragma_query_value(None, name, |row| row.get(0)).map_err(|source| damaged(path, source))
     };
@@ -429,6 +451,9 @@ fn check_header(connection: &Connection, path: &Path) -> Result<(), StoreError> 
     let (found, known) = (pragma("user_version")?, schema::MIGRATIONS.len() as i64);
     if found > known {
         return Err(StoreError::Newer { path: path.to_owned(), found, known });
+    }
+    if !location.is_of_the_system() {
+        return Ok(());
     }
     // A truncated file fails here rather than at the first read of a missing page.
     let pages = pragma("page_count")?;

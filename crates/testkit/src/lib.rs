@@ -4,7 +4,13 @@
 //! Imported by `tests` and `bench` only.
 
 pub mod chance;
+pub mod clock;
+pub mod disk;
 pub mod drafts;
+pub mod network;
+pub mod world;
 
 pub use chance::Chance;
+pub use disk::Disk;
 pub use drafts::Drafts;
+pub use world::World;

@@ -19,6 +19,7 @@ mod release;
 mod schema;
 mod screens;
 mod served;
+mod sim;
 mod soak;
 mod suite;
 mod tally;
@@ -64,6 +65,12 @@ const CHORES: &[Chore] = &[
         run: bench::run,
     },
     Chore { name: "soak", arguments: "[NAME]", about: "run the long tests, or one of them", run: soak::run },
+    Chore {
+        name: "sim",
+        arguments: "[COUNT]",
+        about: "run 10,000 simulated worlds of failing disks, clocks and networks, or another number",
+        run: sim::run,
+    },
     Chore {
         name: "hooks",
         arguments: "",
@@ -201,6 +208,7 @@ mod tests {
             "test --only",
             "test --only paint",
             "screens now",
+            "sim many",
         ] {
             let stop = dispatch(&words(call)).expect_err(call);
             assert!(matches!(stop, Stop::Usage(_)), "`{call}` ended as {stop:?}");
