@@ -10,6 +10,7 @@ use tokio::sync::{Semaphore, SemaphorePermit};
 use crate::access::Access;
 use crate::events::Hub;
 use crate::problem::Code;
+use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
 
 /// Reads that run at once; more wait their turn without a thread of their own.
@@ -34,6 +35,7 @@ struct Inner {
     hub: Arc<Hub>,
     reads: Semaphore,
     uploads: Semaphore,
+    secured: Option<Arc<Secured>>,
 }
 
 impl App {
@@ -44,10 +46,15 @@ impl App {
 
     /// An app over an open notebook.
     pub fn with(desk: Arc<Desk>, limits: Limits) -> Self {
+        Self::secured(desk, limits, None)
+    }
+
+    /// An app over an open notebook, asked over TLS where there is something to show.
+    pub fn secured(desk: Arc<Desk>, limits: Limits, secured: Option<Arc<Secured>>) -> Self {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads }) }
+        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads, secured }) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -103,6 +110,21 @@ impl App {
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
+    }
+
+    /// What is shown over TLS, where it is spoken.
+    pub fn tls(&self) -> Option<&Arc<Secured>> {
+        self.inner.secured.as_ref()
+    }
+
+    /// SHA-256 of the certificate the server shows just now.
+    pub fn certificate(&self) -> Option<[u8; 32]> {
+        self.tls().map(|secured| secured.leaf())
+    }
+
+    /// The certificate of the built-in authority, where there is one.
+    pub fn ca(&self) -> Option<&Ca> {
+        self.tls().and_then(|secured| secured.ca())
     }
 
     /// The right to one upload.

@@ -9,4 +9,6 @@ mod drafts;
 mod events;
 mod files;
 mod headers;
+mod remote;
 mod socket;
+mod tls;
