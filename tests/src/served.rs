@@ -28,13 +28,13 @@ impl Served {
         Self::start_with(data, &[])
     }
 
-    /// The same, with more words behind the command.
+    /// Serves with further options.
     ///
     /// # Panics
-    /// It does not say where it is.
+    /// It does not.
     #[track_caller]
-    pub fn start_with(data: &Path, words: &[&str]) -> Self {
-        let mut command = command(data, &[&["serve", "--port", "0", "--json"], words].concat());
+    pub fn start_with(data: &Path, options: &[&str]) -> Self {
+        let mut command = command(data, &[&["serve", "--port", "0", "--json"], options].concat());
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
         let mut out = BufReader::new(child.stdout.take().expect("it was piped"));

@@ -12,6 +12,7 @@ use crate::access::Access;
 use crate::backups::Backups;
 use crate::events::Hub;
 use crate::problem::Code;
+use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
 
 /// Reads that run at once; more wait their turn without a thread of their own.
@@ -38,6 +39,7 @@ struct Inner {
     reads: Semaphore,
     uploads: Semaphore,
     asked: AskedFiles,
+    secured: Option<Arc<Secured>>,
 }
 
 /// Files that somebody opened while they were not here.
@@ -61,11 +63,17 @@ impl App {
 
     /// An app over an open notebook.
     pub fn with(desk: Arc<Desk>, limits: Limits) -> Self {
+        Self::secured(desk, limits, None)
+    }
+
+    /// An app over an open notebook, asked over TLS where there is something to show.
+    pub fn secured(desk: Arc<Desk>, limits: Limits, secured: Option<Arc<Secured>>) -> Self {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
         let (backups, asked) = (Arc::default(), AskedFiles::default());
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, backups, reads, uploads, asked }) }
+        let inner = Inner { desk, limits, access, hub, backups, reads, uploads, asked, secured };
+        Self { inner: Arc::new(inner) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -162,6 +170,21 @@ impl App {
     /// The backups that are made by themselves.
     pub fn backups(&self) -> &Arc<Backups> {
         &self.inner.backups
+    }
+
+    /// What is shown over TLS, where it is spoken.
+    pub fn tls(&self) -> Option<&Arc<Secured>> {
+        self.inner.secured.as_ref()
+    }
+
+    /// SHA-256 of the certificate the server shows just now.
+    pub fn certificate(&self) -> Option<[u8; 32]> {
+        self.tls().map(|secured| secured.leaf())
+    }
+
+    /// The certificate of the built-in authority, where there is one.
+    pub fn ca(&self) -> Option<&Ca> {
+        self.tls().and_then(|secured| secured.ca())
     }
 
     /// The right to one upload.

@@ -11,4 +11,6 @@ mod fetching;
 mod files;
 mod headers;
 mod parts;
+mod remote;
 mod socket;
+mod tls;
