@@ -25,7 +25,16 @@ impl Served {
     /// It does not.
     #[track_caller]
     pub fn start(data: &Path) -> Self {
-        let mut command = command(data, &["serve", "--port", "0", "--json"]);
+        Self::start_with(data, &["--port", "0"])
+    }
+
+    /// Serves a notebook as these words say, and waits until it says where.
+    ///
+    /// # Panics
+    /// It does not.
+    #[track_caller]
+    pub fn start_with(data: &Path, words: &[&str]) -> Self {
+        let mut command = command(data, &[&["serve", "--json"], words].concat());
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
         let mut out = BufReader::new(child.stdout.take().expect("it was piped"));
@@ -66,6 +75,17 @@ impl Served {
         let cookie = answer.header("set-cookie").expect("a session has a cookie");
         let pair = cookie.split(';').next().expect("a split has a first part");
         self.stranger().with("cookie", pair)
+    }
+
+    /// Kills it: it gets no chance to tidy up.
+    ///
+    /// # Panics
+    /// It was gone before.
+    #[track_caller]
+    pub fn kill(mut self) {
+        assert!(self.child.try_wait().expect("it is ours to ask").is_none(), "it had ended by itself");
+        self.child.kill().expect("it can be killed");
+        self.child.wait().expect("it is ours to wait for");
     }
 
     /// Sends it a signal, waits for its end, and gives all that it said after the address.
