@@ -28,13 +28,14 @@ impl Served {
         Self::start_with(data, &[])
     }
 
-    /// Serves with further options.
+    /// Serves with further options, on a free port unless they name one.
     ///
     /// # Panics
     /// It does not.
     #[track_caller]
     pub fn start_with(data: &Path, options: &[&str]) -> Self {
-        let mut command = command(data, &[&["serve", "--port", "0", "--json"], options].concat());
+        let port: &[&str] = if options.contains(&"--port") { &[] } else { &["--port", "0"] };
+        let mut command = command(data, &[&["serve", "--json"], port, options].concat());
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
         let mut out = BufReader::new(child.stdout.take().expect("it was piped"));
@@ -75,6 +76,17 @@ impl Served {
         let cookie = answer.header("set-cookie").expect("a session has a cookie");
         let pair = cookie.split(';').next().expect("a split has a first part");
         self.stranger().with("cookie", pair)
+    }
+
+    /// Kills it: it gets no chance to tidy up.
+    ///
+    /// # Panics
+    /// It was gone before.
+    #[track_caller]
+    pub fn kill(mut self) {
+        assert!(self.child.try_wait().expect("it is ours to ask").is_none(), "it had ended by itself");
+        self.child.kill().expect("it can be killed");
+        self.child.wait().expect("it is ours to wait for");
     }
 
     /// Sends it a signal, waits for its end, and gives all that it said after the address.

@@ -45,6 +45,25 @@ const SOAKS: &[Soak] = &[
         },
     },
     Soak {
+        name: "crew",
+        about: "kill one of three syncing servers 300 times; all must agree in the end",
+        work: Work::Test {
+            variables: &[("STORYPOLE_KILLS", "300")],
+            words: &[
+                "cargo",
+                "test",
+                "-p",
+                "storypole-tests",
+                "--test",
+                "crew",
+                "--",
+                "--exact",
+                "killed_servers_agree_in_the_end",
+                "--nocapture",
+            ],
+        },
+    },
+    Soak {
         name: "schema",
         about: "twenty minutes of requests, in order and not; every answer as the OpenAPI document says",
         work: Work::Here(schema::long),
