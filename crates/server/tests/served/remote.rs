@@ -90,7 +90,7 @@ fn acceptor(chain: Vec<CertificateDer<'static>>, key: KeyPair) -> TlsAcceptor {
 
 fn routes() -> Router {
     Router::new()
-        .route("/hello", get(|host: HeaderMap| async move { format!("{:?}", host["host"]) }))
+        .route("/hello", get(|head: HeaderMap| async move { head["host"].to_str().unwrap().to_owned() }))
         .route("/echo", post(|body: Bytes| async move { body }))
         .route("/long", get(|| async { vec![7_u8; 1001] }))
         .route("/pieces", get(|| async { Body::new(Pieces(11)) }))
