@@ -8,6 +8,8 @@ use crate::cbor::{Reader, Writer};
 use crate::change::{ChangeHash, DecodeError, read_opening};
 use crate::ids::{DeviceId, NotebookId};
 
+pub mod proof;
+
 /// What every signed message starts with, so that a signature never means something else elsewhere.
 const DOMAIN: &[u8] = b"storypole journal 1 series signature\0";
 

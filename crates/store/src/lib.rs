@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
+//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`partners`] (addresses), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -14,6 +14,7 @@ mod standing;
 pub mod attachments;
 pub mod digest;
 pub mod error;
+pub mod partners;
 pub mod read;
 pub mod schema;
 pub mod sessions;
