@@ -1,6 +1,7 @@
-//! Addresses this copy syncs with. Leaves out reaching them.
+//! Addresses this copy syncs with, and proving to them which device this is. Leaves out reaching them.
 
 use storypole_journal::DeviceId;
+use storypole_journal::sign::proof::{Meeting, Side};
 use storypole_store::Reader;
 use storypole_store::partners::Partner;
 
@@ -37,5 +38,13 @@ impl Desk {
     /// Every address, in the order in which they were added.
     pub fn partners(&self) -> Result<Vec<Partner>, DeskError> {
         self.read(Reader::partners)
+    }
+
+    /// Proves to be this device.
+    ///
+    /// # Errors
+    /// The key file cannot be read.
+    pub fn prove(&self, meeting: &Meeting<'_>, side: Side) -> Result<[u8; 64], DeskError> {
+        Ok(meeting.prove(side, &self.key()?))
     }
 }

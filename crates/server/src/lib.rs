@@ -2,8 +2,8 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
-//! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
+//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`devices`] (signing in), [`exchange`]
+//! (syncing, as [`conversation`]s in [`frame`]s), [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -14,11 +14,16 @@ pub mod access;
 pub mod answer;
 pub mod app;
 pub mod body;
+pub mod conversation;
+pub mod devices;
 pub mod drafts;
 pub mod events;
+pub mod exchange;
 pub mod extract;
 pub mod files;
+pub mod frame;
 pub mod health;
+pub(crate) mod hex;
 pub mod limits;
 pub mod problem;
 mod requests;
