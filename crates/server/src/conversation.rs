@@ -108,6 +108,11 @@ impl Conversation {
         self.is_held_up
     }
 
+    /// Whether something is to be sent, or will be.
+    pub fn has_something_to_say(&self) -> bool {
+        self.is_held_up || !self.outbox.is_empty()
+    }
+
     /// Takes out what is to be sent.
     pub fn take_outbox(&mut self) -> Vec<Vec<u8>> {
         self.outbox_bytes = 0;

@@ -3,7 +3,7 @@
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
 //! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`devices`] (signing in), [`exchange`]
-//! (syncing, as [`conversation`]s in [`frame`]s), [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
+//! (syncing, as [`conversation`]s in [`frame`]s), [`partner`] (the same from the other end), [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -25,6 +25,7 @@ pub mod frame;
 pub mod health;
 pub(crate) mod hex;
 pub mod limits;
+pub mod partner;
 pub mod problem;
 mod requests;
 pub mod routes;

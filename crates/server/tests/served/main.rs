@@ -10,3 +10,4 @@ mod events;
 mod files;
 mod headers;
 mod socket;
+mod sync;
