@@ -1,6 +1,7 @@
 //! Who may ask: one-time key, sessions, and the checks every request passes before anything else looks at it.
 //!
-//! Order of the checks: host, origin, pace, session. Keyless are the static shell and handing in a key.
+//! Order of the checks: host, origin, pace, session. Keyless are the static shell, the page that helps a phone trust the
+//! certificate, and handing in a key.
 //!
 //! Keys and sessions are 256 random bits; only their BLAKE3 hashes are kept. A hash is looked up, never compared
 //! letter by letter with a secret: what the time of a look-up tells is about the hash, and nobody can choose a key
@@ -223,11 +224,11 @@ pub(crate) async fn guard(
     Ok(next.run(request).await)
 }
 
-/// The static shell, which holds nothing of a notebook, and handing in a key. All else needs a session, or the key of
-/// a device.
+/// The static shell and the page about the certificate, which hold nothing of a notebook, and handing in a key. All
+/// else needs a session, or the key of a device.
 fn is_keyless(method: &Method, path: &str) -> bool {
     match *method {
-        Method::GET | Method::HEAD => crate::shell::is_of_shell(path),
+        Method::GET | Method::HEAD => crate::shell::is_of_shell(path) || crate::trust::is_of_trust(path),
         Method::POST => path == "/api/session" || devices::is_sign_in(method, path),
         _ => false,
     }
@@ -370,6 +371,14 @@ mod tests {
             (Method::GET, "/manifest.webmanifest", true),
             (Method::GET, "/icons/any.svg", true),
             (Method::GET, "/assets/any.js", true),
+            (Method::GET, "/trust", true),
+            (Method::GET, "/trust/style.css", true),
+            (Method::GET, "/trust/ca.pem", true),
+            (Method::HEAD, "/trust/ca.der", true),
+            (Method::GET, "/trust/qr.svg", true),
+            (Method::GET, "/trust/", false),
+            (Method::GET, "/trust/ca.key", false),
+            (Method::POST, "/trust", false),
             (Method::POST, "/api/session", true),
             (Method::POST, "/api/sync/greeting", true),
             (Method::POST, "/api/sync/key", true),

@@ -11,7 +11,9 @@ use crate::access::Access;
 use crate::devices::Devices;
 use crate::events::Hub;
 use crate::exchange::Conversations;
+use crate::follow::Following;
 use crate::problem::Code;
+use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
 
 /// Reads that run at once; more wait their turn without a thread of their own.
@@ -35,9 +37,11 @@ struct Inner {
     access: Access,
     devices: Devices,
     conversations: Conversations,
+    following: Following,
     hub: Arc<Hub>,
     reads: Semaphore,
     uploads: Semaphore,
+    secured: Option<Arc<Secured>>,
 }
 
 impl App {
@@ -48,11 +52,18 @@ impl App {
 
     /// An app over an open notebook.
     pub fn with(desk: Arc<Desk>, limits: Limits) -> Self {
+        Self::secured(desk, limits, None)
+    }
+
+    /// An app over an open notebook, asked over TLS where there is something to show.
+    pub fn secured(desk: Arc<Desk>, limits: Limits, secured: Option<Arc<Secured>>) -> Self {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
         let (devices, conversations) = (Devices::new(limits), Conversations::default());
-        let inner = Inner { desk, limits, access, devices, conversations, hub, reads, uploads };
+        let following = Following::default();
+        let inner =
+            Inner { desk, limits, access, devices, conversations, following, hub, reads, uploads, secured };
         Self { inner: Arc::new(inner) }
     }
 
@@ -116,9 +127,29 @@ impl App {
         &self.inner.conversations
     }
 
+    /// How syncing with other devices goes.
+    pub fn following(&self) -> &Following {
+        &self.inner.following
+    }
+
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
+    }
+
+    /// What is shown over TLS, where it is spoken.
+    pub fn tls(&self) -> Option<&Arc<Secured>> {
+        self.inner.secured.as_ref()
+    }
+
+    /// SHA-256 of the certificate the server shows just now.
+    pub fn certificate(&self) -> Option<[u8; 32]> {
+        self.tls().map(|secured| secured.leaf())
+    }
+
+    /// The certificate of the built-in authority, where there is one.
+    pub fn ca(&self) -> Option<&Ca> {
+        self.tls().and_then(|secured| secured.ca())
     }
 
     /// The right to one upload.

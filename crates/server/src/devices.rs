@@ -255,7 +255,8 @@ fn parsed_id<T: std::str::FromStr<Err: std::fmt::Display>>(id: &Id, name: &str) 
     id.0.parse().map_err(|error| ApiError::new(Code::BadBody, format!("{name}: {error}")))
 }
 
-fn moment(unix_ms: u64) -> Moment {
+/// A moment by this computer's clock.
+pub(crate) fn moment(unix_ms: u64) -> Moment {
     let offset_min = i16::try_from(jiff::ZonedDateTime::now().offset().seconds() / 60).unwrap_or(0);
     let unix_ms = i64::try_from(unix_ms).unwrap_or(i64::MAX);
     Moment(storypole_notebook::value::print_moment(storypole_journal::WrittenAt { unix_ms, offset_min }))

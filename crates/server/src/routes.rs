@@ -1,6 +1,6 @@
 //! Every route, and the layers each request passes on its way to one.
 
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use axum::Router;
 use axum::http::{HeaderMap, HeaderValue, StatusCode, Version, header};
@@ -15,7 +15,10 @@ use utoipa_axum::routes;
 
 use crate::access::{Gate, Hosts, session};
 use crate::wire::problem::Anywhere;
-use crate::{App, access, devices, drafts, events, exchange, files, health, requests, shell, views, wire};
+use crate::{
+    App, access, devices, drafts, events, exchange, files, health, requests, shell, syncing, trust, views,
+    wire,
+};
 
 /// Answers shorter than this are sent as they are, bytes.
 const PACKED_ABOVE: u64 = 1024;
@@ -29,10 +32,15 @@ pub struct Settings {
 
 /// The whole server, without a socket.
 pub fn router(app: App, settings: Settings) -> Router {
-    let gate = Gate { app: app.clone(), hosts: Hosts::at(settings.port) };
+    let hosts = match app.tls() {
+        Some(secured) => Hosts::over_tls(settings.port, Arc::clone(secured)),
+        None => Hosts::at(settings.port),
+    };
+    let gate = Gate { app: app.clone(), hosts };
     let crowd = requests::Crowd::new(*app.limits());
     let (api, _) = core().merge(views::routes()).split_for_parts();
     api.merge(shell_routes())
+        .merge(trust::routes())
         .fallback(requests::no_such_route)
         .method_not_allowed_fallback(requests::method_not_allowed)
         .with_state(app)
@@ -56,6 +64,8 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(devices::greet))
         .routes(routes!(devices::open))
         .routes(routes!(exchange::exchange))
+        .routes(routes!(syncing::show))
+        .routes(routes!(syncing::now))
         .routes(routes!(document))
 }
 

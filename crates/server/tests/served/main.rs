@@ -9,5 +9,7 @@ mod drafts;
 mod events;
 mod files;
 mod headers;
+mod remote;
 mod socket;
 mod sync;
+mod tls;

@@ -9,6 +9,7 @@ use storypole_notebook::Value;
 use storypole_server::conversation::Tally;
 use storypole_server::partner::{Outcome, Partner, SyncError, sync_once};
 use storypole_server::remote::{Remote, Trust};
+use storypole_server::tls::Tls;
 use storypole_server::{Limits, Listening, Options, ServeError, serve};
 use tempfile::TempDir;
 use tokio::sync::oneshot;
@@ -19,6 +20,7 @@ use crate::asked::{AT, found};
 mod answers;
 mod devices;
 mod ends;
+mod follow;
 
 /// A notebook being served on a port of its own.
 pub struct There {
@@ -37,7 +39,7 @@ impl There {
         let (stop, stopped) = oneshot::channel();
         let (told, listening) = oneshot::channel();
         let address = std::net::SocketAddr::from(([127, 0, 0, 1], port));
-        let options = Options { address, limits: Limits::default() };
+        let options = Options { address, limits: Limits::default(), tls: Tls::None };
         let served = Arc::clone(&desk);
         let ended = tokio::spawn(async move {
             let ready = |listening: &Listening| told.send(listening.clone()).unwrap();
