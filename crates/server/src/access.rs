@@ -23,13 +23,13 @@ use tokio::sync::Semaphore;
 use tokio::time::Instant;
 
 use crate::problem::Code;
-use crate::{ApiError, App, Limits};
+use crate::{ApiError, App, Limits, devices};
 
 mod cookie;
 mod hosts;
-mod pace;
+pub(crate) mod pace;
 mod seat;
-mod secret;
+pub(crate) mod secret;
 pub mod session;
 
 pub use hosts::Hosts;
@@ -210,18 +210,26 @@ pub(crate) async fn guard(
 ) -> Result<Response, ApiError> {
     gate.hosts.check(request.uri(), request.headers())?;
     if !is_keyless(request.method(), request.uri().path()) {
-        let seat = seat_of(&gate.app, request.headers()).await?;
-        request.extensions_mut().insert(seat);
+        match devices::seat_of(&gate.app, request.headers(), request.uri().path())? {
+            Some(device) => {
+                request.extensions_mut().insert(Arc::clone(&device.seat));
+                request.extensions_mut().insert(device);
+            }
+            None => {
+                let seat = seat_of(&gate.app, request.headers()).await?;
+                request.extensions_mut().insert(seat);
+            }
+        }
     }
     Ok(next.run(request).await)
 }
 
 /// The static shell and the page about the certificate, which hold nothing of a notebook, and handing in a key. All
-/// else needs a session.
+/// else needs a session, or the key of a device.
 fn is_keyless(method: &Method, path: &str) -> bool {
     match *method {
         Method::GET | Method::HEAD => crate::shell::is_of_shell(path) || crate::trust::is_of_trust(path),
-        Method::POST => path == "/api/session",
+        Method::POST => path == "/api/session" || devices::is_sign_in(method, path),
         _ => false,
     }
 }
@@ -265,7 +273,7 @@ fn ends_ms(made_ms: u64) -> u64 {
     made_ms.saturating_add(SESSION_S * 1000)
 }
 
-fn too_fast(wait: Duration) -> ApiError {
+pub(crate) fn too_fast(wait: Duration) -> ApiError {
     ApiError::new(Code::SlowDown, "too many requests came in a short time").retry_after(whole_seconds(wait))
 }
 
@@ -273,7 +281,7 @@ fn whole_seconds(wait: Duration) -> u64 {
     wait.as_secs() + u64::from(wait.subsec_nanos() > 0)
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(crate) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -372,6 +380,11 @@ mod tests {
             (Method::GET, "/trust/ca.key", false),
             (Method::POST, "/trust", false),
             (Method::POST, "/api/session", true),
+            (Method::POST, "/api/sync/greeting", true),
+            (Method::POST, "/api/sync/key", true),
+            (Method::GET, "/api/sync/key", false),
+            (Method::POST, "/api/sync/exchange", false),
+            (Method::POST, "/api/sync/now", false),
             (Method::GET, "/api/session", false),
             (Method::DELETE, "/api/session", false),
             (Method::POST, "/api/session/", false),

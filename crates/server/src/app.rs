@@ -10,7 +10,10 @@ use tokio::sync::{Semaphore, SemaphorePermit};
 
 use crate::access::Access;
 use crate::backups::Backups;
+use crate::devices::Devices;
 use crate::events::Hub;
+use crate::exchange::Conversations;
+use crate::follow::Following;
 use crate::problem::Code;
 use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
@@ -27,13 +30,16 @@ pub struct App {
     inner: Arc<Inner>,
 }
 
-/// Tells when the last clone of an app is gone, and with it the last who asks the notebook.
+/// Tells when the last clone of an app is gone, and with it the last who asks the notebook; keeps none alive.
 pub(crate) struct Left(Weak<Inner>);
 
 struct Inner {
     desk: Arc<Desk>,
     limits: Limits,
     access: Access,
+    devices: Devices,
+    conversations: Conversations,
+    following: Following,
     hub: Arc<Hub>,
     backups: Arc<Backups>,
     reads: Semaphore,
@@ -72,7 +78,20 @@ impl App {
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
         let (backups, asked) = (Arc::default(), AskedFiles::default());
-        let inner = Inner { desk, limits, access, hub, backups, reads, uploads, asked, secured };
+        let inner = Inner {
+            desk,
+            limits,
+            access,
+            devices: Devices::new(limits),
+            conversations: Conversations::default(),
+            following: Following::default(),
+            hub,
+            backups,
+            reads,
+            uploads,
+            asked,
+            secured,
+        };
         Self { inner: Arc::new(inner) }
     }
 
@@ -124,6 +143,21 @@ impl App {
     /// Who may ask.
     pub fn access(&self) -> &Access {
         &self.inner.access
+    }
+
+    /// Which devices are let in.
+    pub(crate) fn devices(&self) -> &Devices {
+        &self.inner.devices
+    }
+
+    /// What devices are saying.
+    pub(crate) fn conversations(&self) -> &Conversations {
+        &self.inner.conversations
+    }
+
+    /// How syncing with other devices goes.
+    pub fn following(&self) -> &Following {
+        &self.inner.following
     }
 
     /// What wakes the event streams.
@@ -202,6 +236,11 @@ impl App {
 }
 
 impl Left {
+    /// The app, while somebody else has it.
+    pub(crate) fn app(&self) -> Option<App> {
+        self.0.upgrade().map(|inner| App { inner })
+    }
+
     pub(crate) fn is_over(&self) -> bool {
         self.0.strong_count() == 0
     }

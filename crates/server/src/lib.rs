@@ -3,9 +3,11 @@
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
 //! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`fetching`] (files from and to another
-//! device), [`events`], [`health`], [`backups`] (made by themselves), [`views`] (what may be asked), [`wire`] (what
-//! travels), [`shell`] (the screens), [`trust`] (the page about the certificate), [`tls`], [`mod@serve`] (the socket),
-//! [`limits`]; the other way round, [`remote`] (asking another server).
+//! device), [`events`], [`health`], [`backups`] (made by themselves), [`devices`] (signing in), [`exchange`] (syncing,
+//! as [`conversation`]s in [`frame`]s), [`syncing`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`]
+//! (the screens), [`trust`] (the page about the certificate), [`tls`], [`mod@serve`] (the socket), [`limits`]; the
+//! other way round, [`remote`] (asking another server), [`partner`] (syncing with it) and [`follow`] (doing so all the
+//! time).
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -17,13 +19,20 @@ pub mod answer;
 pub mod app;
 pub mod backups;
 pub mod body;
+pub mod conversation;
+pub mod devices;
 pub mod drafts;
 pub mod events;
+pub mod exchange;
 pub mod extract;
 pub mod fetching;
 pub mod files;
+pub mod follow;
+pub mod frame;
 pub mod health;
+pub(crate) mod hex;
 pub mod limits;
+pub mod partner;
 mod plainly;
 pub mod problem;
 pub mod qr;
@@ -33,6 +42,7 @@ pub mod routes;
 pub mod serve;
 pub mod shell;
 mod stream;
+pub mod syncing;
 pub mod tls;
 pub mod trust;
 pub mod views;

@@ -15,7 +15,10 @@ use utoipa_axum::routes;
 
 use crate::access::{Gate, Hosts, session};
 use crate::wire::problem::Anywhere;
-use crate::{App, access, backups, drafts, events, files, health, requests, shell, trust, views, wire};
+use crate::{
+    App, access, backups, devices, drafts, events, exchange, files, health, requests, shell, syncing, trust,
+    views, wire,
+};
 
 /// Answers shorter than this are sent as they are, bytes.
 const PACKED_ABOVE: u64 = 1024;
@@ -63,6 +66,11 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(health::show))
         .routes(routes!(health::problem))
         .routes(routes!(backups::list, backups::make))
+        .routes(routes!(devices::greet))
+        .routes(routes!(devices::open))
+        .routes(routes!(exchange::exchange))
+        .routes(routes!(syncing::show))
+        .routes(routes!(syncing::now))
         .routes(routes!(document))
 }
 

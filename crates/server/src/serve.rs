@@ -20,7 +20,7 @@ use crate::access::Hosts;
 use crate::backups::{Plan, keep_making};
 use crate::routes::{Settings, router};
 use crate::tls::{self, Place, Secured, Tls, TlsError};
-use crate::{App, Limits, plainly, trust};
+use crate::{App, Limits, follow, plainly, trust};
 
 mod door;
 mod timed;
@@ -118,11 +118,17 @@ pub async fn serve(
     let backups = Arc::clone(app.backups());
     let making = tokio::spawn(keep_making(app.clone()));
     ready(&listening);
+    let following = follow::start(&app, &desk);
     let mut connections = Connections::new(limits);
     connections.accept(&listener, &door, stop).await;
     app.hub().close();
     drop(listener);
     connections.end().await;
+    let stopped = following.abort_handle();
+    if timeout(limits.grace, following).await.is_err() {
+        tracing::warn!("syncing was given up");
+        stopped.abort();
+    }
     if let Some(looking) = looking {
         looking.abort();
     }

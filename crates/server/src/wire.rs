@@ -54,6 +54,7 @@ pub mod receipt;
 pub mod record;
 pub mod set;
 pub mod stock;
+pub mod sync;
 pub mod task;
 pub mod test;
 pub mod today;

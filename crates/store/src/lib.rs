@@ -4,7 +4,8 @@
 //! drafts, receiving changes), `project` (how a change becomes rows), `batch` (how many do), `standing` (whose
 //! changes count), `forks` (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what
 //! readers ask), [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and
-//! everything item by item), [`sessions`] (browsers that were let in), [`settings`] (of this copy), [`attachments`].
+//! everything item by item), [`sessions`] (browsers that were let in), [`partners`] (addresses), [`settings`] (of this
+//! copy), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -21,6 +22,7 @@ pub mod aside;
 pub mod attachments;
 pub mod digest;
 pub mod error;
+pub mod partners;
 pub mod read;
 pub mod schema;
 pub mod sessions;

@@ -4,7 +4,9 @@ use serde_json::Value;
 use utoipa::ToSchema;
 use utoipa::openapi::example::ExampleBuilder;
 use utoipa::openapi::path::Operation;
-use utoipa::openapi::security::{ApiKey, ApiKeyValue, SecurityRequirement, SecurityScheme};
+use utoipa::openapi::security::{
+    ApiKey, ApiKeyValue, HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme,
+};
 use utoipa::openapi::tag::TagBuilder;
 use utoipa::openapi::{
     ComponentsBuilder, InfoBuilder, LicenseBuilder, OpenApi, OpenApiBuilder, PathItem, RefOr, Schema,
@@ -14,8 +16,9 @@ use utoipa::openapi::{
 use super::{example, problem};
 use crate::{routes, views};
 
-/// The name of the way in.
+/// The names of the ways in: a browser's, and a device's.
 const SESSION: &str = "session";
+const DEVICE: &str = "device";
 
 /// The document.
 pub fn openapi() -> OpenApi {
@@ -48,6 +51,7 @@ fn base() -> OpenApi {
             LicenseBuilder::new().name("MIT OR Apache-2.0").identifier(Some("MIT OR Apache-2.0")).build(),
         ));
     let cookie = ApiKey::Cookie(ApiKeyValue::with_description("storypole-<notebook>", COOKIE));
+    let bearer = HttpBuilder::new().scheme(HttpAuthScheme::Bearer).description(Some(BEARER)).build();
     let tag = |(name, about): &(&str, &str)| TagBuilder::new().name(*name).description(Some(*about)).build();
     OpenApiBuilder::new()
         .info(info)
@@ -57,7 +61,10 @@ fn base() -> OpenApi {
             .build()]))
         .tags(Some(TAGS.iter().map(tag).collect::<Vec<_>>()))
         .components(Some(
-            ComponentsBuilder::new().security_scheme(SESSION, SecurityScheme::ApiKey(cookie)).build(),
+            ComponentsBuilder::new()
+                .security_scheme(SESSION, SecurityScheme::ApiKey(cookie))
+                .security_scheme(DEVICE, SecurityScheme::Http(bearer))
+                .build(),
         ))
         .security(Some([SecurityRequirement::new(SESSION, NO_SCOPES)]))
         .build()
@@ -74,6 +81,9 @@ const ABOUT: &str = "One notebook of a crew that remodels houses: day log, purch
 const COOKIE: &str = "Given by `POST /api/session` for a key that works once. Its name ends in the last eight hex \
     digits of the notebook's id, so that two notebooks served from one computer do not mix. HttpOnly, SameSite=Strict.";
 
+const BEARER: &str = "The key of a device, given by `POST /api/sync/key` for 12 hours. It opens `/api/sync/exchange`, \
+    `/api/attachments` and `/api/events`, and nothing else.";
+
 const TAGS: &[(&str, &str)] = &[
     ("access", "Letting a browser in, and how the server is."),
     ("writing", "Drafts and files: the one way to write."),
@@ -82,6 +92,7 @@ const TAGS: &[(&str, &str)] = &[
     ("jobs", "Jobs, receipts and materials, with their money."),
     ("tests", "Tests as planned and carried out."),
     ("findings", "What tests, jobs and walls show; comparisons; past work by words."),
+    ("sync", "Devices: letting one in, and handing changes to and fro."),
     ("about", "This document, and what codes mean."),
 ];
 

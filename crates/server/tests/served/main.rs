@@ -13,4 +13,5 @@ mod headers;
 mod parts;
 mod remote;
 mod socket;
+mod sync;
 mod tls;
