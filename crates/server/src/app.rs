@@ -90,6 +90,21 @@ impl App {
         self.inner.desk.notebook()
     }
 
+    /// SHA-256 of the certificate it shows; plain HTTP shows none.
+    pub(crate) fn certificate(&self) -> Option<[u8; 32]> {
+        None
+    }
+
+    /// Certificate of its own authority, PEM; plain HTTP has none.
+    pub(crate) fn ca_pem(&self) -> Option<String> {
+        None
+    }
+
+    /// The address under which others reach it; `host` is how the one who asks did.
+    pub(crate) fn reached_at(&self, host: &str) -> String {
+        format!("http://{host}")
+    }
+
     /// What clients may ask.
     pub fn limits(&self) -> &Limits {
         &self.inner.limits

@@ -13,9 +13,9 @@ use tower_http::compression::predicate::{Predicate, SizeAbove};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
-use crate::access::{Gate, Hosts, session};
+use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
-use crate::{App, access, drafts, events, files, health, requests, shell, views, wire};
+use crate::{App, access, drafts, events, files, health, join, requests, shell, views, wire};
 
 /// Answers shorter than this are sent as they are, bytes.
 const PACKED_ABOVE: u64 = 1024;
@@ -47,6 +47,11 @@ pub fn router(app: App, settings: Settings) -> Router {
 pub fn core() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .routes(routes!(session::open, session::show, session::end))
+        .routes(routes!(browsers::list, browsers::end_others))
+        .routes(routes!(browsers::end))
+        .routes(routes!(invitations::invite, invitations::show, invitations::take_back))
+        .routes(routes!(join::start))
+        .routes(routes!(join::finish))
         .routes(routes!(drafts::put))
         .routes(routes!(files::keep))
         .routes(routes!(files::give))

@@ -2,12 +2,14 @@
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`sessions`] (browsers that were let in), [`attachments`].
+//! [`digest`], [`verify`], [`sessions`] (browsers that were let in),
+//! `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
 mod columns;
+mod own;
 mod project;
 mod standing;
 
@@ -21,6 +23,7 @@ pub mod store;
 pub mod verify;
 
 pub use error::StoreError;
+pub use own::MembershipMark;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};

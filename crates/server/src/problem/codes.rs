@@ -43,6 +43,16 @@ problems! {
         "open the address that `storypole serve` printed";
     WrongKey "wrong-key" 401 "The key does not open this notebook, or was used already."
         "open the address that `storypole serve` printed when it started last; a key works once";
+    WrongCode "wrong-code" 401 "The code lets nobody in."
+        "ask a keeper for a new code: each works once, for ten minutes";
+    RoleTooLow "role-too-low" 403 "Whoever was let in with this role may not do that."
+        "ask a keeper of the notebook";
+    NoSuchSession "no-such-session" 404 "There is no such browser."
+        "see those that may come in at /api/sessions";
+    NoSuchDevice "no-such-device" 404 "There is no such device."
+        "see every device at /api/devices";
+    DeviceKnown "device-known" 409 "The device is known already."
+        "start again with `storypole join` into an empty folder: it makes a new device";
     SlowDown "slow-down" 429 "Too much was asked in a short time."
         "wait a moment and send it again" retry 1;
     WrongHost "wrong-host" 421 "The server does not answer under this name."

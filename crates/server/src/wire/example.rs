@@ -6,6 +6,9 @@ use serde_json::Value;
 
 /// Operation, status of the answer or `body` for what is sent, and the example as JSON.
 const EXAMPLES: &[(&str, &str, &str)] = &[
+    ("end_other_sessions", "200", include_str!("example/end_other_sessions.json")),
+    ("finish_join", "200", include_str!("example/finish_join.json")),
+    ("finish_join", "body", include_str!("example/finish_join_body.json")),
     ("get_assembly_finding", "200", include_str!("example/get_assembly_finding.json")),
     ("get_compare", "200", include_str!("example/get_compare.json")),
     ("get_compare_couplings", "200", include_str!("example/get_compare_couplings.json")),
@@ -18,6 +21,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_find", "200", include_str!("example/get_find.json")),
     ("get_health", "200", include_str!("example/get_health.json")),
     ("get_history", "200", include_str!("example/get_history.json")),
+    ("get_invitations", "200", include_str!("example/get_invitations.json")),
     ("get_job", "200", include_str!("example/get_job.json")),
     ("get_job_finding", "200", include_str!("example/get_job_finding.json")),
     ("get_jobs", "200", include_str!("example/get_jobs.json")),
@@ -29,6 +33,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_record", "200", include_str!("example/get_record.json")),
     ("get_records", "200", include_str!("example/get_records.json")),
     ("get_session", "200", include_str!("example/session.json")),
+    ("get_sessions", "200", include_str!("example/get_sessions.json")),
     ("get_set_finding", "200", include_str!("example/get_set_finding.json")),
     ("get_stock", "200", include_str!("example/get_stock.json")),
     ("get_tasks", "200", include_str!("example/get_tasks.json")),
@@ -37,6 +42,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_tests", "200", include_str!("example/get_tests.json")),
     ("get_today", "200", include_str!("example/get_today.json")),
     ("get_writeup", "200", include_str!("example/get_writeup.json")),
+    ("invite", "201", include_str!("example/invite.json")),
+    ("invite", "body", include_str!("example/invite_body.json")),
     ("open_session", "201", include_str!("example/session.json")),
     ("open_session", "body", include_str!("example/open_session_body.json")),
     ("post_attachment", "200", include_str!("example/post_attachment.json")),
@@ -44,6 +51,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("put_draft", "200", include_str!("example/put_draft_again.json")),
     ("put_draft", "201", include_str!("example/put_draft.json")),
     ("put_draft", "body", include_str!("example/put_draft_body.json")),
+    ("start_join", "200", include_str!("example/start_join.json")),
+    ("start_join", "body", include_str!("example/start_join_body.json")),
 ];
 
 /// The example of an operation's answer of this status, or of what is sent for the word `body`.

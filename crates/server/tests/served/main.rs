@@ -9,4 +9,7 @@ mod drafts;
 mod events;
 mod files;
 mod headers;
+mod invitations;
+mod join;
+mod roles;
 mod socket;
