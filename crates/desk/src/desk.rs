@@ -2,7 +2,7 @@
 
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 use storypole_journal::membership::{self, Role};
 use storypole_journal::{
@@ -17,31 +17,34 @@ use storypole_store::digest::Digest;
 use storypole_store::error::TakeError;
 use storypole_store::read::{Position, Touched};
 use storypole_store::verify::Verification;
-use storypole_store::{Identity, Parcel, Reader, Received, Store, StoreError, Taken};
+use storypole_store::{Begun, Identity, Parcel, Reader, Received, Store, StoreError, Taken};
 use storypole_units::Currency;
 
 use crate::finder::Finder;
 use crate::folder::{DataFolder, FolderError};
 use crate::listeners::{Listener, Listeners};
+use crate::members::MembersError;
 use crate::readers::Readers;
 use crate::shelf::{self, Shelf};
 use crate::writer::Writer;
-use crate::{Known, edge};
+use crate::{Known, anew, edge};
 
 /// An open notebook on this device. Cheap to share behind an [`Arc`].
 pub struct Desk {
     notebook: NotebookId,
-    device: DeviceId,
+    /// Another one after a fork was mended.
+    pub(crate) device: RwLock<DeviceId>,
     author: RecordId,
     /// None while only reading.
     writer: Option<Writer>,
+    pub(crate) mended: Mutex<Option<Begun>>,
     listeners: Arc<Listeners>,
     readers: Readers,
     attachments: Attachments,
     shelf: Shelf,
     finder: Finder,
     // Last, so that the lock is held until the writer has ended.
-    folder: DataFolder,
+    pub(crate) folder: DataFolder,
 }
 
 /// A failure of the desk.
@@ -72,6 +75,9 @@ pub enum DeskError {
     /// A draft that cannot be composed.
     #[error("nothing was written")]
     Compose(#[from] ComposeError),
+    /// Who belongs to the notebook cannot be changed like this.
+    #[error(transparent)]
+    Members(#[from] MembersError),
     /// A file.
     #[error(transparent)]
     Attachment(#[from] AttachmentError),
@@ -239,7 +245,7 @@ impl Desk {
     }
 
     fn open_held(folder: DataFolder) -> Result<Self, DeskError> {
-        let key = folder.read_key()?;
+        let key = anew::own_key(&folder)?;
         let store = Store::open(&folder.database(), key)?;
         let reader = store.reader()?;
         let (notebook, device, author) = (store.notebook(), store.device(), reader.author()?);
@@ -248,7 +254,23 @@ impl Desk {
         let writer = Some(Writer::start(store, Arc::clone(&listeners)));
         let readers = Readers::new(folder.database(), reader);
         let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
-        Ok(Self { notebook, device, author, writer, listeners, readers, attachments, shelf, finder, folder })
+        let (device, mended) = (RwLock::new(device), Mutex::default());
+        let desk = Self {
+            notebook,
+            device,
+            author,
+            writer,
+            mended,
+            listeners,
+            readers,
+            attachments,
+            shelf,
+            finder,
+            folder,
+        };
+        // Where the program ended between what arrived and what follows from it.
+        desk.mend_own_fork()?;
+        Ok(desk)
     }
 
     fn look_at(path: &Path) -> Result<Self, DeskError> {
@@ -265,9 +287,10 @@ impl Desk {
         let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
         Ok(Self {
             notebook,
-            device,
+            device: RwLock::new(device),
             author,
             writer: None,
+            mended: Mutex::default(),
             listeners,
             readers,
             attachments,
@@ -282,9 +305,9 @@ impl Desk {
         self.notebook
     }
 
-    /// This device.
+    /// This device. It becomes another one when its folder was copied and the other copy's changes count.
     pub fn device(&self) -> DeviceId {
-        self.device
+        *self.device.read().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The person who works at this device.
@@ -319,7 +342,7 @@ impl Desk {
         self.take_unchecked(draft)
     }
 
-    fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
+    pub(crate) fn take_unchecked(&self, draft: Draft) -> Result<Taken, DeskError> {
         let outcome = self.writer()?.take(vec![draft])?.into_iter().next();
         Ok(outcome.expect("one outcome for one draft")?)
     }
@@ -360,12 +383,17 @@ impl Desk {
         self.writer.is_none()
     }
 
-    /// Receives the changes of another device.
+    /// Receives the changes of another device. Where they show that this folder was copied and the other copy counts,
+    /// this one goes on as a new device: see [`Self::last_anew`].
     ///
     /// # Errors
     /// The database failed; nothing of the parcel is written.
     pub fn receive(&self, parcel: Parcel) -> Result<Received, DeskError> {
-        Ok(self.writer()?.receive(parcel)?)
+        let received = self.writer()?.receive(parcel)?;
+        if received.of_this_device > 0 {
+            self.mend_own_fork()?;
+        }
+        Ok(received)
     }
 
     /// What another device lacks, up to about `max_bytes`.
@@ -374,21 +402,6 @@ impl Desk {
     /// The database failed.
     pub fn since(&self, theirs: &Vector, max_bytes: usize) -> Result<Parcel, DeskError> {
         self.read(|reader| reader.since(theirs, max_bytes))
-    }
-
-    /// Invites a device into the notebook.
-    ///
-    /// # Errors
-    /// This device may not write.
-    pub fn invite(
-        &self,
-        device: DeviceId,
-        key: PublicKey,
-        role: Role,
-        written_at: WrittenAt,
-    ) -> Result<Taken, DeskError> {
-        let writes = membership::invite(device, key, role, self.device);
-        self.take_unchecked(Draft { id: edge::draft_id(), author: self.author, written_at, writes })
     }
 
     /// Reads beside other readers of the desk, in turn only when there are many of them. All of one reading sees

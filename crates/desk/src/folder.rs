@@ -21,6 +21,9 @@ pub struct DataFolder {
 const PATIENCE: Duration = Duration::from_secs(3);
 const PAUSE: Duration = Duration::from_millis(50);
 
+/// The key of the device that this copy is about to become.
+const NEXT_KEY: &str = "device.key.next";
+
 /// Why a data folder cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum FolderError {
@@ -176,7 +179,51 @@ impl DataFolder {
         if self.holds_notebook() {
             return Err(FolderError::AlreadyThere(self.path.clone()));
         }
-        let (path, new) = (self.key_path(), self.path.join("device.key.new"));
+        self.write_private("device.key", &key.to_bytes())
+    }
+
+    /// Writes the key that is to replace this device's, beside it.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn write_next_key(&self, key: &DeviceKey) -> Result<(), FolderError> {
+        self.write_private(NEXT_KEY, &key.to_bytes())
+    }
+
+    /// The key that was to replace this device's, if that was not finished; half of one is none.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn read_next_key(&self) -> Result<Option<DeviceKey>, FolderError> {
+        let path = self.path.join(NEXT_KEY);
+        match fs::read(&path) {
+            Ok(bytes) => Ok(bytes.try_into().ok().map(|secret: [u8; 32]| DeviceKey::from_bytes(&secret))),
+            Err(source) if source.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(source) => Err(failed(&path, source)),
+        }
+    }
+
+    /// Puts the next key in the place of this device's, durably.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn keep_next_key(&self) -> Result<(), FolderError> {
+        let (next, place) = (self.path.join(NEXT_KEY), self.key_path());
+        fs::rename(&next, &place).map_err(|source| failed(&place, source))?;
+        self.sync()
+    }
+
+    /// Drops the next key.
+    ///
+    /// # Errors
+    /// [`FolderError::Io`].
+    pub fn drop_next_key(&self) -> Result<(), FolderError> {
+        remove_if_there(&self.path.join(NEXT_KEY))
+    }
+
+    /// Writes a small file, readable by its owner only: whole or not at all, and durable.
+    fn write_private(&self, name: &str, bytes: &[u8]) -> Result<(), FolderError> {
+        let (path, new) = (self.path.join(name), self.path.join(format!("{name}.new")));
         remove_if_there(&new)?;
         let mut options = OpenOptions::new();
         options.write(true).create_new(true);
@@ -186,9 +233,7 @@ impl DataFolder {
             options.mode(0o600);
         }
         let mut file = options.open(&new).map_err(|source| failed(&new, source))?;
-        file.write_all(&key.to_bytes())
-            .and_then(|()| file.sync_all())
-            .map_err(|source| failed(&new, source))?;
+        file.write_all(bytes).and_then(|()| file.sync_all()).map_err(|source| failed(&new, source))?;
         fs::rename(&new, &path).map_err(|source| failed(&path, source))?;
         self.sync()
     }

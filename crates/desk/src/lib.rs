@@ -2,13 +2,15 @@
 //!
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
-//! is kept open for the next question), `sessions` (browsers that were let in), [`edge`] (the clock and random
+//! is kept open for the next question), [`members`] (who belongs to the notebook), `anew` (this copy becomes a new
+//! device), `sessions` (browsers that were let in), [`edge`] (the clock and random
 //! numbers, which nothing below sees),
 //! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
+mod anew;
 pub mod desk;
 pub mod edge;
 mod finder;
@@ -16,6 +18,7 @@ pub mod folder;
 pub mod intake;
 pub mod known;
 pub mod listeners;
+pub mod members;
 pub mod names;
 mod readers;
 pub mod reasons;
@@ -27,3 +30,4 @@ mod writer;
 pub use desk::{Desk, DeskError, Founding};
 pub use folder::{DataFolder, FolderError};
 pub use known::Known;
+pub use members::{MembersError, Membership};

@@ -8,7 +8,7 @@ use storypole_journal::Draft;
 use storypole_store::error::TakeError;
 use storypole_store::read::Position;
 use storypole_store::verify::Verification;
-use storypole_store::{Parcel, Received, Store, StoreError, Taken};
+use storypole_store::{Anew, Begun, Parcel, Received, Store, StoreError, Taken};
 
 use crate::edge;
 use crate::listeners::Listeners;
@@ -21,6 +21,7 @@ type Outcomes = Result<Vec<Result<Taken, TakeError>>, StoreError>;
 enum Job {
     Take(Vec<Draft>, Sender<Outcomes>),
     Receive(Parcel, Sender<Result<Received, StoreError>>),
+    BeginAnew(Box<Anew>, Sender<Result<Begun, StoreError>>),
     Rebuild(Sender<Progress>),
     Verify(Sender<Result<Verification, StoreError>>),
     /// What is no part of the log, and answers by itself.
@@ -55,6 +56,10 @@ impl Writer {
 
     pub(crate) fn receive(&self, parcel: Parcel) -> Result<Received, StoreError> {
         self.ask(|reply| Job::Receive(parcel, reply))
+    }
+
+    pub(crate) fn begin_anew(&self, anew: Anew) -> Result<Begun, StoreError> {
+        self.ask(|reply| Job::BeginAnew(Box::new(anew), reply))
     }
 
     pub(crate) fn verify(&self) -> Result<Verification, StoreError> {
@@ -142,6 +147,11 @@ impl Writing {
                     let received = self.store.receive(&parcel);
                     self.tell();
                     answer(&reply, received);
+                }
+                Job::BeginAnew(anew, reply) => {
+                    let begun = self.store.begin_anew(*anew, edge::now_ms());
+                    self.tell();
+                    answer(&reply, begun);
                 }
                 Job::Verify(reply) => answer(&reply, self.store.verify()),
                 Job::Rebuild(reply) => {

@@ -2,11 +2,13 @@
 //!
 //! Reading order: a [`Draft`] of writes becomes a [`Change`] in a device's series ([`series`]), which the
 //! device signs ([`sign`]); a [`Vector`] says how much of every series a copy holds; [`membership`] says
-//! which of it counts; [`register`] says which values hold; [`MemoryLog`] puts it all together in memory.
+//! which of it counts, and [`branches`] which branch of a series that forked; [`register`] says which values
+//! hold; [`MemoryLog`] puts it all together in memory.
 //!
 //! Left out: files, sockets, clocks and random numbers (the caller brings times and ids), and the meaning
 //! of any payload but that of membership.
 
+pub mod branches;
 pub mod cbor;
 pub mod change;
 mod circle;

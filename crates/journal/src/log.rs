@@ -72,6 +72,8 @@ pub struct Received {
     pub repeats: usize,
     /// How many belong to another branch of their series and were put aside.
     pub forked: usize,
+    /// The series of which another branch came, whether or not it was aside already.
+    pub forked_series: Vec<DeviceId>,
     /// Those that were not kept, and why; a gap is mended by asking again.
     pub refused: Vec<(DeviceId, SeriesError)>,
 }
@@ -183,14 +185,19 @@ impl MemoryLog {
 
     /// Returns what a replica at `vector` lacks: covered changes in stamp order, and signatures over them.
     ///
-    /// The last signature of every series is always among them: a broken connection may have delivered the
-    /// changes without it.
+    /// A series of which the replica holds another branch comes from its beginning. The last signature of every
+    /// series is always among them: a broken connection may have delivered the changes without it.
     pub fn since(&self, vector: &Vector) -> (Vec<Change>, Vec<SeriesSignature>) {
         let mut changes = Vec::new();
         let mut signatures = Vec::new();
         for (device, series) in &self.series {
             let covered = series.covered;
-            let from = vector.count(*device).min(covered);
+            let is_other_branch = |entry: &Entry| match self.hash_at(*device, entry.count) {
+                Some(held) => held != entry.hash,
+                None => self.forked.contains_key(&entry.hash),
+            };
+            let theirs = vector.get(*device).filter(|entry| !is_other_branch(entry));
+            let from = theirs.map_or(0, |entry| entry.count).min(covered);
             changes.extend(series.changes[from as usize..covered as usize].iter().map(|held| &held.change));
             signatures.extend(series.signatures_beyond(from));
         }
@@ -364,6 +371,9 @@ impl MemoryLog {
     }
 
     fn put_aside(&mut self, change: Change, hash: ChangeHash, received: &mut Received) {
+        if !received.forked_series.contains(&change.device) {
+            received.forked_series.push(change.device);
+        }
         match self.forked.insert(hash, change) {
             None => received.forked += 1,
             Some(_) => received.repeats += 1,

@@ -23,6 +23,11 @@ pub const ROLE: &str = "role";
 pub const INVITED_BY: &str = "invited_by";
 /// The field with the limit: `[count, hash]` or null.
 pub const REVOKED: &str = "revoked";
+/// The field with another device's word for this one: `[voucher, signature]`.
+pub const VOUCHED: &str = "vouched";
+/// The field that says why changes of another branch of the device's series were written again: the hash of the
+/// first of them. It is for people; nothing follows from it.
+pub const BRANCH: &str = "branch";
 
 /// What a device may do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -72,6 +77,13 @@ pub enum Statement {
     InvitedBy(DeviceId),
     /// Its limit; `None` lets it in again.
     Revoked(Option<Revocation>),
+    /// Another device's word for it.
+    Vouched {
+        /// The device that vouches.
+        voucher: DeviceId,
+        /// Its signature; see [`DeviceKey::vouch`](crate::DeviceKey::vouch).
+        signature: [u8; 64],
+    },
 }
 
 /// Why a write says nothing about membership.
@@ -102,6 +114,28 @@ pub fn invite(device: DeviceId, key: PublicKey, role: Role, invited_by: DeviceId
         write(device, ROLE, Payload::text(role.as_str())),
         write(device, INVITED_BY, Payload::bytes(invited_by.as_bytes())),
     ]
+}
+
+/// Returns the writes by which `device` itself enters a notebook on the word of a member, `voucher`: they count in
+/// the first change of its series. See [`DeviceKey::vouch`](crate::DeviceKey::vouch) for the signature.
+pub fn vouch(
+    device: DeviceId,
+    key: PublicKey,
+    role: Role,
+    voucher: DeviceId,
+    signature: [u8; 64],
+) -> Vec<Write> {
+    let mut writer = Writer::default();
+    writer.array(2).bytes(voucher.as_bytes()).bytes(&signature);
+    let mut writes = invite(device, key, role, voucher);
+    writes.push(write(device, VOUCHED, Payload::written(&writer)));
+    writes
+}
+
+/// Returns the write that says why the drafts of another branch of `device`, from the change `first` on, were
+/// written again; `seen` are the heads of its `branch` register.
+pub fn let_in_branch(device: DeviceId, first: ChangeHash, seen: Vec<WriteId>, reason: String) -> Vec<Write> {
+    vec![Write { seen, reason: Some(reason), ..write(device, BRANCH, Payload::bytes(&first.0)) }]
 }
 
 /// Returns the write that limits `device`; `seen` are the heads of its `revoked` register.
@@ -138,6 +172,11 @@ pub fn parse(write: &Write) -> Result<Statement, MembershipError> {
             crate::change::read_items(&mut reader, 2)?;
             let revocation = Revocation { count: reader.uint()?, hash: ChangeHash(reader.fixed()?) };
             Statement::Revoked(Some(revocation))
+        }
+        VOUCHED => {
+            crate::change::read_items(&mut reader, 2)?;
+            let voucher = DeviceId::from_bytes(reader.fixed()?);
+            Statement::Vouched { voucher, signature: reader.fixed()? }
         }
         _ => return Err(MembershipError::UnknownField),
     };
@@ -178,7 +217,7 @@ mod tests {
 
     const DEVICE: DeviceId = DeviceId::from_bytes([0xD1; 16]);
 
-    /// Golden bytes of the four payloads; they must never change.
+    /// Golden bytes of the payloads; they must never change.
     #[test]
     fn payloads_keep_their_bytes() {
         let check = |writes: Vec<Write>, expected: Expect| {
@@ -207,6 +246,21 @@ mod tests {
             revoked Payload(f6)
         "#]],
         );
+        check(
+            vouch(DEVICE, PublicKey([0xAA; 32]), Role::Viewer, inviter, [0xCC; 64]),
+            expect![[r#"
+                key Payload(5820aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa)
+                role Payload(66766965776572)
+                invited_by Payload(50d0d0d0d0d0d0d0d0d0d0d0d0d0d0d0d0)
+                vouched Payload(8250d0d0d0d0d0d0d0d0d0d0d0d0d0d0d0d05840cccccccccccccccccccccccccccccccccccccccc… 84 bytes)
+            "#]],
+        );
+        check(
+            let_in_branch(DEVICE, ChangeHash([0xEE; 32]), vec![], "found".into()),
+            expect![[r#"
+            branch Payload(5820eeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeee)
+        "#]],
+        );
     }
 
     #[test]
@@ -221,6 +275,9 @@ mod tests {
             let key = Statement::Key(PublicKey([2; 32]));
             assert_eq!(read, [key, Statement::Role(role), Statement::InvitedBy(inviter)]);
         }
+        let vouched = vouch(DEVICE, PublicKey([2; 32]), Role::Crew, inviter, [9; 64]);
+        let expected = Statement::Vouched { voucher: inviter, signature: [9; 64] };
+        assert_eq!(vouched.last().map(parse), Some(Ok(expected)));
         let read = |writes: Vec<Write>| parse(&writes[0]);
         let why = || "because".to_owned();
         assert_eq!(read(revoke(DEVICE, revocation, vec![], why())), Ok(Statement::Revoked(Some(revocation))));
@@ -238,6 +295,7 @@ mod tests {
             (KEY, Payload::bytes(&[0; 31])),
             (KEY, Payload::null()),
             (INVITED_BY, Payload::bytes(&[0; 17])),
+            (VOUCHED, Payload::bytes(&[0; 64])),
             (REVOKED, Payload::int(3)),
             (REVOKED, Payload::new(vec![0x82, 0x03, 0x40]).unwrap()),
         ] {

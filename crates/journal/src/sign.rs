@@ -7,9 +7,12 @@ use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use crate::cbor::{Reader, Writer};
 use crate::change::{ChangeHash, DecodeError, read_opening};
 use crate::ids::{DeviceId, NotebookId};
+use crate::membership::Role;
 
 /// What every signed message starts with, so that a signature never means something else elsewhere.
 const DOMAIN: &[u8] = b"storypole journal 1 series signature\0";
+/// The same for the word of one device for another.
+const VOUCH_DOMAIN: &[u8] = b"storypole journal 1 vouch\0";
 
 /// The secret key of a device (Ed25519, RFC 8032). It never leaves the device and is in no backup.
 #[derive(Clone)]
@@ -42,6 +45,19 @@ impl DeviceKey {
         let bytes = self.0.sign(&message(notebook, device, count, hash)).to_bytes();
         SeriesSignature { device, count, hash, bytes }
     }
+
+    /// Signs, as the device `voucher`, that `device` with this key and role belongs to the notebook; see
+    /// [`membership::vouch`](crate::membership::vouch).
+    pub fn vouch(
+        &self,
+        notebook: NotebookId,
+        voucher: DeviceId,
+        device: DeviceId,
+        key: PublicKey,
+        role: Role,
+    ) -> [u8; 64] {
+        self.0.sign(&vouch_message(notebook, voucher, device, key, role)).to_bytes()
+    }
 }
 
 impl fmt::Debug for DeviceKey {
@@ -53,6 +69,25 @@ impl fmt::Debug for DeviceKey {
 /// The public key of a device (Ed25519, RFC 8032).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PublicKey(pub [u8; 32]);
+
+impl PublicKey {
+    /// Says whether this key, as that of `voucher`, made a signature of [`DeviceKey::vouch`]; verified strictly
+    /// (RFC 8032 section 5.1.7, small-order keys refused).
+    pub fn vouched(
+        &self,
+        notebook: NotebookId,
+        voucher: DeviceId,
+        device: DeviceId,
+        key: PublicKey,
+        role: Role,
+        signature: &[u8; 64],
+    ) -> bool {
+        let message = vouch_message(notebook, voucher, device, key, role);
+        let verifies =
+            |own: VerifyingKey| own.verify_strict(&message, &Signature::from_bytes(signature)).is_ok();
+        VerifyingKey::from_bytes(&self.0).is_ok_and(verifies)
+    }
+}
 
 /// A device's word that its series has `count` changes, the last of hash `hash`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -123,6 +158,18 @@ fn message(notebook: NotebookId, device: DeviceId, count: u64, hash: ChangeHash)
     [DOMAIN, notebook.as_bytes(), device.as_bytes(), &count.to_be_bytes(), &hash.0].concat()
 }
 
+fn vouch_message(
+    notebook: NotebookId,
+    voucher: DeviceId,
+    device: DeviceId,
+    key: PublicKey,
+    role: Role,
+) -> Vec<u8> {
+    // Only the role has no fixed length, and it comes last.
+    let ids: [&[u8]; 3] = [notebook.as_bytes(), voucher.as_bytes(), device.as_bytes()];
+    [VOUCH_DOMAIN, &ids.concat(), &key.0, role.as_str().as_bytes()].concat()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -174,6 +221,29 @@ mod tests {
         ] {
             assert!(bad.verify(notebook, &key.public()).is_err(), "{bad:?}");
         }
+    }
+
+    #[test]
+    fn a_vouch_holds_for_one_notebook_voucher_device_key_and_role() {
+        let (key, new) = (DeviceKey::from_bytes(&[7; 32]), DeviceKey::from_bytes(&[8; 32]).public());
+        let (here, elsewhere) = (NotebookId::founded_by(device(1)), NotebookId::founded_by(device(9)));
+        let signature = key.vouch(here, device(2), device(3), new, Role::Crew);
+        let holds = |notebook, voucher, whom, new, role, signature: &[u8; 64]| {
+            key.public().vouched(notebook, device(voucher), device(whom), new, role, signature)
+        };
+        assert!(holds(here, 2, 3, new, Role::Crew, &signature));
+        assert!(!holds(elsewhere, 2, 3, new, Role::Crew, &signature));
+        assert!(!holds(here, 4, 3, new, Role::Crew, &signature));
+        assert!(!holds(here, 2, 4, new, Role::Crew, &signature));
+        assert!(!holds(here, 2, 3, key.public(), Role::Crew, &signature));
+        assert!(!holds(here, 2, 3, new, Role::Keeper, &signature));
+        let mut damaged = signature;
+        damaged[0] ^= 1;
+        assert!(!holds(here, 2, 3, new, Role::Crew, &damaged));
+        assert!(
+            !new.vouched(here, device(2), device(3), new, Role::Crew, &signature),
+            "its own word is none"
+        );
     }
 
     /// The neutral element is a key under which some signatures hold for every message.

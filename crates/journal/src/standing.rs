@@ -23,6 +23,13 @@
 //!    earlier; and a revocation inside a span that is set aside counts only if its device is nearer.
 //! 7. **Members.** In the end the invitations are gone through once more, with all limits. A device whose
 //!    invitations are all set aside is no member; its whole series is set aside.
+//! 8. **Vouches.** A device may bring its own invitation: the first change of its series writes `key`, `role` and
+//!    `vouched` of its own membership record, and a member, the voucher, has signed just that. Such an
+//!    invitation counts as the voucher's, whether or not a signature of the series covers it yet (its key is
+//!    only known through it), if the voucher's role reaches that far (a keeper for any, crew for crew and viewers,
+//!    a viewer for viewers) and no limit at all holds for the voucher: of a signature nobody knows when it was
+//!    made, so who is revoked takes along whom it vouched for, until a keeper invites them anew. The founder
+//!    cannot be vouched for.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -170,13 +177,9 @@ pub fn judge_signed(
     writes: &[MembershipWrite],
     covered: impl FnMut(DeviceId, PublicKey) -> u64,
 ) -> Standing {
-    let mut judgement = Judgement {
-        founder: notebook.founder(),
-        invitations: invitations(writes),
-        covered,
-        limits: BTreeMap::new(),
-        met: BTreeMap::new(),
-    };
+    let (invitations, vouches) = invitations(notebook.founder(), writes);
+    let mut judgement =
+        Judgement { notebook, invitations, vouches, covered, limits: BTreeMap::new(), met: BTreeMap::new() };
     // The first round leaves revocations out and fixes keys and ranks.
     judgement.members();
     judgement.take_revocations(limitings(writes));
@@ -189,6 +192,15 @@ pub fn judge_signed(
 struct Invitation {
     seq: u64,
     member: Member,
+}
+
+/// An invitation that its device brings along, signed by the inviter.
+#[derive(Debug, Clone, Copy)]
+struct Vouch {
+    member: Member,
+    signature: [u8; 64],
+    /// Whether the signature holds, once that was asked: the voucher's key is settled when it is met.
+    holds: Option<bool>,
 }
 
 /// A write on `revoked` as one change carries it.
@@ -211,30 +223,48 @@ struct Met {
     rank: (u32, Place, DeviceId),
 }
 
-/// Collects invitations by inviter.
-fn invitations(writes: &[MembershipWrite]) -> BTreeMap<DeviceId, Vec<Invitation>> {
-    let mut halves: BTreeMap<_, (Option<PublicKey>, Option<Role>, Place)> = BTreeMap::new();
+/// Invitations by inviter.
+type By<T> = BTreeMap<DeviceId, Vec<T>>;
+
+/// What one change says of one device.
+#[derive(Debug, Clone, Copy, Default)]
+struct Said {
+    key: Option<PublicKey>,
+    role: Option<Role>,
+    vouched: Option<(DeviceId, [u8; 64])>,
+}
+
+/// Collects invitations by inviter, those that keepers made and those that devices brought along.
+fn invitations(founder: DeviceId, writes: &[MembershipWrite]) -> (By<Invitation>, By<Vouch>) {
+    // By the draft too: of a series that forked, two first changes may be given for their vouches.
+    let mut told: BTreeMap<_, Said> = BTreeMap::new();
     for carried in writes {
         let device = DeviceId::of_membership_record(carried.write.record);
-        let half = || (None, None, carried.place);
+        let said = told.entry((carried.at, carried.place, carried.write_id.draft, device)).or_default();
         match parse(&carried.write) {
-            Ok(Statement::Key(key)) => {
-                halves.entry((carried.at, device)).or_insert_with(half).0 = Some(key);
-            }
-            Ok(Statement::Role(role)) => {
-                halves.entry((carried.at, device)).or_insert_with(half).1 = Some(role);
-            }
+            Ok(Statement::Key(key)) => said.key = Some(key),
+            Ok(Statement::Role(role)) => said.role = Some(role),
+            Ok(Statement::Vouched { voucher, signature }) => said.vouched = Some((voucher, signature)),
             _ => (),
         }
     }
-    let mut invitations: BTreeMap<DeviceId, Vec<Invitation>> = BTreeMap::new();
-    for (((invited_by, seq), device), half) in halves {
-        if let (Some(key), Some(role), place) = half {
-            let member = Member { device, role, key, invited_by, depth: 0, place };
-            invitations.entry(invited_by).or_default().push(Invitation { seq, member });
+    let (mut invitations, mut vouches) = (By::new(), By::new());
+    for (((by, seq), place, _, device), said) in told {
+        let (Some(key), Some(role)) = (said.key, said.role) else { continue };
+        let member = Member { device, role, key, invited_by: by, depth: 0, place };
+        match said.vouched {
+            Some((voucher, signature)) if by == device && seq == 0 && device != founder => {
+                let member = Member { invited_by: voucher, ..member };
+                vouches.entry(voucher).or_insert_with(Vec::new).push(Vouch {
+                    member,
+                    signature,
+                    holds: None,
+                });
+            }
+            _ => invitations.entry(by).or_insert_with(Vec::new).push(Invitation { seq, member }),
         }
     }
-    invitations
+    (invitations, vouches)
 }
 
 fn limitings(writes: &[MembershipWrite]) -> Vec<Limiting<'_>> {
@@ -256,15 +286,16 @@ fn limitings(writes: &[MembershipWrite]) -> Vec<Limiting<'_>> {
 }
 
 struct Judgement<F> {
-    founder: DeviceId,
-    invitations: BTreeMap<DeviceId, Vec<Invitation>>,
+    notebook: NotebookId,
+    invitations: By<Invitation>,
+    vouches: By<Vouch>,
     covered: F,
     limits: BTreeMap<DeviceId, Revocation>,
     met: BTreeMap<DeviceId, Met>,
 }
 
 impl<F: FnMut(DeviceId, PublicKey) -> u64> Judgement<F> {
-    /// Goes through the invitations from the founder down, under the limits so far (rules 1, 2 and 7).
+    /// Goes through the invitations from the founder down, under the limits so far (rules 1, 2, 7 and 8).
     fn members(&mut self) -> BTreeMap<DeviceId, Member> {
         let mut members = BTreeMap::new();
         let mut open: BTreeMap<(Place, DeviceId), Member> = BTreeMap::new();
@@ -276,6 +307,7 @@ impl<F: FnMut(DeviceId, PublicKey) -> u64> Judgement<F> {
             let met = self.meet(&member);
             let member = Member { key: met.key, ..member };
             members.insert(member.device, member);
+            open.extend(self.vouched_for(&member));
             if member.role == Role::Keeper {
                 let count = met.covered.min(self.limit(member.device));
                 for invitation in self.invitations.get(&member.device).into_iter().flatten() {
@@ -289,11 +321,29 @@ impl<F: FnMut(DeviceId, PublicKey) -> u64> Judgement<F> {
         members
     }
 
+    /// The devices that a member vouches for (rule 8).
+    fn vouched_for(&mut self, by: &Member) -> Vec<((Place, DeviceId), Member)> {
+        let mut found = Vec::new();
+        if self.limits.contains_key(&by.device) {
+            return found;
+        }
+        for vouch in self.vouches.get_mut(&by.device).into_iter().flatten() {
+            let Member { device, key, role, place, .. } = vouch.member;
+            let verify = || by.key.vouched(self.notebook, by.device, device, key, role, &vouch.signature);
+            // Roles are ordered from the one that may most.
+            if role >= by.role && *vouch.holds.get_or_insert_with(verify) {
+                found.push(((place, device), Member { depth: by.depth + 1, ..vouch.member }));
+            }
+        }
+        found
+    }
+
     fn founding(&self) -> Option<Member> {
-        let own = self.invitations.get(&self.founder)?;
+        let founder = self.notebook.founder();
+        let own = self.invitations.get(&founder)?;
         let founds = |invitation: &&Invitation| {
             let Member { device, role, .. } = invitation.member;
-            invitation.seq == 0 && device == self.founder && role == Role::Keeper
+            invitation.seq == 0 && device == founder && role == Role::Keeper
         };
         own.iter().find(founds).map(|invitation| invitation.member)
     }
@@ -386,7 +436,8 @@ mod tests {
     use super::*;
     use crate::draft::Write;
     use crate::ids::DraftId;
-    use crate::membership::{invite, let_in, revoke};
+    use crate::membership::{invite, let_in, revoke, vouch};
+    use crate::sign::DeviceKey;
     use crate::stamp::Stamp;
 
     /// Devices are numbered; 1 is the founder.
@@ -398,8 +449,12 @@ mod tests {
         NotebookId::founded_by(device(1))
     }
 
+    fn secret(number: u8) -> DeviceKey {
+        DeviceKey::from_bytes(&[number; 32])
+    }
+
     fn key(number: u8) -> PublicKey {
-        PublicKey([number; 32])
+        secret(number).public()
     }
 
     fn at_count(count: u64) -> Revocation {
@@ -420,6 +475,13 @@ mod tests {
 
         fn invited(mut self, by: u8, seq: u64, whom: u8, role: Role) -> Self {
             self.add(by, seq, invite(device(whom), key(whom), role, device(by)));
+            self
+        }
+
+        /// `whom` enters with its own change `seq`, on the word of `by`.
+        fn vouched(mut self, by: u8, whom: u8, seq: u64, role: Role) -> Self {
+            let signature = secret(by).vouch(notebook(), device(by), device(whom), key(whom), role);
+            self.add(whom, seq, vouch(device(whom), key(whom), role, device(by), signature));
             self
         }
 
@@ -673,6 +735,68 @@ mod tests {
     }
 
     #[test]
+    fn a_member_vouches_for_no_more_than_it_is() {
+        let book = Book::founded().invited(1, 1, 2, Role::Crew).invited(1, 2, 3, Role::Viewer);
+        check(&book.clone().vouched(2, 4, 0, Role::Crew), "* * v * - -");
+        check(&book.clone().vouched(2, 4, 0, Role::Viewer), "* * v v - -");
+        check(&book.clone().vouched(2, 4, 0, Role::Keeper), "* * v - - -");
+        check(&book.clone().vouched(3, 4, 0, Role::Viewer), "* * v v - -");
+        check(&book.clone().vouched(3, 4, 0, Role::Crew), "* * v - - -");
+        check(&book.clone().vouched(1, 4, 0, Role::Keeper), "* * v * - -");
+        // Who is vouched for vouches and, as a keeper, invites.
+        let book = book.vouched(1, 4, 0, Role::Keeper).vouched(4, 5, 0, Role::Crew);
+        check(&book.clone().invited(4, 1, 6, Role::Crew), "* * v * * *");
+        let standing = judge(notebook(), &book.writes);
+        let listed: Vec<_> = [4, 5].map(|number| standing.member(device(number)).unwrap()).to_vec();
+        assert_eq!(listed.iter().map(|of| of.depth).collect::<Vec<_>>(), [1, 2]);
+        assert_eq!(listed.iter().map(|of| of.invited_by).collect::<Vec<_>>(), [device(1), device(4)]);
+    }
+
+    #[test]
+    fn a_vouch_counts_in_the_first_change_of_its_own_device_only() {
+        let book = Book::founded().invited(1, 1, 2, Role::Crew);
+        check(&book.clone().vouched(2, 4, 1, Role::Crew), "* * - - - -");
+        // A stranger's word, and one that says another role than was signed.
+        check(&book.clone().vouched(3, 4, 0, Role::Crew), "* * - - - -");
+        let signature = secret(1).vouch(notebook(), device(1), device(4), key(4), Role::Viewer);
+        let mut forged = book.clone();
+        forged.add(4, 0, vouch(device(4), key(4), Role::Keeper, device(1), signature));
+        check(&forged, "* * - - - -");
+        let mut by_another = book;
+        by_another.add(2, 0, vouch(device(4), key(4), Role::Viewer, device(1), signature));
+        check(&by_another, "* * - - - -");
+    }
+
+    #[test]
+    fn a_revoked_device_takes_along_whom_it_vouched_for() {
+        let book = Book::founded().invited(1, 1, 2, Role::Crew).vouched(2, 3, 0, Role::Crew).vouched(
+            3,
+            4,
+            0,
+            Role::Crew,
+        );
+        let revoked = book.clone().revoked(1, 2, 2, 9);
+        check(&revoked, "* 9 - - - -");
+        // A thief that makes up a device afterwards gets nowhere.
+        check(&revoked.clone().vouched(2, 5, 0, Role::Crew), "* 9 - - - -");
+        // A keeper invites one of them anew, and whom that one vouched for is back.
+        check(&revoked.clone().invited(1, 3, 3, Role::Crew), "* 9 * * - -");
+        let limit = revoked.last();
+        check(&revoked.replaced(1, 3, 2, None, &[limit]), "* * * * - -");
+        check(&book.revoked(2, 7, 2, 7), "* 7 - - - -");
+    }
+
+    #[test]
+    fn a_vouch_counts_before_the_series_is_covered_and_nothing_else_of_it_does() {
+        let mut book = Book::founded().vouched(1, 2, 0, Role::Keeper);
+        book = book.invited(2, 0, 3, Role::Crew).revoked(2, 0, 1, 0);
+        let standing = judge_signed(notebook(), &book.writes, |of, _| u64::from(of == device(1)));
+        assert_eq!(standing.role(device(2)), Some(Role::Keeper));
+        assert_eq!((standing.member(device(3)), standing.limit(device(1))), (None, Limit::Whole));
+        assert_eq!(standing.key(device(2)), Some(key(2)));
+    }
+
+    #[test]
     fn what_no_signature_covers_says_nothing() {
         let book = Book::founded()
             .invited(1, 1, 2, Role::Keeper)
@@ -693,7 +817,7 @@ mod tests {
 
     /// One membership write: by whom, of whom, as what.
     fn act() -> impl Strategy<Value = (u8, u8, u8, u64, u8)> {
-        (1..6u8, 1..6u8, 0..8u8, 0..12u64, any::<u8>())
+        (1..6u8, 1..6u8, 0..10u8, 0..12u64, any::<u8>())
     }
 
     proptest! {
@@ -712,6 +836,8 @@ mod tests {
                     3 => book.invited(by, index, whom, Role::Viewer),
                     4 | 5 => book.replaced(by, index, whom, Some(count), &seen),
                     6 => book.replaced(by, index, whom, None, &seen),
+                    7 => book.vouched(by, whom, 0, Role::Crew),
+                    8 => book.vouched(by, whom, 0, Role::Keeper),
                     _ => book.revoked(by, index, whom, count),
                 };
             }
@@ -727,7 +853,8 @@ mod tests {
                 prop_assert_ne!(standing.limit(member.device), Limit::NotMember);
                 if member.depth > 0 {
                     let inviter = standing.member(member.invited_by).unwrap();
-                    prop_assert_eq!((inviter.role, inviter.depth + 1), (Role::Keeper, member.depth));
+                    prop_assert_eq!(inviter.depth + 1, member.depth);
+                    prop_assert!(inviter.role == Role::Keeper || inviter.role <= member.role);
                 }
             }
         }

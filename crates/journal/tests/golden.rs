@@ -309,3 +309,17 @@ fn check_canonical(bytes: &[u8]) -> Result<(), TestCaseError> {
     }
     Ok(())
 }
+
+/// A vouch signed by the secret key of RFC 8032 section 7.1, test 1. OpenSSL 3 (`openssl pkeyutl -sign -rawin`) makes
+/// the same signature over the message written out by hand: domain, notebook, voucher, device, key, role.
+#[test]
+fn the_bytes_of_a_vouch_stay() {
+    let secret = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60";
+    let bytes: [u8; 32] =
+        std::array::from_fn(|at| u8::from_str_radix(&secret[2 * at..2 * at + 2], 16).unwrap());
+    let key = DeviceKey::from_bytes(&bytes);
+    let notebook = NotebookId::founded_by(device(0xD0));
+    let signature = key.vouch(notebook, device(0xD0), device(0xD1), PublicKey([0xAA; 32]), Role::Crew);
+    let shown: String = signature.iter().map(|byte| format!("{byte:02x}")).collect();
+    expect!["1fd2ca56a0ed9cb9ec5354af0aebf01dda712654027773ee49a067171fbbdae89d6a469471aefae676acf98d79d5349feda4e575ed755365a1fd5dcf3e196707"].assert_eq(&shown);
+}

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use proptest::prelude::*;
 use storypole_journal::log::{Registers, SetAside};
-use storypole_journal::membership::{invite, let_in, revoke};
+use storypole_journal::membership::{invite, let_in, revoke, vouch};
 use storypole_journal::*;
 
 /// Devices 0 to 4; 0 founds, 0 invites 1 (keeper), 2 (crew) and 4 (viewer), 1 invites 3 (keeper).
@@ -448,6 +448,32 @@ fn a_copied_folder_is_noticed_and_goes_on_as_another_device() {
     world.settle();
     world.check_agreed();
     assert_eq!(world.values(1, 1, "note"), [3, 2]);
+}
+
+#[test]
+fn a_device_enters_on_the_word_of_a_member_and_leaves_with_it() {
+    let mut world = World::new();
+    let notebook = world.logs[0].notebook();
+    let signature = key(2).vouch(notebook, device(2), device(5), key(5).public(), Role::Crew);
+    let mut writes = vouch(device(5), key(5).public(), Role::Crew, device(2), signature);
+    writes.push(write(1, "note", 5));
+    world.logs.push(MemoryLog::open(notebook, device(5), key(5)));
+    world.sync(5, 1);
+    world.write(5, writes);
+    // No keeper has heard of it, and device 3 reads it all the same.
+    world.sync(5, 3);
+    assert_eq!(world.values(3, 1, "note"), [5]);
+    world.settle();
+    world.check_agreed();
+    world.revoke(0, 2, vec![]);
+    world.settle();
+    world.check_agreed();
+    assert_eq!(world.values(1, 1, "note"), []);
+    assert!(world.is_set_aside(1, 5));
+    world.write(1, invite(device(5), key(5).public(), Role::Crew, device(1)));
+    world.settle();
+    world.check_agreed();
+    assert_eq!(world.values(0, 1, "note"), [5]);
 }
 
 #[test]

@@ -1,27 +1,28 @@
 //! One change of another device: new, held before, of another branch, or of this very device.
 
-use rusqlite::{Connection, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
 use storypole_journal::{Change, ChangeHash, DeviceId, NotebookId, SeriesError, SeriesHead, Stamp};
 
 use crate::StoreError;
 use crate::error::ReceiveError;
-use crate::store::{State, from_sql, insert_change, open_series, save_head, to_sql};
+use crate::store::{State, from_sql, holds_membership, insert_change, open_series, save_head, to_sql};
 
 /// What a change of another device turned out to be.
 pub(crate) enum Arrival {
-    New,
+    New { holds_membership: bool },
     Repeated,
     Forked,
     OfThisDevice,
 }
 
+/// Takes one change in; of which device, it says too.
 pub(crate) fn receive_one(
     transaction: &Transaction<'_>,
     state: &mut State,
     notebook: NotebookId,
     own: DeviceId,
     bytes: &[u8],
-) -> Result<Result<Arrival, ReceiveError>, StoreError> {
+) -> Result<Result<(DeviceId, Arrival), ReceiveError>, StoreError> {
     let Ok(change) = Change::decode(bytes) else { return Ok(Err(ReceiveError::Undecodable)) };
     let hash = ChangeHash::of(bytes);
     let device = change.device;
@@ -34,47 +35,74 @@ pub(crate) fn receive_one(
             (no, empty)
         }
     };
-    if change.seq < head.count {
-        let held: [u8; 32] = transaction
-            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
-            .query_row(params![no, to_sql(change.seq)], |row| row.get(0))?;
-        if held == hash.0 {
-            return Ok(Ok(Arrival::Repeated));
-        }
-        keep_fork(transaction, &change, &hash, bytes)?;
-        return Ok(Ok(Arrival::Forked));
+    if change.seq < head.count && hash_at(transaction, no, change.seq)? == Some(hash) {
+        return Ok(Ok((device, Arrival::Repeated)));
     }
     if device == own {
         // Only this device writes its series, so another folder with its key went on: this one is a copy of it.
         keep_fork(transaction, &change, &hash, bytes)?;
-        return Ok(Ok(Arrival::OfThisDevice));
+        return Ok(Ok((device, Arrival::OfThisDevice)));
     }
     match head.extend(&change, hash) {
         Ok(next) => {
-            insert_change(transaction, no, &change, &hash, bytes)?;
+            insert_change(transaction, None, no, &change, &hash, bytes)?;
             save_head(transaction, no, &next)?;
-            Ok(Ok(Arrival::New))
+            forget_fork(transaction, device, change.seq, &hash)?;
+            let holds_membership = holds_membership(&change.draft);
+            Ok(Ok((device, Arrival::New { holds_membership })))
         }
         // Another branch of the series, or what follows one kept aside: it must not hold up what comes behind it.
         Err(source) => {
-            let is_branch = matches!(source, SeriesError::WrongPrev { .. });
+            let is_branch = matches!(source, SeriesError::AlreadyHeld { .. } | SeriesError::WrongPrev { .. });
             if is_branch || is_fork_continuation(transaction, &change)? {
                 keep_fork(transaction, &change, &hash, bytes)?;
-                return Ok(Ok(Arrival::Forked));
+                return Ok(Ok((device, Arrival::Forked)));
             }
             Ok(Err(ReceiveError::Series { device, source }))
         }
     }
 }
 
+/// The hash of the change `seq` of a series, if it is held.
+pub(crate) fn hash_at(connection: &Connection, no: i64, seq: u64) -> Result<Option<ChangeHash>, StoreError> {
+    Ok(connection
+        .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
+        .query_row(params![no, to_sql(seq)], |row| row.get(0))
+        .optional()?
+        .map(ChangeHash))
+}
+
 /// A change that follows one already kept aside belongs to the same fork.
 fn is_fork_continuation(connection: &Connection, change: &Change) -> Result<bool, StoreError> {
     let Some(before) = change.seq.checked_sub(1) else { return Ok(false) };
+    is_kept_aside(connection, change.device, before, &change.prev)
+}
+
+/// Whether a change is kept aside as one of another branch.
+pub(crate) fn is_kept_aside(
+    connection: &Connection,
+    device: DeviceId,
+    seq: u64,
+    hash: &ChangeHash,
+) -> Result<bool, StoreError> {
     Ok(connection
         .prepare_cached(
             "SELECT EXISTS (SELECT 1 FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3)",
         )?
-        .query_row(params![change.device.as_bytes(), to_sql(before), change.prev.0], |row| row.get(0))?)
+        .query_row(params![device.as_bytes(), to_sql(seq), hash.0], |row| row.get(0))?)
+}
+
+/// Drops a change from those kept aside, because it stands in the series now.
+pub(crate) fn forget_fork(
+    connection: &Connection,
+    device: DeviceId,
+    seq: u64,
+    hash: &ChangeHash,
+) -> Result<(), StoreError> {
+    connection
+        .prepare_cached("DELETE FROM forked_changes WHERE device = ?1 AND seq = ?2 AND hash = ?3")?
+        .execute(params![device.as_bytes(), to_sql(seq), hash.0])?;
+    Ok(())
 }
 
 fn keep_fork(

@@ -40,6 +40,15 @@ pub enum StoreError {
         "the program hit a fault while writing: start it again; what was not acknowledged is not written"
     )]
     WriterEnded,
+    /// A copy cannot become a device that has written before.
+    #[error("device {device} has written to this notebook before: make a new id for this copy")]
+    DeviceUsed { device: DeviceId },
+    /// The clock of a member's device has run so far ahead that no later stamp is left.
+    #[error("no later stamp is left, because a device's clock stands at the end of time: revoke that device")]
+    NoLaterStamp { source: SeriesError },
+    /// What a new series should open with is no legal draft.
+    #[error("the note that opens a new series is not legal: correct it and try again")]
+    Opening(#[from] DraftError),
     /// Something stored cannot be decoded.
     #[error("{what} stored in the database cannot be read: run `storypole verify`")]
     Undecodable { what: &'static str },

@@ -1,18 +1,22 @@
 //! SQLite: the log, the tables projected from it, and the attachments. The only crate that knows SQL.
 //!
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
-//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), [`read`] (what readers ask),
-//! [`digest`], [`verify`], [`sessions`] (browsers that were let in),
+//! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
+//! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
+//! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`sessions`] (browsers that were let in),
 //! `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
 mod columns;
+mod forks;
 mod own;
 mod project;
 mod standing;
 
+pub mod anew;
+pub mod aside;
 pub mod attachments;
 pub mod digest;
 pub mod error;
@@ -22,7 +26,9 @@ pub mod sessions;
 pub mod store;
 pub mod verify;
 
+pub use anew::{Anew, Begun};
 pub use error::StoreError;
+pub use forks::OwnFork;
 pub use own::MembershipMark;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};

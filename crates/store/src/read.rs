@@ -15,8 +15,9 @@ use storypole_journal::{
 use storypole_notebook::kinds::KINDS;
 use storypole_notebook::{Book, KindSpec, Meta, Row, Value};
 
+use crate::forks::{self, OwnFork};
 use crate::store::{Parcel, decode, from_sql, to_sql};
-use crate::{StoreError, columns, project, schema, standing};
+use crate::{StoreError, arrive, columns, project, schema, standing};
 
 /// A connection that only reads.
 pub struct Reader {
@@ -124,7 +125,7 @@ pub enum WhyAside {
     Unsigned,
     /// Its device is no member, a viewer, or was revoked before it.
     Membership,
-    /// Its series forked; the other branch came first.
+    /// Its series forked, and another branch counts.
     Forked,
 }
 
@@ -449,7 +450,8 @@ impl Reader {
 
     /// What another device lacks, in stamp order, at most about `max_bytes` of it, with the signatures that cover it.
     ///
-    /// Only what a signature covers here is passed on.
+    /// Only what a signature covers here is passed on. A series of which the other one holds another branch comes
+    /// from its beginning.
     pub fn since(&self, theirs: &Vector, max_bytes: usize) -> Result<Parcel, StoreError> {
         let _one_state = self.one_state()?;
         let snapshot = &self.connection;
@@ -460,7 +462,7 @@ impl Reader {
             .collect::<Result<_, _>>()?;
         let mut held = Vec::with_capacity(series.len());
         for (no, device, covered) in series {
-            let from = to_sql(theirs.count(DeviceId::from_bytes(device)));
+            let from = to_sql(start_of(snapshot, no, DeviceId::from_bytes(device), theirs)?);
             held.push((no, from, covered));
             if let Some(stamp) = stamp_at(snapshot, no, from, covered)? {
                 waiting.insert((stamp, device), (no, from, covered));
@@ -509,6 +511,47 @@ impl Reader {
         let forked = statement.query_map([], |row| aside(row, WhyAside::Forked))?;
         all.extend(forked.collect::<Result<Vec<_>, _>>()?);
         Ok(all)
+    }
+
+    /// Whether a key is that of the device this copy is, going by its last signature, else by what membership says;
+    /// `None` where neither says anything.
+    pub fn is_own_key(&self, key: &PublicKey) -> Result<Option<bool>, StoreError> {
+        let _one_state = self.one_state()?;
+        let (notebook, device) = self.identity()?;
+        let last: Option<Vec<u8>> = self
+            .connection
+            .prepare_cached(
+                "SELECT g.bytes FROM signatures g JOIN series d ON d.no = g.series
+                 WHERE d.device = ?1 AND g.verified = 1 ORDER BY g.count DESC LIMIT 1",
+            )?
+            .query_row([device.as_bytes()], |row| row.get(0))
+            .optional()?;
+        if let Some(signature) = last.and_then(|bytes| SeriesSignature::decode(&bytes).ok()) {
+            return Ok(Some(signature.verify(notebook, key).is_ok()));
+        }
+        if device == notebook.founder() {
+            return Ok(Some(self.founder_key()? == *key));
+        }
+        Ok(self.standing()?.key(device).map(|own| own == *key))
+    }
+
+    /// When the last change held of a device was written, by its own clock.
+    pub fn last_written(&self, device: DeviceId) -> Result<Option<WrittenAt>, StoreError> {
+        let body: Option<Vec<u8>> = self
+            .connection
+            .prepare_cached(
+                "SELECT c.body FROM series d JOIN changes c ON c.series = d.no AND c.seq = d.count - 1
+                 WHERE d.device = ?1",
+            )?
+            .query_row([device.as_bytes()], |row| row.get(0))
+            .optional()?;
+        body.map(|body| Ok(decode(&body)?.draft.written_at)).transpose()
+    }
+
+    /// Whether another branch of this device's own series counts: see [`crate::Store::begin_anew`].
+    pub fn own_fork(&self) -> Result<Option<OwnFork>, StoreError> {
+        let (notebook, device) = self.identity()?;
+        forks::own_fork(&self.connection, notebook, device)
     }
 
     /// Membership as judged from what is held here.
@@ -593,6 +636,17 @@ fn aside(row: &rusqlite::Row<'_>, why: WhyAside) -> rusqlite::Result<SetAside> {
         hash: ChangeHash(row.get(2)?),
         why,
     })
+}
+
+/// From where on a series is new to one who holds `theirs`: all of it, where that is another branch.
+fn start_of(connection: &Connection, no: i64, device: DeviceId, theirs: &Vector) -> Result<u64, StoreError> {
+    let Some(Entry { count, hash }) = theirs.get(device) else { return Ok(0) };
+    let seq = count.saturating_sub(1);
+    let is_other = match arrive::hash_at(connection, no, seq)? {
+        Some(held) => held != hash,
+        None => arrive::is_kept_aside(connection, device, seq, &hash)?,
+    };
+    Ok(if is_other { 0 } else { count })
 }
 
 fn stamp_at(connection: &Connection, series: i64, seq: i64, covered: i64) -> Result<Option<i64>, StoreError> {

@@ -100,8 +100,17 @@ pub fn column_names(kind: &KindSpec) -> Vec<String> {
 }
 
 /// Tables that hold the log and what only this copy knows; every other table is a projection.
-const KEPT: &[&str] =
-    &["copy", "series", "changes", "membership_changes", "signatures", "forked_changes", "sessions"];
+const KEPT: &[&str] = &[
+    "copy",
+    "series",
+    "changes",
+    "membership_changes",
+    "signatures",
+    "forked_changes",
+    "sessions",
+    "partners",
+    "settings",
+];
 
 /// Makes the projected tables anew, empty; tables of kinds that are gone are dropped.
 ///

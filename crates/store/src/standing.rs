@@ -5,40 +5,120 @@
 
 use std::collections::HashMap;
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, params};
 use storypole_journal::membership::{self, Limit, MembershipWrite, Standing};
-use storypole_journal::{
-    ChangeHash, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature, WriteId,
-};
+use storypole_journal::{Change, DeviceId, DraftId, NotebookId, Place, PublicKey, SeriesSignature};
 
-use crate::StoreError;
 use crate::project::{Touched, carrier, project_any, records_of, refold_all};
-use crate::store::{decode, to_sql};
+use crate::store::{State, decode, from_sql, to_sql};
+use crate::{StoreError, arrive, forks};
 
-/// Every membership write that a verified signature covers.
-fn membership_writes(connection: &Connection) -> Result<Vec<MembershipWrite>, StoreError> {
+/// The copy whose membership is judged.
+#[derive(Clone, Copy)]
+pub(crate) struct Here<'a> {
+    pub(crate) connection: &'a Connection,
+    pub(crate) notebook: NotebookId,
+    pub(crate) founder_key: PublicKey,
+    pub(crate) state: &'a State,
+}
+
+/// What came, as far as it may move what counts.
+pub(crate) struct Arrived<'a> {
+    pub(crate) signatures: &'a [SeriesSignature],
+    /// Whether another branch of a series that forked may count now.
+    pub(crate) forks_may_move: bool,
+}
+
+/// A branch that a series might have from a change on, in place of what is held.
+pub(crate) struct Instead<'a> {
+    pub(crate) from: u64,
+    pub(crate) count: u64,
+    /// Its changes that hold membership.
+    pub(crate) membership: Vec<&'a Change>,
+}
+
+/// Who may write what, as judged from the membership held here.
+pub(crate) fn standing(connection: &Connection, notebook: NotebookId) -> Result<Standing, StoreError> {
+    standing_with(connection, notebook, &HashMap::new())
+}
+
+/// The same, were some series held on other branches.
+pub(crate) fn standing_with(
+    connection: &Connection,
+    notebook: NotebookId,
+    instead: &HashMap<DeviceId, Instead<'_>>,
+) -> Result<Standing, StoreError> {
+    let mut statement = connection.prepare_cached("SELECT device, covered FROM series")?;
+    let mut covered: HashMap<DeviceId, u64> = statement
+        .query_map([], |row| Ok((DeviceId::from_bytes(row.get(0)?), from_sql(row.get(1)?))))?
+        .collect::<Result<_, _>>()?;
+    for (device, branch) in instead {
+        covered.insert(*device, branch.count);
+    }
+    let writes = membership_writes(connection, notebook, instead)?;
+    Ok(membership::judge_signed(notebook, &writes, |device, _| covered.get(&device).copied().unwrap_or(0)))
+}
+
+/// Every membership write that may count: those of covered changes, and of other first changes the invitation that
+/// their own device brings along.
+fn membership_writes(
+    connection: &Connection,
+    notebook: NotebookId,
+    instead: &HashMap<DeviceId, Instead<'_>>,
+) -> Result<Vec<MembershipWrite>, StoreError> {
     let mut statement = connection.prepare_cached(
-        "SELECT c.body FROM membership_changes m JOIN changes c ON c.no = m.no JOIN series d ON d.no = c.series
-         WHERE c.seq < d.covered",
+        "SELECT c.body, c.seq < d.covered FROM membership_changes m JOIN changes c ON c.no = m.no
+         JOIN series d ON d.no = c.series WHERE c.seq < d.covered OR c.seq = 0",
     )?;
     let mut writes = Vec::new();
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let change = decode(row.get_ref(0)?.as_blob().unwrap_or_default())?;
-        let (at, draft) = ((change.device, change.seq), change.draft.id);
-        let place = Place { stamp: change.stamp, device: change.device };
-        for (index, write) in (0_u32..).zip(change.draft.writes) {
-            if write.kind.as_str() == membership::KIND {
-                writes.push(MembershipWrite { at, place, write_id: WriteId { draft, index }, write });
-            }
+        let is_held = instead.get(&change.device).is_none_or(|branch| change.seq < branch.from);
+        if row.get(1)? && is_held {
+            push_all(&mut writes, &change);
+        } else if change.seq == 0 {
+            push_vouched(&mut writes, notebook, &change);
         }
+    }
+    // A vouch is its voucher's word, on whatever branch it came.
+    let mut statement = connection.prepare_cached(
+        "SELECT f.body FROM series d JOIN forked_changes f ON f.device = d.device AND f.seq = 0",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        push_vouched(&mut writes, notebook, &decode(row.get_ref(0)?.as_blob().unwrap_or_default())?);
+    }
+    for change in instead.values().flat_map(|branch| &branch.membership) {
+        push_all(&mut writes, change);
     }
     Ok(writes)
 }
 
-/// Who may write what, as judged from the membership held here.
-pub(crate) fn standing(connection: &Connection, notebook: NotebookId) -> Result<Standing, StoreError> {
-    Ok(membership::judge(notebook, &membership_writes(connection)?))
+fn push_all(writes: &mut Vec<MembershipWrite>, change: &Change) {
+    writes.extend(carried(change));
+}
+
+/// Pushes what a first change says of its own device, where it brings a vouch. The founder needs none.
+fn push_vouched(writes: &mut Vec<MembershipWrite>, notebook: NotebookId, change: &Change) {
+    let own = change.device.membership_record();
+    let is_vouched = carried(change)
+        .any(|carried| carried.write.record == own && carried.write.field.as_str() == membership::VOUCHED);
+    if is_vouched && change.device != notebook.founder() {
+        let fields = [membership::KEY, membership::ROLE, membership::VOUCHED];
+        writes.extend(
+            carried(change).filter(|carried| {
+                carried.write.record == own && fields.contains(&carried.write.field.as_str())
+            }),
+        );
+    }
+}
+
+fn carried(change: &Change) -> impl Iterator<Item = MembershipWrite> + '_ {
+    let at = (change.device, change.seq);
+    let place = Place { stamp: change.stamp, device: change.device };
+    let memberships = change.draft.numbered().filter(|(_, write)| write.kind.as_str() == membership::KIND);
+    memberships.map(move |(write_id, write)| MembershipWrite { at, place, write_id, write: write.clone() })
 }
 
 fn allowed(standing: &Standing, device: DeviceId) -> i64 {
@@ -82,15 +162,7 @@ pub(crate) fn settle_standing(
             .execute(params![no, allowed, target])?;
     }
     let ceased = !removed.drafts.is_empty();
-    // A draft set aside here may be carried by another series too, even with other content: that counts now.
-    for draft in &removed.drafts {
-        if let Some(twin) = carrier(connection, *draft)? {
-            for (record, kinds) in records_of(&twin) {
-                removed.records.entry(record).or_default().extend(kinds);
-            }
-        }
-    }
-    refold_all(connection, removed.records, &removed.drafts)?;
+    removed.refold(connection)?;
     let older = add_in_order(connection, &to_add, last_before)?;
     if ceased || older {
         connection.execute("UPDATE projection SET generation = generation + 1", [])?;
@@ -100,12 +172,28 @@ pub(crate) fn settle_standing(
 
 /// What changes set aside had touched.
 #[derive(Default)]
-struct Removed {
+pub(crate) struct Removed {
     records: Touched,
     drafts: Vec<DraftId>,
 }
 
-fn set_aside(
+impl Removed {
+    /// Folds all of it anew, once nothing of it counts as projected any more.
+    pub(crate) fn refold(mut self, connection: &Connection) -> Result<(), StoreError> {
+        // A draft set aside here may be carried by another series too, even with other content: that counts now.
+        for draft in &self.drafts {
+            if let Some(twin) = carrier(connection, *draft)? {
+                for (record, kinds) in records_of(&twin) {
+                    self.records.entry(record).or_default().extend(kinds);
+                }
+            }
+        }
+        refold_all(connection, self.records, &self.drafts)
+    }
+}
+
+/// Takes note of what the projected changes `from..to` of a series had touched.
+pub(crate) fn set_aside(
     connection: &Connection,
     series: i64,
     from: i64,
@@ -155,36 +243,29 @@ fn add_in_order(
     Ok(older)
 }
 
-/// Keeps new signatures, verifies what can be verified, projects what they cover, until nothing moves.
+/// Keeps new signatures, verifies what can be verified, projects what they cover, and brings every series to the
+/// branch that counts, until nothing moves. Returns the series whose branch was changed.
 pub(crate) fn verify_and_settle(
-    connection: &Connection,
-    notebook: NotebookId,
-    founder_key: PublicKey,
-    series: &HashMap<DeviceId, i64>,
-    own: (i64, u64),
-    signatures: &[SeriesSignature],
+    here: &Here<'_>,
+    arrived: &Arrived<'_>,
     last_before: i64,
-) -> Result<(), StoreError> {
-    for signature in signatures {
-        let Some(no) = series.get(&signature.device) else { continue };
-        // This device signs its own series itself; one for more than it wrote would be another folder's.
-        if (*no, true) == (own.0, signature.count > own.1) {
-            continue;
-        }
-        connection
-            .prepare_cached(
-                "INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)",
-            )?
-            .execute(params![no, to_sql(signature.count), signature.encode()])?;
-    }
+) -> Result<Vec<DeviceId>, StoreError> {
+    let Here { connection, notebook, founder_key, state } = *here;
+    let mut swapped: Vec<DeviceId> = Vec::new();
+    let mut forks_may_move = keep_signatures(here, arrived.signatures)? | arrived.forks_may_move;
     loop {
-        let standing = settle_standing(connection, notebook, series, last_before)?;
+        let standing = settle_standing(connection, notebook, &state.series, last_before)?;
         let key_of = |device: DeviceId| {
             if device == notebook.founder() { Some(founder_key) } else { standing.key(device) }
         };
-        if !verify_pending(connection, notebook, &key_of)? {
+        let moved = verify_pending(connection, notebook, &key_of)?;
+        forks_may_move |= moved;
+        let now = if forks_may_move { forks::swap_where_due(here)? } else { Vec::new() };
+        forks_may_move = false;
+        if !moved && now.is_empty() {
             break;
         }
+        swapped.extend(now);
     }
     // What still waits for a key or for changes is few: a peer could send any number.
     connection.execute(
@@ -196,13 +277,44 @@ pub(crate) fn verify_and_settle(
          )",
         [WAITING],
     )?;
-    Ok(())
+    swapped.sort_unstable();
+    swapped.dedup();
+    Ok(swapped)
+}
+
+/// Keeps signatures that are new here; says whether any was.
+fn keep_signatures(here: &Here<'_>, signatures: &[SeriesSignature]) -> Result<bool, StoreError> {
+    let Here { connection, state, .. } = *here;
+    let mut any = false;
+    for signature in signatures {
+        let Some(no) = state.series.get(&signature.device) else { continue };
+        // This device signs its own series itself; one for more than it wrote is another folder's, and of use only
+        // for what came from there.
+        if *no == state.own_no && signature.count > state.own.count {
+            let seq = signature.count - 1;
+            if !arrive::is_kept_aside(connection, signature.device, seq, &signature.hash)? {
+                continue;
+            }
+        }
+        any |= connection
+            .prepare_cached(
+                "INSERT OR IGNORE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 0)",
+            )?
+            .execute(params![no, to_sql(signature.count), signature.encode()])?
+            > 0;
+    }
+    Ok(any)
 }
 
 /// Unverified signatures kept per series.
 const WAITING: i64 = 16;
 
-/// Verifies the signatures that wait for a key or for changes; true when any series is covered further.
+/// What `signatures.verified` says of one that holds: over the series as it is held.
+pub(crate) const HOLDS: i64 = 1;
+/// Over a branch of it that is kept aside.
+pub(crate) const HOLDS_ASIDE: i64 = 2;
+
+/// Verifies the signatures that wait for a key or for changes; true when any holds.
 fn verify_pending(
     connection: &Connection,
     notebook: NotebookId,
@@ -214,25 +326,42 @@ fn verify_pending(
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
         .collect::<Result<_, _>>()?;
     for (no, count, bytes) in waiting {
-        let hash: Option<[u8; 32]> = connection
-            .prepare_cached("SELECT hash FROM changes WHERE series = ?1 AND seq = ?2")?
-            .query_row([no, count - 1], |row| row.get(0))
-            .optional()?;
-        let Some(hash) = hash else { continue };
+        let Some(seq) = from_sql(count).checked_sub(1) else {
+            forget_signature(connection, no, count, &bytes)?;
+            continue;
+        };
         let Ok(signature) = SeriesSignature::decode(&bytes) else {
             forget_signature(connection, no, count, &bytes)?;
             continue;
         };
+        let held = arrive::hash_at(connection, no, seq)?;
+        let holds = if held == Some(signature.hash) {
+            HOLDS
+        } else if arrive::is_kept_aside(connection, signature.device, seq, &signature.hash)? {
+            HOLDS_ASIDE
+        } else {
+            // Of what has not come it may be; of another branch that has not come, it will come again with it.
+            if held.is_some() {
+                forget_signature(connection, no, count, &bytes)?;
+            }
+            continue;
+        };
         let Some(key) = key_of(signature.device) else { continue };
-        if signature.hash != ChangeHash(hash) || signature.verify(notebook, &key).is_err() {
+        if signature.verify(notebook, &key).is_err() {
             forget_signature(connection, no, count, &bytes)?;
             continue;
         }
         connection
-            .execute("UPDATE signatures SET verified = 1 WHERE series = ?1 AND count = ?2", [no, count])?;
-        moved |= connection
-            .execute("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2", [no, count])?
-            > 0;
+            .prepare_cached(
+                "UPDATE signatures SET verified = ?4 WHERE series = ?1 AND count = ?2 AND bytes = ?3",
+            )?
+            .execute(params![no, count, bytes, holds])?;
+        moved = true;
+        if holds == HOLDS {
+            connection
+                .prepare_cached("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2")?
+                .execute([no, count])?;
+        }
     }
     Ok(moved)
 }

@@ -14,6 +14,7 @@ use storypole_journal::{
 
 use crate::arrive::{Arrival, receive_one};
 use crate::error::{ReceiveError, TakeError};
+use crate::standing::{Arrived, Here};
 use crate::{StoreError, project, schema, standing};
 
 /// What a device hands to another: changes in stamp order and the signatures that cover them.
@@ -49,8 +50,34 @@ pub struct Received {
     /// Changes of this very device that are not held here, kept aside: this folder is a copy, or an old state,
     /// of one that went on elsewhere.
     pub of_this_device: usize,
+    /// Series of which another branch came, whether or not it was kept aside before: the sender may lack ours.
+    pub forked_series: Vec<DeviceId>,
+    /// Series whose held branch gave way to one that came.
+    pub swapped: Vec<DeviceId>,
     /// Where it stopped, if it did; what came before is kept.
     pub stopped: Option<ReceiveError>,
+}
+
+impl Received {
+    /// Counts what a change turned out to be; says whether another branch of a series may count because of it.
+    fn count(&mut self, device: DeviceId, arrival: &Arrival) -> bool {
+        match arrival {
+            Arrival::New { holds_membership } => {
+                self.new += 1;
+                return *holds_membership;
+            }
+            Arrival::Repeated => {
+                self.repeated += 1;
+                return false;
+            }
+            Arrival::Forked => self.forked += 1,
+            Arrival::OfThisDevice => self.of_this_device += 1,
+        }
+        if !self.forked_series.contains(&device) {
+            self.forked_series.push(device);
+        }
+        true
+    }
 }
 
 /// What makes a database a copy of a notebook.
@@ -70,20 +97,20 @@ pub struct Identity {
 
 /// The one writer of a notebook's database.
 pub struct Store {
-    connection: Connection,
+    pub(crate) connection: Connection,
     path: PathBuf,
-    notebook: NotebookId,
-    device: DeviceId,
-    key: DeviceKey,
+    pub(crate) notebook: NotebookId,
+    pub(crate) device: DeviceId,
+    pub(crate) key: DeviceKey,
     pub(crate) state: State,
 }
 
 /// What the writer keeps in memory; restored when a transaction fails.
 #[derive(Debug, Clone)]
 pub(crate) struct State {
-    clock: Clock,
-    own: SeriesHead,
-    own_no: i64,
+    pub(crate) clock: Clock,
+    pub(crate) own: SeriesHead,
+    pub(crate) own_no: i64,
     /// Number of each known series.
     pub(crate) series: HashMap<DeviceId, i64>,
     /// How many changes membership allows this device.
@@ -95,7 +122,7 @@ pub(crate) struct State {
 
 impl State {
     /// Reads what depends on which changes count: what this device may write, the newest stamp, the greatest ids.
-    fn follow(&mut self, connection: &Connection) -> Result<(), StoreError> {
+    pub(crate) fn follow(&mut self, connection: &Connection) -> Result<(), StoreError> {
         let allowed: Option<i64> = connection
             .prepare_cached("SELECT allowed FROM standing WHERE series = ?1")?
             .query_row([self.own_no], |row| row.get(0))
@@ -281,17 +308,12 @@ impl Store {
         if wrote {
             let own = &self.state.own;
             let signature = self.key.sign(self.notebook, self.device, own.count, own.hash);
-            transaction
-                .prepare_cached(
-                    "INSERT OR REPLACE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)",
-                )?
-                .execute(params![self.state.own_no, to_sql(own.count), signature.encode()])?;
-            save_head(&transaction, self.state.own_no, own)?;
-            cover(&transaction, self.state.own_no, own.count)?;
+            save_own(&transaction, &self.state, &signature)?;
             set_projected(&transaction, self.state.own_no, own.count)?;
             if membership {
                 let last = last_change(&transaction)?;
-                settle(&transaction, self.notebook, &self.state, &[], last)?;
+                let arrived = Arrived { signatures: &[], forks_may_move: true };
+                settle(&transaction, self.notebook, &self.state, &arrived, last)?;
                 self.state.follow(&transaction)?;
             }
         }
@@ -321,19 +343,18 @@ impl Store {
             self.connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         let last_before = last_change(&transaction)?;
         let mut received = Received::default();
+        let mut forks_may_move = false;
         for bytes in &parcel.changes {
             match receive_one(&transaction, &mut self.state, self.notebook, self.device, bytes)? {
-                Ok(Arrival::New) => received.new += 1,
-                Ok(Arrival::Repeated) => received.repeated += 1,
-                Ok(Arrival::Forked) => received.forked += 1,
-                Ok(Arrival::OfThisDevice) => received.of_this_device += 1,
+                Ok((device, arrival)) => forks_may_move |= received.count(device, &arrival),
                 Err(stop) => {
                     received.stopped = Some(stop);
                     break;
                 }
             }
         }
-        settle(&transaction, self.notebook, &self.state, &parcel.signatures, last_before)?;
+        let arrived = Arrived { signatures: &parcel.signatures, forks_may_move };
+        received.swapped = settle(&transaction, self.notebook, &self.state, &arrived, last_before)?;
         self.state.follow(&transaction)?;
         transaction.commit()?;
         Ok(received)
@@ -482,31 +503,35 @@ fn set_projected(connection: &Connection, no: i64, count: u64) -> Result<(), Sto
     Ok(())
 }
 
-fn cover(connection: &Connection, no: i64, count: u64) -> Result<(), StoreError> {
+/// Writes where this device's series ends, and the signature over it.
+pub(crate) fn save_own(
+    connection: &Connection,
+    state: &State,
+    signature: &SeriesSignature,
+) -> Result<(), StoreError> {
+    let (no, own) = (state.own_no, &state.own);
+    connection
+        .prepare_cached(
+            "INSERT OR REPLACE INTO signatures (series, count, bytes, verified) VALUES (?1, ?2, ?3, 1)",
+        )?
+        .execute(params![no, to_sql(own.count), signature.encode()])?;
+    save_head(connection, no, own)?;
     connection
         .prepare_cached("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2")?
-        .execute(params![no, to_sql(count)])?;
+        .execute(params![no, to_sql(own.count)])?;
     Ok(())
 }
 
-fn settle(
+/// Brings the tables to what counts now; returns the series whose held branch gave way to another.
+pub(crate) fn settle(
     connection: &Connection,
     notebook: NotebookId,
     state: &State,
-    signatures: &[SeriesSignature],
+    arrived: &Arrived<'_>,
     last_before: i64,
-) -> Result<(), StoreError> {
-    let founder_key = founder_key(connection)?;
-    let own = (state.own_no, state.own.count);
-    standing::verify_and_settle(
-        connection,
-        notebook,
-        founder_key,
-        &state.series,
-        own,
-        signatures,
-        last_before,
-    )
+) -> Result<Vec<DeviceId>, StoreError> {
+    let here = Here { connection, notebook, founder_key: founder_key(connection)?, state };
+    standing::verify_and_settle(&here, arrived, last_before)
 }
 
 pub(crate) fn founder_key(connection: &Connection) -> Result<PublicKey, StoreError> {
@@ -551,7 +576,7 @@ fn take_one(
         Ok(next) => next,
         Err(source) => return Ok(Err(TakeError::NoLaterStamp(source))),
     };
-    insert_change(transaction, state.own_no, &change, &hash, &body)?;
+    insert_change(transaction, None, state.own_no, &change, &hash, &body)?;
     project::project_new(transaction, &change, &mut state.greatest_record)?;
     state.greatest_draft = state.greatest_draft.max(change.draft.id);
     state.own = next;
@@ -561,8 +586,10 @@ fn take_one(
     Ok(Ok(Taken::New { seq: change.seq }))
 }
 
+/// Writes a change into its series; under the next number of arrival, unless one is given.
 pub(crate) fn insert_change(
     connection: &Connection,
+    no: Option<i64>,
     series: i64,
     change: &Change,
     hash: &ChangeHash,
@@ -570,9 +597,10 @@ pub(crate) fn insert_change(
 ) -> Result<(), StoreError> {
     connection
         .prepare_cached(
-            "INSERT INTO changes (series, seq, stamp, draft, hash, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            "INSERT INTO changes (no, series, seq, stamp, draft, hash, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         )?
         .execute(params![
+            no,
             series,
             to_sql(change.seq),
             to_sql(change.stamp.0),
@@ -587,12 +615,12 @@ pub(crate) fn insert_change(
     Ok(())
 }
 
-fn holds_membership(draft: &Draft) -> bool {
+pub(crate) fn holds_membership(draft: &Draft) -> bool {
     draft.writes.iter().any(|write| write.kind.as_str() == membership::KIND)
 }
 
 /// The contents under which a draft id is held: one, unless someone used the id twice.
-fn held_contents(connection: &Connection, id: DraftId) -> Result<Vec<ChangeHash>, StoreError> {
+pub(crate) fn held_contents(connection: &Connection, id: DraftId) -> Result<Vec<ChangeHash>, StoreError> {
     let mut statement = connection.prepare_cached("SELECT body FROM changes WHERE draft = ?1")?;
     let mut contents = Vec::new();
     let mut rows = statement.query([id.as_bytes()])?;

@@ -67,9 +67,14 @@ impl Store {
             let signature = SeriesSignature::decode(bytes)
                 .map_err(|_| StoreError::Undecodable { what: "a signature" })?;
             let is_founder = signature.device == self.notebook().founder();
-            let key = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
+            let mut key = if is_founder { Some(founder_key) } else { standing.key(signature.device) };
+            if signature.device == self.device() {
+                // Its own key this copy knows, member or not.
+                key = key.or(Some(self.key.public()));
+            }
+            // A key that was only known through a branch that no longer counts says nothing now.
             let holds = signature.hash == ChangeHash(row.get(1)?)
-                && key.is_some_and(|key| signature.verify(self.notebook(), &key).is_ok());
+                && key.is_none_or(|key| signature.verify(self.notebook(), &key).is_ok());
             found.signatures += 1;
             if !holds {
                 found.faults.push(Fault::Signature { device: signature.device, count: signature.count });

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use storypole_journal::{Change, DeviceId, Entry, Fork, NotebookId, Vector};
+use storypole_journal::{Change, ChangeHash, DeviceId, Entry, Fork, NotebookId, Vector};
 
 use crate::message::{Hello, MAX_BATCH_BYTES, Message, MessageError};
 use crate::reason::Reason;
@@ -83,6 +83,8 @@ pub struct Stored {
     pub new: usize,
     /// How much is held of every series now.
     pub held: Vector,
+    /// Series of which another branch came: the other end may lack the one held here.
+    pub forked: Vec<DeviceId>,
     /// Why the store stopped within the parcel, in its own words, if it did.
     pub stopped: Option<String>,
 }
@@ -155,6 +157,9 @@ struct Outgoing {
     batch_bytes: usize,
     next_number: u64,
     in_flight: VecDeque<InFlight>,
+    /// Of the series that forked and are sent from their beginning: how much of our branch was sent, or is known
+    /// to be there.
+    restarted: BTreeMap<DeviceId, Entry>,
     /// Up to where a signature was sent of every series.
     signed: BTreeMap<DeviceId, u64>,
     is_reading: bool,
@@ -178,6 +183,8 @@ struct Incoming {
     next_number: u64,
     waiting: VecDeque<Arrived>,
     storing: Option<Arrived>,
+    /// The ends of what they sent.
+    heard: Vector,
     /// Series that they know to be held otherwise than `known` says.
     told: Vector,
     has_heard_last: bool,
@@ -317,6 +324,7 @@ impl SyncSession {
                 batch_bytes,
                 next_number: 0,
                 in_flight: VecDeque::new(),
+                restarted: BTreeMap::new(),
                 signed: BTreeMap::new(),
                 is_reading: false,
                 may_have_more: true,
@@ -327,6 +335,7 @@ impl SyncSession {
                 next_number: 0,
                 waiting: VecDeque::new(),
                 storing: None,
+                heard: Vector::new(),
                 told: Vector::new(),
                 has_heard_last: false,
             },
@@ -385,8 +394,11 @@ impl SyncSession {
         let parcel = decode_batch(&bytes, &mut incoming.known).map_err(|source| Reason::Batch { source })?;
         // What they sent, they have; what they knew us to have, they may lack.
         let is_sent = |(device, entry): &(DeviceId, Entry)| before.vector().get(*device) != Some(*entry);
-        raise(&mut outgoing.theirs, &incoming.known.vector().iter().filter(is_sent).collect());
-        for signature in &parcel.signatures {
+        let sent: Vector = incoming.known.vector().iter().filter(is_sent).collect();
+        sent.iter().for_each(|(device, entry)| incoming.heard.set(device, entry));
+        raise(&mut outgoing.theirs, &sent);
+        // Signatures of their branch say nothing about ours.
+        for signature in parcel.signatures.iter().filter(|of| !outgoing.restarted.contains_key(&of.device)) {
             let signed = outgoing.signed.entry(signature.device).or_default();
             *signed = signature.count.max(*signed);
         }
@@ -408,6 +420,13 @@ impl SyncSession {
         // A key or a signature that came may let pass what was held back until now.
         outgoing.may_have_more |= incoming.has_heard_last;
         let differs = incoming.differences(&stored.held);
+        for device in stored.forked {
+            if !outgoing.restarted.contains_key(&device) {
+                outgoing.restart(device);
+                outgoing.may_have_more = true;
+            }
+        }
+        outgoing.skip_what_is_there(&stored.held, &incoming.heard);
         self.here.held = stored.held;
         self.send(&Message::Taken { number: arrived.number, differs }, now_ms);
         self.store_next()
@@ -443,20 +462,41 @@ impl SyncSession {
 }
 
 impl Outgoing {
-    /// All that the other end has or is about to have.
+    /// All that the other end has or is about to have; of a series that was restarted, only of our branch.
     fn beyond(&self) -> Vector {
         let mut beyond = self.known.vector().clone();
         raise(&mut beyond, &self.theirs);
+        self.restarted.iter().for_each(|(device, sent)| beyond.set(*device, *sent));
         beyond
+    }
+
+    /// Sends our branch of a series from its beginning: where theirs left it is not known here.
+    fn restart(&mut self, device: DeviceId) {
+        self.restarted.insert(device, Entry { count: 0, hash: ChangeHash([0; 32]) });
+        self.signed.remove(&device);
+    }
+
+    /// Takes note where they have all that is held here of a series that was restarted.
+    fn skip_what_is_there(&mut self, held: &Vector, heard: &Vector) {
+        for (device, sent) in &mut self.restarted {
+            let is_there = |entry: &Entry| {
+                [heard, &self.theirs].iter().any(|theirs| theirs.get(*device) == Some(*entry))
+            };
+            if let Some(entry) = held.get(*device).filter(is_there) {
+                *sent = entry;
+            }
+        }
     }
 
     /// Packs a parcel, or as much of it as fits a message. `None` if there is nothing to say.
     fn pack(&mut self, mut parcel: Parcel, now_ms: u64) -> Result<Option<Message>, Reason> {
         let read: usize = parcel.changes.iter().map(Vec::len).sum();
         let count = parcel.changes.len();
+        let places: Vec<Option<Placed>> = parcel.changes.iter().map(|bytes| Placed::of(bytes)).collect();
+        self.restart_where_told(&places);
         let signatures = std::mem::take(&mut parcel.signatures);
         let (bytes, known) = loop {
-            let reach = self.reach(&parcel);
+            let reach = self.reach(&places[..parcel.changes.len()]);
             parcel.signatures = signatures::fewest(&signatures, &self.signed, &self.beyond(), &reach);
             let mut known = self.known.clone();
             match encode_batch(&parcel, &mut known) {
@@ -468,7 +508,8 @@ impl Outgoing {
                 Err(source) => return Err(Reason::Parcel { source }),
             }
         };
-        if !parcel.changes.is_empty() && known == self.known {
+        let has_restarted = self.note_restarted(&places[..parcel.changes.len()], &known);
+        if !parcel.changes.is_empty() && known == self.known && !has_restarted {
             // It would be read and sent again without end.
             return Err(Reason::Later);
         }
@@ -489,14 +530,35 @@ impl Outgoing {
         Ok(Some(Message::Batch { number, is_last, bytes }))
     }
 
+    /// The store begins a series anew where it finds another branch there.
+    fn restart_where_told(&mut self, places: &[Option<Placed>]) {
+        let beyond = self.beyond();
+        let again = |placed: &&Placed| placed.seq < beyond.count(placed.device);
+        let devices: BTreeSet<DeviceId> =
+            places.iter().flatten().filter(again).map(|placed| placed.device).collect();
+        devices.into_iter().for_each(|device| self.restart(device));
+    }
+
+    /// Takes note how much was sent of the series that were restarted; says whether any of these changes is theirs.
+    fn note_restarted(&mut self, places: &[Option<Placed>], known: &Known) -> bool {
+        let mut any = false;
+        for placed in places.iter().flatten() {
+            if let Some(sent) = self.restarted.get_mut(&placed.device) {
+                any = true;
+                *sent = known.vector().get(placed.device).unwrap_or(*sent);
+            }
+        }
+        any
+    }
+
     /// All that the other end will have with these changes.
-    fn reach(&self, parcel: &Parcel) -> Vector {
+    fn reach(&self, places: &[Option<Placed>]) -> Vector {
         let mut reach = self.beyond();
-        for change in parcel.changes.iter().filter_map(|bytes| Change::decode(bytes).ok()) {
+        for placed in places.iter().flatten() {
             // Only the counts matter.
-            let entry = Entry { count: change.seq.saturating_add(1), hash: change.prev };
-            if entry.count > reach.count(change.device) {
-                reach.set(change.device, entry);
+            let entry = Entry { count: placed.seq.saturating_add(1), hash: placed.prev };
+            if entry.count > reach.count(placed.device) {
+                reach.set(placed.device, entry);
             }
         }
         reach
@@ -510,6 +572,21 @@ impl Outgoing {
             }
             _ => Err(Reason::OutOfTurn { what: "an acknowledgement" }),
         }
+    }
+}
+
+/// Where a change stands.
+#[derive(Debug, Clone, Copy)]
+struct Placed {
+    device: DeviceId,
+    seq: u64,
+    prev: ChangeHash,
+}
+
+impl Placed {
+    fn of(bytes: &[u8]) -> Option<Self> {
+        let Change { device, seq, prev, .. } = Change::decode(bytes).ok()?;
+        Some(Self { device, seq, prev })
     }
 }
 

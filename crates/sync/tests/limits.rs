@@ -100,7 +100,7 @@ fn taken(number: u64) -> Message {
 }
 
 fn stored(new: usize) -> Event {
-    Event::Stored(Stored { new, held: Vector::new(), stopped: None })
+    Event::Stored(Stored { new, ..Stored::default() })
 }
 
 /// The session says goodbye with this reason, closes, and is done.
@@ -341,7 +341,7 @@ fn the_store_has_the_last_word() {
     let batch = played.batch(&World::new(1, 3).parcel(2));
     played.hear(&batch, 0);
     let what = "a signature is forged".to_owned();
-    let stopped = Stored { new: 1, held: Vector::new(), stopped: Some(what.clone()) };
+    let stopped = Stored { new: 1, stopped: Some(what.clone()), ..Stored::default() };
     check_closed(&played.handle(Event::Stored(stopped), 0), &Reason::Store { what });
 }
 

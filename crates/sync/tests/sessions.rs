@@ -214,11 +214,13 @@ fn read(log: &MemoryLog, beyond: &Vector, max_bytes: usize) -> Parcel {
 fn store(log: &mut MemoryLog, parcel: &Parcel) -> Stored {
     let changes: Result<Vec<Change>, _> = parcel.changes.iter().map(|bytes| Change::decode(bytes)).collect();
     let Ok(changes) = changes else {
-        return Stored { new: 0, held: log.vector(), stopped: Some("a change cannot be decoded".into()) };
+        let stopped = Some("a change cannot be decoded".into());
+        return Stored { held: log.vector(), stopped, ..Stored::default() };
     };
-    let Received { taken, forked, refused, .. } = log.receive(changes, parcel.signatures.clone());
+    let Received { taken, forked, forked_series, refused, .. } =
+        log.receive(changes, parcel.signatures.clone());
     let stopped = refused.first().map(|(_, error)| error.to_string());
-    Stored { new: taken + forked, held: log.vector(), stopped }
+    Stored { new: taken + forked, held: log.vector(), forked: forked_series, stopped }
 }
 
 /// Goal: copies agree once connections hold. Method: three copies write at random while connections are made
@@ -385,6 +387,49 @@ fn a_copied_folder_is_told_once_and_the_rest_goes_on() {
     net.drain();
     assert_eq!(net.logs[0].vector().count(device(4)), 1);
     assert_eq!(net.logs[0].vector(), net.logs[3].vector());
+}
+
+/// Goal: both ends of a fork get both branches, and then there is silence. Method: the folder of device 1 is copied
+/// and both copies write, as many changes each or not, few or more than a batch holds; they meet directly, or over a
+/// third device that took one of them in before.
+#[test]
+fn both_ends_of_a_fork_get_both_branches() {
+    for (first, second) in [(1, 1), (1, 4), (4, 1), (40, 40), (3, 60), (60, 3)] {
+        for over_a_third in [false, true] {
+            let case = format!("{first} and {second}, over a third: {over_a_third}");
+            let mut net = Net::new(9, 3);
+            net.connect(0, 1);
+            net.connect(0, 2);
+            net.write_anything(1);
+            net.drain();
+            net.links.clear();
+            net.logs.push(net.logs[1].clone());
+            (0..first).for_each(|_| net.write_anything(1));
+            (0..second).for_each(|_| net.write_anything(3));
+            let last = [1, 3].map(|node| net.logs[node].vector().get(device(1)).unwrap().hash);
+            let there = if over_a_third { 2 } else { 1 };
+            if over_a_third {
+                net.connect(1, 2);
+                net.drain();
+                net.links.clear();
+            }
+            let link = net.connect(there, 3);
+            net.drain();
+            net.check_settled();
+            for (node, other) in [(there, last[1]), (3, last[0])] {
+                assert!(net.logs[node].forked().any(|change| change.hash() == other), "{case}, at {node}");
+            }
+            // What is written on goes on from there, each change once.
+            let before = net.sent_bytes;
+            net.write_anything(3);
+            net.drain();
+            net.check_settled();
+            assert!(net.sent_bytes - before < 4 * 700, "{case}: {}", net.sent_bytes - before);
+            let head = net.logs[3].vector().get(device(1)).unwrap().hash;
+            assert!(net.logs[there].forked().any(|change| change.hash() == head), "{case}");
+            assert!(net.links[link].iter().all(|end| end.forks <= 1));
+        }
+    }
 }
 
 #[test]
