@@ -18,13 +18,14 @@ use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
 use axum::response::Response;
 use storypole_desk::{Desk, edge};
-use storypole_journal::NotebookId;
+use storypole_journal::{DeviceId, NotebookId};
 use storypole_store::SessionHash;
 use tokio::sync::Semaphore;
 use tokio::time::{Instant, timeout};
 
 use crate::extract::JsonBody;
 use crate::join::Answered;
+use crate::members::Seen;
 use crate::problem::Code;
 use crate::{ApiError, App, Limits};
 
@@ -69,6 +70,8 @@ pub struct Access {
     answered: tokio::sync::Mutex<Option<Answered>>,
     joins: Mutex<Pace>,
     own: OwnRole,
+    /// When devices asked last, ms since 1970.
+    devices: Mutex<Seen>,
     used: Mutex<Option<Used>>,
     wrong_keys: Mutex<WrongKeys>,
     /// Shared by all whose session is not known, so that looking them up stays cheap.
@@ -134,6 +137,7 @@ impl Access {
             answered: tokio::sync::Mutex::default(),
             joins: Mutex::new(Pace::new(JOINS_A_SECOND, JOINS_AT_ONCE)),
             own: OwnRole::default(),
+            devices: Mutex::default(),
             used: Mutex::default(),
             wrong_keys: Mutex::new(WrongKeys::new(limits.wrong_keys_a_minute)),
             strangers: Mutex::new(Pace::new(limits.requests_a_second, limits.burst)),
@@ -157,6 +161,16 @@ impl Access {
     /// The device that joined last.
     pub(crate) fn answered(&self) -> &tokio::sync::Mutex<Option<Answered>> {
         &self.answered
+    }
+
+    /// When devices asked this server last.
+    pub(crate) fn devices_seen(&self) -> Seen {
+        lock(&self.devices).clone()
+    }
+
+    /// Notes that a device asked.
+    pub(crate) fn device_seen(&self, device: DeviceId, now_ms: u64) {
+        lock(&self.devices).insert(device, now_ms);
     }
 
     /// One more exchange with a device that wants to join.

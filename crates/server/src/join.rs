@@ -109,7 +109,7 @@ pub async fn start(State(app): State<App>, request: Request) -> Result<Response,
         );
     }
     let not_a_message = || ApiError::because(Code::BadBody, &proof::NotAMessage);
-    let message: [u8; MESSAGE] = hex::read(&body.message).ok_or_else(not_a_message)?;
+    let message: [u8; MESSAGE] = hex::parse(&body.message).ok_or_else(not_a_message)?;
     let now = Instant::now();
     let certificate = app.certificate();
     let mut codes = app.access().codes();
@@ -145,6 +145,7 @@ pub async fn finish(State(app): State<App>, request: Request) -> Result<Response
         let detail = "this device may not invite any more";
         return Err(ApiError::new(Code::RoleTooLow, detail).next("ask for a code on a keeper's device"));
     }
+    let device = newcomer.device;
     let ca = app.ca_pem();
     let clock = clock::differs(clock::written_now(), newcomer.now);
     let person = grant.person;
@@ -158,6 +159,7 @@ pub async fn finish(State(app): State<App>, request: Request) -> Result<Response
         Ok(answer)
     });
     let answer = answer.await?;
+    app.access().device_seen(device, edge::now_ms());
     app.access().codes().joined(&id, body.device.0.clone(), edge::now_ms());
     *answered = Some(Answered { body, answer: answer.clone(), at: Instant::now() });
     Ok(axum::Json(answer).into_response())
@@ -176,7 +178,7 @@ fn proven(app: &App, body: &FinishBody) -> Result<(Keys, Grant, String), ApiErro
     let out = codes.out(now, edge::now_ms()).ok_or_else(|| refused(CodeError::Wrong))?;
     let pending = out.finish(&body.exchange).filter(|begun| now.duration_since(begun.begun) < PENDING);
     let keys = pending.ok_or_else(|| refused(CodeError::Wrong))?.keys;
-    let given: Option<[u8; 32]> = hex::read(&body.proof.0);
+    let given: Option<[u8; 32]> = hex::parse(&body.proof.0);
     let signed = keys.of_device(&said(body).each());
     if given.is_none_or(|given| blake3::Hash::from_bytes(given) != signed) {
         return Err(refused(codes.wrong(edge::now_ms())));
@@ -222,7 +224,7 @@ impl Newcomer {
     fn read(body: &FinishBody, grant: &Grant) -> Result<Self, ApiError> {
         let bad = |what: &str| ApiError::new(Code::BadBody, format!("{what} cannot be read"));
         let device = body.device.0.parse().map_err(|_| bad("device"))?;
-        let key = PublicKey(hex::read(&body.key.0).ok_or_else(|| bad("key"))?);
+        let key = PublicKey(hex::parse(&body.key.0).ok_or_else(|| bad("key"))?);
         let now = parse_moment(&body.now.0).map_err(|_| bad("now"))?;
         let label = grant.label.as_ref().unwrap_or(&body.label).trim().to_owned();
         let refused = |error: &dyn std::error::Error| ApiError::because(Code::ValueRefused, error);

@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
+//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which
+//! there are), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
 //! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
@@ -20,14 +21,16 @@ pub mod events;
 pub mod extract;
 pub mod files;
 pub mod health;
-mod hex;
+pub(crate) mod hex;
 pub mod join;
 pub mod limits;
+pub mod members;
 pub mod problem;
 pub mod qr;
 mod requests;
 pub mod routes;
 pub mod serve;
+pub mod serving;
 pub mod shell;
 mod stream;
 pub mod views;

@@ -15,7 +15,7 @@ use utoipa_axum::routes;
 
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
-use crate::{App, access, drafts, events, files, health, join, requests, shell, views, wire};
+use crate::{App, access, drafts, events, files, health, join, members, requests, shell, views, wire};
 
 /// Answers shorter than this are sent as they are, bytes.
 const PACKED_ABOVE: u64 = 1024;
@@ -50,6 +50,11 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(browsers::list, browsers::end_others))
         .routes(routes!(browsers::end))
         .routes(routes!(invitations::invite, invitations::show, invitations::take_back))
+        .routes(routes!(members::list))
+        .routes(routes!(members::revoke))
+        .routes(routes!(members::let_in))
+        .routes(routes!(members::let_in_branch))
+        .routes(routes!(members::name))
         .routes(routes!(join::start))
         .routes(routes!(join::finish))
         .routes(routes!(drafts::put))

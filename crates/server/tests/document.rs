@@ -14,6 +14,7 @@ use storypole_server::drafts::body::{DraftBody, DraftTaken};
 use storypole_server::files::FileKept;
 use storypole_server::health::Health;
 use storypole_server::join::{FinishBody, StartBody};
+use storypole_server::members::{DecideBody, NameBody};
 use storypole_server::wire;
 use storypole_server::wire::device;
 use storypole_server::wire::problem::ProblemKind;
@@ -117,6 +118,7 @@ const MAY_BE_MISSING: &[(&str, &[&str])] = &[
     ("DraftBody", &["author"]),
     ("InviteBody", &["label", "person"]),
     ("KeyBody", &["code", "key", "label"]),
+    ("NameBody", &["person"]),
     ("Problem", &["field"]),
     ("WriteBody", &["reason", "seen"]),
 ];
@@ -152,6 +154,15 @@ fn examples_written_by_hand_fit_their_types() {
     }
     fits::<KeyBody>("open_session", "body");
     fits::<InviteBody>("invite", "body");
+    fits::<device::Devices>("get_devices", "200");
+    fits::<device::Device>("revoke_device", "200");
+    fits::<device::Device>("let_in_device", "200");
+    fits::<device::Device>("name_device", "200");
+    fits::<device::BranchTaken>("let_in_branch", "200");
+    fits::<DecideBody>("revoke_device", "body");
+    fits::<DecideBody>("let_in_device", "body");
+    fits::<DecideBody>("let_in_branch", "body");
+    fits::<NameBody>("name_device", "body");
     fits::<device::Invited>("invite", "201");
     fits::<device::Invitations>("get_invitations", "200");
     fits::<device::Browsers>("get_sessions", "200");

@@ -102,7 +102,7 @@ pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     let body = StartBody { version: VERSION, message: hex::print(&message) };
     let started: JoinStarted = post(&remote, "/api/join/start", &body).await?;
     let odd = || JoinError::Odd(remote.url().to_owned());
-    let theirs: [u8; super::MESSAGE] = hex::read(&started.message).ok_or_else(odd)?;
+    let theirs: [u8; super::MESSAGE] = hex::parse(&started.message).ok_or_else(odd)?;
     let keys = asking.finish(&theirs, seen).map_err(|_| odd())?;
     let (device, key) = (edge::device_id(), edge::device_key());
     let mut body = FinishBody {
@@ -115,7 +115,7 @@ pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     };
     body.proof = Hash(keys.of_device(&said(&body).each()).to_hex().to_string());
     let answer = finish(&remote, &body, seen).await?;
-    let proof: Option<[u8; 32]> = hex::read(&answer.proof.0);
+    let proof: Option<[u8; 32]> = hex::parse(&answer.proof.0);
     let expected = keys.of_server(&signed(&answer, &body.proof.0).each());
     if proof.is_none_or(|proof| blake3::Hash::from_bytes(proof) != expected) {
         return Err(JoinError::NotProven(remote.url().to_owned()));
@@ -196,7 +196,7 @@ async fn pin(remote: &Remote, answer: &JoinedDevice, seen: Certificate) -> Optio
 fn read(answer: &JoinedDevice) -> Option<(Joining, DeviceId)> {
     let joining = Joining {
         notebook: answer.notebook.0.parse().ok()?,
-        founder_key: PublicKey(hex::read(&answer.founder_key.0)?),
+        founder_key: PublicKey(hex::parse(&answer.founder_key.0)?),
         author: answer.person.0.parse().ok()?,
     };
     Some((joining, answer.device.0.parse().ok()?))

@@ -51,6 +51,12 @@ problems! {
         "see those that may come in at /api/sessions";
     NoSuchDevice "no-such-device" 404 "There is no such device."
         "see every device at /api/devices";
+    RevokedAlready "revoked-already" 409 "The device is revoked already."
+        "let it in first if the limit is wrong";
+    NotRevoked "not-revoked" 409 "There is nothing to let in."
+        "see which devices are revoked and what is set aside at /api/devices";
+    OnlyKeeper "only-keeper" 409 "The last keeper cannot be revoked."
+        "invite another keeper first";
     DeviceKnown "device-known" 409 "The device is known already."
         "start again with `storypole join` into an empty folder: it makes a new device";
     SlowDown "slow-down" 429 "Too much was asked in a short time."

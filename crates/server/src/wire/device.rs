@@ -35,6 +35,18 @@ words! {
     }
 }
 
+words! {
+    /// Why changes are kept aside.
+    enum WhyName {
+        /// No signature covers them yet.
+        Unsigned = "unsigned",
+        /// Their device is no member, a viewer, or was revoked before them.
+        Membership = "membership",
+        /// Their series forked, and another branch counts.
+        Forked = "forked",
+    }
+}
+
 impl From<Role> for RoleName {
     fn from(role: Role) -> Self {
         match role {
@@ -62,6 +74,70 @@ answers! {
         server: Moment,
         /// Now, by the clock of whoever asks.
         asking: Moment,
+    }
+    /// One device of the notebook.
+    struct Device {
+        /// Its id.
+        id: Id,
+        /// What people call it, where that is written.
+        label: Option<String>,
+        /// Who carries it.
+        person: Option<Called>,
+        /// What it may do.
+        role: RoleName,
+        /// Who invited it or vouched for it; the founding device itself.
+        invited_by: Id,
+        /// Steps from the founding device in the tree of invitations.
+        depth: u64,
+        /// Whether it is the device that answers.
+        is_this: bool,
+        /// Whether it is no device, but a pass that lets a restored backup in.
+        is_pass: bool,
+        /// How many of its changes are held here.
+        held: u64,
+        /// How many of them count.
+        counted: u64,
+        /// How many may count, where it was revoked.
+        revoked_at: Option<u64>,
+        /// When its last change held here was written, by its own clock.
+        last_written: Option<Moment>,
+        /// When it asked this server last, since the server started.
+        last_seen: Option<Moment>,
+    }
+    /// Changes of one device that follow one another and do not count.
+    struct SetAside {
+        /// Whose.
+        device: Id,
+        /// What people call it.
+        label: Option<String>,
+        /// Number of the first change.
+        from: u64,
+        /// Number of the one after the last.
+        to: u64,
+        /// Why they do not count.
+        why: WhyName,
+        /// When the first was written, by its writer's clock.
+        first_written: Moment,
+        /// When the last was.
+        last_written: Moment,
+    }
+    /// The devices of the notebook.
+    struct Devices {
+        /// Each before those it invited; revoked ones stay listed.
+        devices: Vec<Device>,
+        /// What is kept and does not count.
+        set_aside: Vec<SetAside>,
+        /// Whether the device that answers may invite and revoke.
+        may_invite: bool,
+    }
+    /// What became of a branch that was let in.
+    struct BranchTaken {
+        /// Drafts that count now.
+        taken: u64,
+        /// Drafts that counted already.
+        held_elsewhere: u64,
+        /// Drafts that say who belongs to the notebook, which are not taken over.
+        left_out: u64,
     }
     /// An invitation with its code, which is shown this once.
     struct Invited {
