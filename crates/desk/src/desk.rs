@@ -330,7 +330,11 @@ impl Desk {
     /// # Errors
     /// The key file cannot be read.
     pub fn public_key(&self) -> Result<PublicKey, DeskError> {
-        Ok(self.folder.read_key().map(|key: DeviceKey| key.public())?)
+        Ok(self.key()?.public())
+    }
+
+    pub(crate) fn key(&self) -> Result<DeviceKey, DeskError> {
+        Ok(self.folder.read_key()?)
     }
 
     /// Takes a draft: on disk, projected and readable when this returns.

@@ -9,6 +9,8 @@ use crate::change::{ChangeHash, DecodeError, read_opening};
 use crate::ids::{DeviceId, NotebookId};
 use crate::membership::Role;
 
+pub mod proof;
+
 /// What every signed message starts with, so that a signature never means something else elsewhere.
 const DOMAIN: &[u8] = b"storypole journal 1 series signature\0";
 /// The same for the word of one device for another.

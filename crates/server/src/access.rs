@@ -27,17 +27,17 @@ use crate::extract::JsonBody;
 use crate::join::Answered;
 use crate::members::Seen;
 use crate::problem::Code;
-use crate::{ApiError, App, Limits};
+use crate::{ApiError, App, Limits, devices};
 
 pub mod browsers;
 pub mod codes;
 mod cookie;
 mod hosts;
 pub mod invitations;
-mod pace;
+pub(crate) mod pace;
 pub(crate) mod roles;
 mod seat;
-mod secret;
+pub(crate) mod secret;
 pub mod session;
 
 pub use hosts::Hosts;
@@ -323,9 +323,18 @@ pub(crate) async fn guard(
 ) -> Result<Response, ApiError> {
     gate.hosts.check(request.uri(), request.headers())?;
     if !is_keyless(request.method(), request.uri().path()) {
-        let seat = seat_of(&gate.app, request.headers()).await?;
-        roles::check(&gate.app, &seat, request.method(), request.uri().path()).await?;
-        request.extensions_mut().insert(seat);
+        match devices::seat_of(&gate.app, request.headers(), request.uri().path())? {
+            Some(device) => {
+                gate.app.access().device_seen(device.device, edge::now_ms());
+                request.extensions_mut().insert(Arc::clone(&device.seat));
+                request.extensions_mut().insert(device);
+            }
+            None => {
+                let seat = seat_of(&gate.app, request.headers()).await?;
+                roles::check(&gate.app, &seat, request.method(), request.uri().path()).await?;
+                request.extensions_mut().insert(seat);
+            }
+        }
     }
     Ok(next.run(request).await)
 }
@@ -333,11 +342,12 @@ pub(crate) async fn guard(
 /// What may be asked with a body by one who is not let in, all of it bounded by pace and size.
 const KEYLESS: &[&str] = &["/api/session", "/api/join/start", "/api/join/finish"];
 
-/// The static shell, which holds nothing of a notebook, and what lets one in. All else needs a session.
+/// The static shell, which holds nothing of a notebook, and what lets one in. All else needs a session, or the key of
+/// a device.
 fn is_keyless(method: &Method, path: &str) -> bool {
     match *method {
         Method::GET | Method::HEAD => crate::shell::is_of_shell(path),
-        Method::POST => KEYLESS.contains(&path),
+        Method::POST => KEYLESS.contains(&path) || devices::is_sign_in(method, path),
         _ => false,
     }
 }
@@ -385,7 +395,7 @@ fn ends_ms(made_ms: u64) -> u64 {
     made_ms.saturating_add(SESSION_S * 1000)
 }
 
-fn too_fast(wait: Duration) -> ApiError {
+pub(crate) fn too_fast(wait: Duration) -> ApiError {
     ApiError::new(Code::SlowDown, "too many requests came in a short time").retry_after(whole_seconds(wait))
 }
 
@@ -393,7 +403,7 @@ fn whole_seconds(wait: Duration) -> u64 {
     wait.as_secs() + u64::from(wait.subsec_nanos() > 0)
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(crate) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -504,6 +514,11 @@ mod tests {
             (Method::GET, "/api/join/start", false),
             (Method::POST, "/api/join", false),
             (Method::POST, "/api/invitations", false),
+            (Method::POST, "/api/sync/greeting", true),
+            (Method::POST, "/api/sync/key", true),
+            (Method::GET, "/api/sync/key", false),
+            (Method::POST, "/api/sync/exchange", false),
+            (Method::POST, "/api/sync/now", false),
             (Method::GET, "/api/session", false),
             (Method::DELETE, "/api/session", false),
             (Method::POST, "/api/session/", false),

@@ -8,7 +8,9 @@ use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
 use crate::access::Access;
+use crate::devices::Devices;
 use crate::events::Hub;
+use crate::exchange::Conversations;
 use crate::problem::Code;
 use crate::{ApiError, Limits};
 
@@ -24,13 +26,15 @@ pub struct App {
     inner: Arc<Inner>,
 }
 
-/// Tells when the last clone of an app is gone, and with it the last who asks the notebook.
+/// Tells when the last clone of an app is gone, and with it the last who asks the notebook; keeps none alive.
 pub(crate) struct Left(Weak<Inner>);
 
 struct Inner {
     desk: Arc<Desk>,
     limits: Limits,
     access: Access,
+    devices: Devices,
+    conversations: Conversations,
     hub: Arc<Hub>,
     reads: Semaphore,
     uploads: Semaphore,
@@ -47,7 +51,9 @@ impl App {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        Self { inner: Arc::new(Inner { desk, limits, access, hub, reads, uploads }) }
+        let (devices, conversations) = (Devices::new(limits), Conversations::default());
+        let inner = Inner { desk, limits, access, devices, conversations, hub, reads, uploads };
+        Self { inner: Arc::new(inner) }
     }
 
     /// Asks the notebook on a thread that may wait, so that the runtime never does.
@@ -115,6 +121,16 @@ impl App {
         &self.inner.access
     }
 
+    /// Which devices are let in.
+    pub(crate) fn devices(&self) -> &Devices {
+        &self.inner.devices
+    }
+
+    /// What devices are saying.
+    pub(crate) fn conversations(&self) -> &Conversations {
+        &self.inner.conversations
+    }
+
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
@@ -135,6 +151,11 @@ impl App {
 }
 
 impl Left {
+    /// The app, while somebody else has it.
+    pub(crate) fn app(&self) -> Option<App> {
+        self.0.upgrade().map(|inner| App { inner })
+    }
+
     pub(crate) fn is_over(&self) -> bool {
         self.0.strong_count() == 0
     }

@@ -49,6 +49,16 @@ impl Hub {
         self.closing.send_replace(true);
     }
 
+    /// Wakes at every change of the notebook.
+    pub fn moved(&self) -> watch::Receiver<()> {
+        self.moved.subscribe()
+    }
+
+    /// Waits until the server is closing.
+    pub async fn closed(&self) {
+        closed(&mut self.closing.subscribe()).await;
+    }
+
     /// Whether the server is closing.
     pub fn is_closing(&self) -> bool {
         *self.closing.borrow()

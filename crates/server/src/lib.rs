@@ -2,9 +2,10 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which
-//! there are), [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be
-//! asked), [`wire`] (what travels), [`shell`] (the screens), [`mod@serve`] (the socket), [`limits`].
+//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
+//! [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`drafts`], [`files`],
+//! [`events`], [`health`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens),
+//! [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`].
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -16,10 +17,14 @@ pub mod answer;
 pub mod app;
 pub mod body;
 mod clock;
+pub mod conversation;
+pub mod devices;
 pub mod drafts;
 pub mod events;
+pub mod exchange;
 pub mod extract;
 pub mod files;
+pub mod frame;
 pub mod health;
 pub(crate) mod hex;
 pub mod join;

@@ -15,7 +15,9 @@ use utoipa_axum::routes;
 
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
-use crate::{App, access, drafts, events, files, health, join, members, requests, shell, views, wire};
+use crate::{
+    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, views, wire,
+};
 
 /// Answers shorter than this are sent as they are, bytes.
 const PACKED_ABOVE: u64 = 1024;
@@ -63,6 +65,9 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(events::follow))
         .routes(routes!(health::show))
         .routes(routes!(health::problem))
+        .routes(routes!(devices::greet))
+        .routes(routes!(devices::open))
+        .routes(routes!(exchange::exchange))
         .routes(routes!(document))
 }
 

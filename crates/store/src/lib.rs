@@ -4,7 +4,7 @@
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
 //! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
 //! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`sessions`] (browsers that were let in),
-//! `own` (what this device may do), [`attachments`].
+//! [`partners`] (addresses), `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -20,6 +20,7 @@ pub mod aside;
 pub mod attachments;
 pub mod digest;
 pub mod error;
+pub mod partners;
 pub mod read;
 pub mod schema;
 pub mod sessions;

@@ -36,7 +36,7 @@ pub struct StreamSlot {
 }
 
 impl Seat {
-    pub(super) fn new(
+    pub(crate) fn new(
         hash: SessionHash,
         person: RecordId,
         role: Role,
@@ -56,17 +56,22 @@ impl Seat {
         }
     }
 
-    pub(super) fn step(&self, now: Instant) -> Result<(), Duration> {
+    pub(crate) fn step(&self, now: Instant) -> Result<(), Duration> {
         lock(&self.pace).step(now)
     }
 
+    /// When it has lasted as long as a session may, ms since 1970.
+    pub(crate) fn ends_ms(&self) -> u64 {
+        self.ends_ms
+    }
+
     /// Whether it has lasted as long as a session may.
-    pub(super) fn is_over(&self, now_ms: u64) -> bool {
+    pub(crate) fn is_over(&self, now_ms: u64) -> bool {
         now_ms >= self.ends_ms
     }
 
     /// Whether it is time to note that it was seen; says so once.
-    pub(super) fn is_due(&self, now_ms: u64, every_ms: u64) -> bool {
+    pub(crate) fn is_due(&self, now_ms: u64, every_ms: u64) -> bool {
         let seen = self.seen_ms.load(Ordering::Relaxed);
         now_ms.saturating_sub(seen) >= every_ms
             && self.seen_ms.compare_exchange(seen, now_ms, Ordering::Relaxed, Ordering::Relaxed).is_ok()
@@ -78,7 +83,13 @@ impl Seat {
         Some(StreamSlot { _permit: permit, ended: self.ended.subscribe() })
     }
 
-    pub(super) fn end(&self) {
+    /// Waits until the session ends.
+    pub(crate) async fn ended(&self) {
+        // The seat holds the sender, so there is nothing else to hear.
+        let _ = self.ended.subscribe().wait_for(|ended| *ended).await;
+    }
+
+    pub(crate) fn end(&self) {
         self.ended.send_replace(true);
     }
 }

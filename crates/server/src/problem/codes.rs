@@ -59,6 +59,18 @@ problems! {
         "invite another keeper first";
     DeviceKnown "device-known" 409 "The device is known already."
         "start again with `storypole join` into an empty folder: it makes a new device";
+    NoDeviceKey "no-device-key" 401 "The device is not let in, or its key has ended."
+        "sign in again: greet the server and prove which device asks";
+    WrongProof "wrong-proof" 403 "The proof does not show which device asks."
+        "check with `storypole verify` that the device's key is its own, or join anew with a code";
+    NotAMember "not-a-member" 403 "This device is no member of the notebook."
+        "ask a keeper to invite this device: storypole invite";
+    DeviceRevoked "device-revoked" 403 "This device was revoked."
+        "ask a keeper to let it in again, or join anew with a code in a new folder";
+    NotForThisKey "not-for-this-key" 403 "What lets you in does not open this address."
+        "devices sync, fetch files and follow events; all else is for browsers";
+    ConversationOver "conversation-over" 409 "The conversation is not known here, or is over."
+        "begin a new one; what was taken stays";
     SlowDown "slow-down" 429 "Too much was asked in a short time."
         "wait a moment and send it again" retry 1;
     WrongHost "wrong-host" 421 "The server does not answer under this name."
@@ -99,7 +111,7 @@ problems! {
         "correct it and send it again";
     DraftReused "draft-reused" 409 "The draft's id is held already with other content."
         "send this draft under a new id";
-    OtherNotebook "other-notebook" 409 "This draft is meant for another notebook."
+    OtherNotebook "other-notebook" 409 "This is meant for another notebook."
         "open the address of that notebook; the draft waits until then";
     SyncFirst "sync-first" 409 "The draft was based on changes that are not here yet."
         "bring this device up to date, then send the draft again";

@@ -82,6 +82,7 @@ const TAGS: &[(&str, &str)] = &[
     ("jobs", "Jobs, receipts and materials, with their money."),
     ("tests", "Tests as planned and carried out."),
     ("findings", "What tests, jobs and walls show; comparisons; past work by words."),
+    ("sync", "Devices: letting one in, and handing changes to and fro."),
     ("about", "This document, and what codes mean."),
 ];
 
