@@ -2,12 +2,8 @@
 //!
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
-<<<<<<< HEAD
-//! is kept open for the next question), `sessions` (browsers that were let in), `partners` (addresses), [`edge`] (the clock and random
-=======
 //! is kept open for the next question), [`members`] (who belongs to the notebook), `anew` (this copy becomes a new
-//! device), `sessions` (browsers that were let in), [`edge`] (the clock and random
->>>>>>> core
+//! device), `sessions` (browsers that were let in), `partners` (addresses), [`edge`] (the clock and random
 //! numbers, which nothing below sees),
 //! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON).

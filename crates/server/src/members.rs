@@ -114,7 +114,8 @@ pub async fn let_in_branch(
     JsonBody(body): JsonBody<DecideBody>,
 ) -> Result<axum::Json<BranchTaken>, ApiError> {
     let device = read(&device)?;
-    let done = app.write(move |desk| Ok(desk.let_in_branch(device, &body.reason, clock::written_now())?)).await?;
+    let done =
+        app.write(move |desk| Ok(desk.let_in_branch(device, &body.reason, clock::written_now())?)).await?;
     Ok(axum::Json(BranchTaken {
         taken: done.taken as u64,
         held_elsewhere: done.held_elsewhere as u64,
@@ -169,7 +170,9 @@ fn read(device: &str) -> Result<DeviceId, ApiError> {
 fn one(devices: &Devices, device: DeviceId) -> Result<Device, ApiError> {
     let id = device.to_string();
     let found = devices.devices.iter().find(|one| one.id.0 == id).cloned();
-    found.ok_or_else(|| ApiError::new(Code::NoSuchDevice, format!("device {id} is no member of this notebook")))
+    found.ok_or_else(|| {
+        ApiError::new(Code::NoSuchDevice, format!("device {id} is no member of this notebook"))
+    })
 }
 
 /// The devices of the notebook, as they travel.

@@ -43,16 +43,7 @@ pub async fn list(State(app): State<App>, Who(seat): Who) -> Result<axum::Json<B
     responses((status = 204, description = "It is shut out."), Ending)
 )]
 pub async fn end(State(app): State<App>, Path(id): Path<String>) -> Result<StatusCode, ApiError> {
-    let ended = app.write(move |desk| {
-        let now_ms = edge::now_ms();
-        let is_it = |session: &&Session| name(&session.hash) == id && is_open(session, now_ms);
-        let sessions = desk.sessions_list()?;
-        let none =
-            || ApiError::new(Code::NoSuchSession, format!("no browser that may come in has the id \"{id}\""));
-        let hash = sessions.iter().find(is_it).ok_or_else(none)?.hash;
-        desk.session_end(hash, now_ms)?;
-        Ok(hash)
-    });
+    let ended = app.write(move |desk| shut_out(desk, &id));
     app.access().forget(&ended.await?);
     Ok(StatusCode::NO_CONTENT)
 }
@@ -83,6 +74,20 @@ pub fn browsers(desk: &Desk, own: Option<SessionHash>) -> Result<Browsers, ApiEr
     let book = desk.book()?;
     let sessions = open(desk, edge::now_ms())?;
     Ok(Browsers { sessions: sessions.into_iter().map(|session| browser(&book, session, own)).collect() })
+}
+
+/// Shuts a browser out; what it held.
+///
+/// # Errors
+/// No browser that may come in has this id.
+pub fn shut_out(desk: &Desk, id: &str) -> Result<SessionHash, ApiError> {
+    let now_ms = edge::now_ms();
+    let sessions = open(desk, now_ms)?;
+    let none =
+        || ApiError::new(Code::NoSuchSession, format!("no browser that may come in has the id \"{id}\""));
+    let hash = sessions.iter().find(|session| name(&session.hash) == id).ok_or_else(none)?.hash;
+    desk.session_end(hash, now_ms)?;
+    Ok(hash)
 }
 
 fn open(desk: &Desk, now_ms: u64) -> Result<Vec<Session>, ApiError> {

@@ -1,8 +1,8 @@
 //! Which code a refusal of the layers below has. What the client cannot mend becomes `internal`, with its cause
 //! in the log alone.
 
-use storypole_desk::{DeskError, MembersError};
 use storypole_desk::names::NameError;
+use storypole_desk::{DeskError, MembersError};
 use storypole_notebook::compose::{ComposeError, STRUCK};
 use storypole_notebook::door::DoorError;
 use storypole_store::StoreError;
