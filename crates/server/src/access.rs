@@ -18,7 +18,7 @@ use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
 use axum::response::Response;
 use storypole_desk::{Desk, edge};
-use storypole_journal::{DeviceId, NotebookId};
+use storypole_journal::{DeviceId, NotebookId, RecordId, Role};
 use storypole_store::SessionHash;
 use tokio::sync::Semaphore;
 use tokio::time::{Instant, timeout};
@@ -151,6 +151,16 @@ impl Access {
         let key = secret::new();
         *lock(&self.key) = Some(secret::hash(&key));
         key
+    }
+
+    /// Lets in the commands of whoever runs the server, as a keeper and for as long as it runs: nothing of it is kept.
+    /// What they show is given, as `name=value`.
+    pub(crate) fn let_commands_in(&self, person: RecordId) -> String {
+        let value = secret::new();
+        // It never ends by itself, and is never due to be noted as seen.
+        let seat = Seat::new(secret::hash(&value), person, Role::Keeper, u64::MAX, u64::MAX, &self.limits);
+        self.keep_seat(seat);
+        format!("{}={value}", self.cookie)
     }
 
     /// The codes that let one more in.
@@ -421,8 +431,6 @@ impl<S: Send + Sync> FromRequestParts<S> for Who {
 
 #[cfg(test)]
 mod tests {
-    use storypole_journal::{RecordId, Role};
-
     use super::*;
 
     fn access() -> Access {

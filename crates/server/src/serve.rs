@@ -20,6 +20,7 @@ use tokio::task::JoinSet;
 use tokio::time::{Instant, sleep, timeout};
 
 use crate::routes::{Settings, router};
+use crate::serving::{Serving, Told};
 use crate::{App, Limits};
 
 mod timed;
@@ -84,14 +85,25 @@ pub async fn serve(
     let key = app.access().issue_key();
     let url = format!("http://localhost:{}/#key={key}", address.port());
     let router = router(app.clone(), Settings { port: address.port() });
-    ready(&Listening { address, key, url });
+    let listening = Listening { address, key, url };
+    let told = tell(&app, &desk, &listening);
+    ready(&listening);
     let mut connections = Connections::new(options.limits);
     connections.accept(&listener, &router, stop).await;
+    drop(told);
     app.hub().close();
     drop(listener);
     connections.end().await;
     close(app, router, desk, options.limits.grace).await;
     Ok(())
+}
+
+/// Tells commands on this computer where the server is. Without that they say that the folder is in use.
+fn tell(app: &App, desk: &Desk, listening: &Listening) -> Option<Told> {
+    let key = app.access().let_commands_in(desk.author());
+    let url = listening.url.split("/#").next().unwrap_or_default().to_owned();
+    let told = Serving { address: listening.address.to_string(), url, key, pin: None }.tell(desk.path());
+    told.inspect_err(|error| tracing::warn!(%error, "commands on this computer will not find the server")).ok()
 }
 
 async fn listen(address: SocketAddr) -> Result<TcpListener, ServeError> {
