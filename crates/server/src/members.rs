@@ -9,6 +9,7 @@ use axum::extract::State;
 use serde::{Deserialize, Serialize};
 use storypole_desk::{Desk, Membership};
 use storypole_journal::DeviceId;
+use storypole_notebook::field::check_label;
 use storypole_notebook::value::print_moment;
 use storypole_store::aside::AsideSpan;
 use storypole_store::read::WhyAside;
@@ -143,6 +144,8 @@ pub async fn name(
 /// # Errors
 /// It is no member, or label or person are refused.
 pub fn rename(desk: &Desk, device: DeviceId, label: &str, person: Option<&str>) -> Result<(), ApiError> {
+    let label = label.trim();
+    check_label(label).map_err(|error| ApiError::because(Code::ValueRefused, &error))?;
     let person = look::maybe_named(desk, "person", person)?;
     one(&devices(desk, &Seen::new())?, device)?;
     desk.name_device(device, label, person, clock::written_now())?;

@@ -11,5 +11,6 @@ mod files;
 mod headers;
 mod invitations;
 mod join;
+mod members;
 mod roles;
 mod socket;
