@@ -25,7 +25,16 @@ impl Served {
     /// It does not.
     #[track_caller]
     pub fn start(data: &Path) -> Self {
-        let mut command = command(data, &["serve", "--port", "0", "--json"]);
+        Self::start_with(data, &[])
+    }
+
+    /// Serves with further options.
+    ///
+    /// # Panics
+    /// It does not.
+    #[track_caller]
+    pub fn start_with(data: &Path, options: &[&str]) -> Self {
+        let mut command = command(data, &[&["serve", "--port", "0", "--json"], options].concat());
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
         let mut out = BufReader::new(child.stdout.take().expect("it was piped"));

@@ -17,9 +17,17 @@ const KEYLESS_ROUTES: &[(&str, &str)] = &[
     ("POST", "/api/sync/key"),
 ];
 
-/// What else is handed out without a session: the screens, which hold no word of any notebook.
-const SHELL: &[&str] =
-    &["/", "/index.html", "/sw.js", "/manifest.webmanifest", "/icons/none.png", "/assets/none.js"];
+/// What else is handed out without a session: the screens and the page about the certificate, which hold no word of any notebook.
+const SHELL: &[&str] = &[
+    "/",
+    "/index.html",
+    "/sw.js",
+    "/manifest.webmanifest",
+    "/icons/none.png",
+    "/assets/none.js",
+    "/trust",
+    "/trust/ca.pem",
+];
 
 #[test]
 fn it_says_where_it_is_and_how_to_get_in() {
@@ -88,14 +96,52 @@ fn what_cannot_be_served_is_refused_with_a_next_step() {
     let taken = TcpListener::bind("127.0.0.1:0").unwrap();
     let port = taken.local_addr().unwrap().port().to_string();
     notebook.run(&["serve", "--port", &port]).refused(&port);
-    notebook.run(&["serve", "--address", "0.0.0.0", "--port", "0"]).refused("127.0.0.1");
-    notebook.run(&["serve", "--address", "::", "--port", "0"]).refused("127.0.0.1");
+    notebook.run(&["serve", "--name", "the box", "--port", "0"]).refused("give a host name");
+    let own = ["serve", "--port", "0", "--certificate", "none.pem", "--key", "none.key"];
+    notebook.run(&own).refused("none.pem cannot be read");
+    assert_eq!(notebook.run(&["serve", "--certificate", "none.pem"]).code, 2, "a certificate needs its key");
     Notebook::none().run(&["serve", "--port", "0"]).refused("init");
     assert_eq!(notebook.run(&["serve", "--port", "70000"]).code, 2, "that is no port");
 
     let served = Served::start(&notebook.data());
     notebook.run(&["serve", "--port", "0"]).refused("is in use by another process");
     assert_eq!(served.join().get("/api/health").status, 200, "the first one goes on");
+}
+
+/// What can be seen without a word of TLS: the address that is printed, and what plain HTTP gets there.
+#[test]
+fn off_loopback_it_speaks_https_and_helps_to_trust_it() {
+    let notebook = Notebook::demo();
+    let served = Served::start_with(&notebook.data(), &["--address", "0.0.0.0", "--name", "box.local"]);
+    let port = served.address().rsplit(':').next().unwrap().to_owned();
+    let said = |name: &str| served.said[name].as_str().unwrap_or_default().to_owned();
+    assert_eq!(said("url"), format!("https://localhost:{port}/#key={}", said("key")));
+    assert_eq!(said("trust_url"), format!("http://box.local:{port}/trust"));
+    let fingerprint = said("fingerprint");
+    assert_eq!(fingerprint.len(), 95, "32 bytes as pairs of digits: {fingerprint}");
+
+    let plain = Client::new(&format!("127.0.0.1:{port}")).with("host", &format!("box.local:{port}"));
+    let page = plain.get("/trust");
+    assert_eq!(page.status, 200);
+    assert!(page.text().contains(&fingerprint[..23]) && !page.text().contains("Millrace"), "{}", page.text());
+    for path in ["/", "/api/today", "/api/session"] {
+        let answer = plain.get(path);
+        let meant = format!("https://box.local:{port}{path}");
+        assert_eq!((answer.status, answer.header("location")), (307, Some(meant.as_str())));
+        assert!(answer.text().contains("speaks https only"), "{}", answer.text());
+    }
+    let answer = plain.ask("POST", "/api/session", Some(&json!({ "key": said("key") })));
+    assert_eq!(
+        (answer.status, answer.header("set-cookie")),
+        (400, None),
+        "a key is not taken over plain http"
+    );
+
+    let ca = notebook.data().join("tls/ca.pem");
+    assert_eq!(plain.get("/trust/ca.pem").body, std::fs::read(&ca).unwrap());
+    assert_eq!(served.stop("TERM").code, 0);
+    let again = Served::start_with(&notebook.data(), &["--name", "box.local"]);
+    assert_eq!(again.said["fingerprint"], fingerprint, "the authority stays the same");
 }
 
 #[test]

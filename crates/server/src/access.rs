@@ -1,8 +1,8 @@
 //! Who may ask: one-time key and code, sessions, roles, and the checks every request passes before anything else
 //! looks at it.
 //!
-//! Order of the checks: host, origin, pace, session, role. Keyless are the static shell, handing in a key or code, and
-//! joining.
+//! Order of the checks: host, origin, pace, session, role. Keyless are the static shell, the page that helps a phone
+//! trust the certificate, handing in a key or code, and joining.
 //!
 //! Keys and sessions are 256 random bits; only their BLAKE3 hashes are kept. A hash is looked up, never compared
 //! letter by letter with a secret: what the time of a look-up tells is about the hash, and nobody can choose a key
@@ -40,7 +40,7 @@ mod seat;
 pub(crate) mod secret;
 pub mod session;
 
-pub use hosts::Hosts;
+pub use hosts::{Hosts, LOOPBACK};
 pub use seat::{Seat, StreamSlot};
 
 use codes::{Codes, Grant, Invitation, OneTimeCode};
@@ -352,11 +352,11 @@ pub(crate) async fn guard(
 /// What may be asked with a body by one who is not let in, all of it bounded by pace and size.
 const KEYLESS: &[&str] = &["/api/session", "/api/join/start", "/api/join/finish"];
 
-/// The static shell, which holds nothing of a notebook, and what lets one in. All else needs a session, or the key of
-/// a device.
+/// The static shell and the page about the certificate, which hold nothing of a notebook, and what lets one in. All
+/// else needs a session, or the key of a device.
 fn is_keyless(method: &Method, path: &str) -> bool {
     match *method {
-        Method::GET | Method::HEAD => crate::shell::is_of_shell(path),
+        Method::GET | Method::HEAD => crate::shell::is_of_shell(path) || crate::trust::is_of_trust(path),
         Method::POST => KEYLESS.contains(&path) || devices::is_sign_in(method, path),
         _ => false,
     }
@@ -516,6 +516,14 @@ mod tests {
             (Method::GET, "/manifest.webmanifest", true),
             (Method::GET, "/icons/any.svg", true),
             (Method::GET, "/assets/any.js", true),
+            (Method::GET, "/trust", true),
+            (Method::GET, "/trust/style.css", true),
+            (Method::GET, "/trust/ca.pem", true),
+            (Method::HEAD, "/trust/ca.der", true),
+            (Method::GET, "/trust/qr.svg", true),
+            (Method::GET, "/trust/", false),
+            (Method::GET, "/trust/ca.key", false),
+            (Method::POST, "/trust", false),
             (Method::POST, "/api/session", true),
             (Method::POST, "/api/join/start", true),
             (Method::POST, "/api/join/finish", true),

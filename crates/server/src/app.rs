@@ -7,11 +7,12 @@ use storypole_desk::Desk;
 use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
-use crate::access::Access;
+use crate::access::{Access, LOOPBACK};
 use crate::devices::Devices;
 use crate::events::Hub;
 use crate::exchange::Conversations;
 use crate::problem::Code;
+use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
 
 /// Reads that run at once; more wait their turn without a thread of their own.
@@ -38,6 +39,7 @@ struct Inner {
     hub: Arc<Hub>,
     reads: Semaphore,
     uploads: Semaphore,
+    secured: Option<Arc<Secured>>,
 }
 
 impl App {
@@ -48,11 +50,16 @@ impl App {
 
     /// An app over an open notebook.
     pub fn with(desk: Arc<Desk>, limits: Limits) -> Self {
+        Self::secured(desk, limits, None)
+    }
+
+    /// An app over an open notebook, asked over TLS where there is something to show.
+    pub fn secured(desk: Arc<Desk>, limits: Limits, secured: Option<Arc<Secured>>) -> Self {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
         let (devices, conversations) = (Devices::new(limits), Conversations::default());
-        let inner = Inner { desk, limits, access, devices, conversations, hub, reads, uploads };
+        let inner = Inner { desk, limits, access, devices, conversations, hub, reads, uploads, secured };
         Self { inner: Arc::new(inner) }
     }
 
@@ -96,19 +103,13 @@ impl App {
         self.inner.desk.notebook()
     }
 
-    /// SHA-256 of the certificate it shows; plain HTTP shows none.
-    pub(crate) fn certificate(&self) -> Option<[u8; 32]> {
-        None
-    }
-
-    /// Certificate of its own authority, PEM; plain HTTP has none.
-    pub(crate) fn ca_pem(&self) -> Option<String> {
-        None
-    }
-
     /// The address under which others reach it; `host` is how the one who asks did.
     pub(crate) fn reached_at(&self, host: &str) -> String {
-        format!("http://{host}")
+        let Some(secured) = self.tls() else { return format!("http://{host}") };
+        let (name, port) = host.rsplit_once(':').filter(|(_, port)| !port.contains(']')).unwrap_or((host, "443"));
+        let is_here_only = LOOPBACK.iter().any(|own| own.eq_ignore_ascii_case(name));
+        let name = if is_here_only { secured.far_host() } else { name.to_owned() };
+        format!("https://{name}:{port}")
     }
 
     /// What clients may ask.
@@ -134,6 +135,21 @@ impl App {
     /// What wakes the event streams.
     pub fn hub(&self) -> &Hub {
         &self.inner.hub
+    }
+
+    /// What is shown over TLS, where it is spoken.
+    pub fn tls(&self) -> Option<&Arc<Secured>> {
+        self.inner.secured.as_ref()
+    }
+
+    /// SHA-256 of the certificate the server shows just now.
+    pub fn certificate(&self) -> Option<[u8; 32]> {
+        self.tls().map(|secured| secured.leaf())
+    }
+
+    /// The certificate of the built-in authority, where there is one.
+    pub fn ca(&self) -> Option<&Ca> {
+        self.tls().and_then(|secured| secured.ca())
     }
 
     /// The right to one upload.

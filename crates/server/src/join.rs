@@ -23,7 +23,7 @@ use crate::wire::device::{JoinStarted, JoinedDevice};
 use crate::wire::word::{Hash, Id, Moment};
 use crate::{ApiError, App, clock, hex};
 
-// pub mod asking;
+pub mod asking;
 pub mod proof;
 
 use proof::{Keys, MESSAGE};
@@ -146,7 +146,7 @@ pub async fn finish(State(app): State<App>, request: Request) -> Result<Response
         return Err(ApiError::new(Code::RoleTooLow, detail).next("ask for a code on a keeper's device"));
     }
     let device = newcomer.device;
-    let ca = app.ca_pem();
+    let ca = app.ca().map(|ca| ca.pem.clone());
     let clock = clock::differs(clock::written_now(), newcomer.now);
     let person = grant.person;
     let role = grant.role;

@@ -1,11 +1,12 @@
-//! The notebook over HTTP: API, access, screens. Loopback only as long as there is no TLS.
+//! The notebook over HTTP: API, access, screens. Plain within this computer, over TLS to others.
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
 //! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
 //! [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`drafts`], [`files`],
-//! [`events`], [`health`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens),
-//! [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`].
+//! [`events`], [`health`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`trust`]
+//! (the page about the certificate), [`tls`], [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`]; the
+//! other way round, [`remote`] (asking another server) and [`running`] (asking the one of this folder).
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -30,19 +31,26 @@ pub(crate) mod hex;
 pub mod join;
 pub mod limits;
 pub mod members;
+mod plainly;
 pub mod problem;
 pub mod qr;
+pub mod remote;
 mod requests;
 pub mod routes;
+pub mod running;
 pub mod serve;
 pub mod serving;
 pub mod shell;
 mod stream;
+pub mod tls;
+pub mod trust;
 pub mod views;
 pub mod wire;
 
 pub use app::App;
 pub use limits::Limits;
 pub use problem::{ApiError, Code};
+pub use remote::{AskLimits, Remote, RemoteError, Trust};
 pub use routes::{Settings, router};
-pub use serve::{Listening, Options, ServeError, serve};
+pub use serve::{Listening, Options, ServeError, ShownTo, serve};
+pub use tls::{Ca, Secured, Tls, TlsError};

@@ -28,7 +28,7 @@ pub struct Limits {
     pub in_flight: usize,
     /// Connections open at once, over all clients.
     pub connections: usize,
-    /// How long the head of a request may take.
+    /// How long the head of a request may take, and a handshake of TLS.
     pub head: Duration,
     /// How long a body may say nothing before it is given up.
     pub body_idle: Duration,
@@ -38,6 +38,8 @@ pub struct Limits {
     pub heartbeat: Duration,
     /// Least time between two events of one stream.
     pub calm: Duration,
+    /// How often the certificate that is shown is looked after.
+    pub renewal: Duration,
     /// How long requests in flight may go on after the server was asked to stop.
     pub grace: Duration,
 }
@@ -62,6 +64,7 @@ impl Default for Limits {
             answer_idle: Duration::from_secs(60),
             heartbeat: Duration::from_secs(15),
             calm: Duration::from_millis(100),
+            renewal: Duration::from_secs(60),
             grace: Duration::from_secs(10),
         }
     }

@@ -1,72 +1,86 @@
-//! Addresses as pictures for a camera: SVG for screens, blocks of letters for a terminal.
+//! Addresses as QR codes (ISO/IEC 18004): for a terminal in half blocks, for a page as SVG.
 
 use std::fmt::Write as _;
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
-/// Light squares around the code, as ISO/IEC 18004 asks for.
+/// Light modules around a code (ISO/IEC 18004 section 5.3.8, quiet zone).
 const MARGIN: i32 = 4;
 
-fn code(text: &str) -> Option<QrCode> {
-    QrCode::encode_text(text, QrCodeEcc::Medium).ok()
-}
-
-/// A picture of a text; none where it is too long for one. It brings its own light ground, for dark screens.
-pub fn svg(text: &str) -> Option<String> {
-    let code = code(text)?;
-    let size = code.size() + 2 * MARGIN;
-    let mut path = String::new();
-    for y in 0..code.size() {
-        for x in (0..code.size()).filter(|x| code.get_module(*x, y)) {
-            // Writing to a string cannot fail.
-            let _ = write!(path, "M{},{}h1v1h-1z", x + MARGIN, y + MARGIN);
-        }
-    }
-    Some(format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {size} {size}\" shape-rendering=\"crispEdges\">\
-         <path fill=\"#fff\" d=\"M0,0h{size}v{size}h-{size}z\"/><path fill=\"#000\" d=\"{path}\"/></svg>"
-    ))
-}
-
-/// A picture of a text for a terminal, two rows of squares in each line; none where it is too long for one.
-///
-/// Dark terminals are the rule, so a light square is what is printed.
-pub fn blocks(text: &str) -> Option<String> {
-    let code = code(text)?;
-    let is_light = |x: i32, y: i32| !code.get_module(x, y);
-    let span = -MARGIN..code.size() + MARGIN;
-    let mut lines = String::new();
-    for y in span.clone().step_by(2) {
-        for x in span.clone() {
-            // Below the last row there is nothing to print.
-            let below = y + 1 < span.end && is_light(x, y + 1);
-            lines.push(match (is_light(x, y), below) {
+/// A code for a terminal, two rows of modules in each line; light modules are the filled ones, since most terminals
+/// are dark. None where the text is too long for any code.
+pub fn for_terminal(text: &str) -> Option<String> {
+    let code = encode(text)?;
+    let last = code.size() + MARGIN;
+    let is_light = |x, y| y < last && !code.get_module(x, y);
+    let mut drawn = String::new();
+    for y in (-MARGIN..last).step_by(2) {
+        for x in -MARGIN..last {
+            drawn.push(match (is_light(x, y), is_light(x, y + 1)) {
                 (true, true) => '\u{2588}',
                 (true, false) => '\u{2580}',
                 (false, true) => '\u{2584}',
                 (false, false) => ' ',
             });
         }
-        lines.push('\n');
+        drawn.push('\n');
     }
-    Some(lines)
+    Some(drawn)
+}
+
+/// A code as an SVG image of one unit for each module. None where the text is too long for any code.
+pub fn svg(text: &str) -> Option<String> {
+    let code = encode(text)?;
+    let (size, whole) = (code.size(), code.size() + 2 * MARGIN);
+    let mut path = String::new();
+    for (x, y) in
+        (0..size).flat_map(|y| (0..size).map(move |x| (x, y))).filter(|(x, y)| code.get_module(*x, *y))
+    {
+        write!(path, "M{},{}h1v1h-1z", x + MARGIN, y + MARGIN).expect("a text takes all that is written");
+    }
+    Some(format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {whole} {whole}\" shape-rendering=\"crispEdges\">\
+         <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/><path d=\"{path}\" fill=\"#000\"/></svg>\n"
+    ))
+}
+
+fn encode(text: &str) -> Option<QrCode> {
+    QrCode::encode_text(text, QrCodeEcc::Medium).ok()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// ISO/IEC 18004: version 1 has 21 squares a side, and three corners with a dark ring of seven.
+    /// The finder pattern in three corners and none in the fourth: ISO/IEC 18004 section 6.3.3, by hand.
     #[test]
-    fn pictures_have_the_published_size_and_corners() {
-        let lines = blocks("7KQ2-M9XD").unwrap();
-        let rows: Vec<Vec<char>> = lines.lines().map(|line| line.chars().collect()).collect();
-        assert_eq!((rows.len(), rows[0].len()), (15, 29));
-        // The top edge of the ring: dark above, below it dark only at its sides.
-        let corner: String = rows[2][4..11].iter().collect();
-        assert_eq!(corner, " \u{2584}\u{2584}\u{2584}\u{2584}\u{2584} ");
-        let drawn = svg("7KQ2-M9XD").unwrap();
-        assert!(drawn.contains("viewBox=\"0 0 29 29\"") && drawn.contains("M4,4h1"), "{drawn}");
-        assert_eq!(svg(&"x".repeat(5000)), None);
+    fn a_code_has_its_corners() {
+        let drawn = for_terminal("http://192.0.2.7:8417/trust").unwrap();
+        let lines: Vec<Vec<char>> = drawn.lines().map(|line| line.chars().collect()).collect();
+        let width = lines[0].len();
+        assert!(lines.iter().all(|line| line.len() == width), "{drawn}");
+        let is_dark = |x: usize, y: usize| match lines[y / 2][x] {
+            ' ' => true,
+            '\u{2588}' => false,
+            '\u{2580}' => y % 2 == 1,
+            _ => y % 2 == 0,
+        };
+        let finder = |left: usize, top: usize| {
+            let ring = |at: usize| usize::abs_diff(at, 3);
+            (0..7).all(|y| (0..7).all(|x| is_dark(left + x, top + y) == (ring(x).max(ring(y)) != 2)))
+        };
+        let far = width - 4 - 7;
+        assert!(finder(4, 4) && finder(far, 4) && finder(4, far), "{drawn}");
+        assert!(!finder(far, far), "{drawn}");
+        let image = svg("http://192.0.2.7:8417/trust").unwrap();
+        assert!(image.contains(&format!("viewBox=\"0 0 {width} {width}\"")), "{image}");
+        assert!(image.contains("M4,4h1v1h-1z") && !image.contains("M5,5h"), "{image}");
+    }
+
+    #[test]
+    fn what_is_too_long_has_no_code() {
+        // ISO/IEC 18004 table 7: 2331 bytes at most at level M.
+        assert!(for_terminal(&"x".repeat(2331)).is_some());
+        assert!(for_terminal(&"x".repeat(2332)).is_none() && svg(&"x".repeat(2332)).is_none());
     }
 }

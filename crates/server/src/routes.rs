@@ -1,6 +1,6 @@
 //! Every route, and the layers each request passes on its way to one.
 
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use axum::Router;
 use axum::http::{HeaderMap, HeaderValue, StatusCode, Version, header};
@@ -16,8 +16,7 @@ use utoipa_axum::routes;
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
-    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, views,
-    wire,
+    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, trust, views, wire,
 };
 
 /// Answers shorter than this are sent as they are, bytes.
@@ -32,10 +31,15 @@ pub struct Settings {
 
 /// The whole server, without a socket.
 pub fn router(app: App, settings: Settings) -> Router {
-    let gate = Gate { app: app.clone(), hosts: Hosts::at(settings.port) };
+    let hosts = match app.tls() {
+        Some(secured) => Hosts::over_tls(settings.port, Arc::clone(secured)),
+        None => Hosts::at(settings.port),
+    };
+    let gate = Gate { app: app.clone(), hosts };
     let crowd = requests::Crowd::new(*app.limits());
     let (api, _) = core().merge(views::routes()).split_for_parts();
     api.merge(shell_routes())
+        .merge(trust::routes())
         .fallback(requests::no_such_route)
         .method_not_allowed_fallback(requests::method_not_allowed)
         .with_state(app)

@@ -85,7 +85,7 @@ fn show(context: &Context, invited: &Json, args: &Args) {
     say!("Code     {code}");
     say!("Address  {url}");
     if args.browser {
-        if let Some(picture) = qr::blocks(&url) {
+        if let Some(picture) = qr::for_terminal(&url) {
             say!("{picture}");
         }
         say!("Open the address in the browser that comes in, or point its camera here.");

@@ -1,37 +1,63 @@
-//! `storypole serve`: the notebook in a browser of this computer, until it is stopped.
+//! `storypole serve`: the notebook in browsers, and for other devices, until it is stopped.
 
 use std::io::Write as _;
 use std::net::{IpAddr, SocketAddr};
+use std::path::PathBuf;
 use std::sync::Arc;
 
-use serde_json::json;
-use storypole_server::{Limits, Listening, Options, ServeError};
+use serde_json::{Value, json};
+use storypole_server::{Limits, Listening, Options, ServeError, ShownTo, Tls, qr};
 use tracing::Level;
 
 use crate::context::Context;
 use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
-/// Serve the notebook to this computer's browser, until Ctrl-C stops it.
+/// Serve the notebook to browsers and other devices, until Ctrl-C stops it.
 ///
-/// The address that is printed lets one browser in, once. Other computers cannot reach it.
+/// The address that is printed lets one browser in, once. Without options only this computer reaches it. With
+/// --address other computers do, over https: with a certificate of your own, or else with one that Storypole signs
+/// itself, which each phone and browser is told to trust once, on a page whose address is printed.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   storypole serve
   storypole serve --port 0                 on any free port
+  storypole serve --address 0.0.0.0        for phones and devices on this network, over https
+  storypole serve --address 0.0.0.0 --name box.local
+  storypole serve --address 0.0.0.0 --certificate chain.pem --key key.pem
   storypole serve --verbose                with a line for each request
   storypole --data ./try-out serve --json  address and key for a program")]
 pub struct Args {
-    /// Address of this computer to listen at.
+    /// Address of this computer to listen at; 0.0.0.0 takes all of them.
     #[arg(long, default_value = "127.0.0.1", value_name = "IP")]
     address: IpAddr,
     /// Port to listen at; 0 takes a free one.
     #[arg(long, default_value_t = 8417)]
     port: u16,
+    /// A further name or address others reach this computer by; may be given several times. Turns https on.
+    #[arg(long = "name", value_name = "HOST", conflicts_with = "certificate")]
+    names: Vec<String>,
+    /// Your own certificate with its chain, in PEM; read again when it changes.
+    #[arg(long, value_name = "FILE", requires = "key")]
+    certificate: Option<PathBuf>,
+    /// The key of your own certificate, in PEM.
+    #[arg(long, value_name = "FILE", requires = "certificate")]
+    key: Option<PathBuf>,
     /// Say each request, without what it asked or wrote.
     #[arg(long)]
     verbose: bool,
+}
+
+impl Args {
+    /// Off loopback nothing is served without TLS, so that it need not be asked for.
+    fn tls(&self) -> Tls {
+        match (&self.certificate, &self.key) {
+            (Some(certificate), Some(key)) => Tls::Own { certificate: certificate.clone(), key: key.clone() },
+            _ if self.address.is_loopback() && self.names.is_empty() => Tls::None,
+            _ => Tls::BuiltIn { names: self.names.clone() },
+        }
+    }
 }
 
 /// Serves until a signal comes.
@@ -42,7 +68,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let failed =
         |error| Refused::from(error).next("start it again; if it fails again, restart this computer");
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(failed)?;
-    let options = Options { address: SocketAddr::new(args.address, args.port), limits: Limits::default() };
+    let address = SocketAddr::new(args.address, args.port);
+    let options = Options { address, limits: Limits::default(), tls: args.tls() };
     let as_json = context.json();
     let served = runtime.block_on(async {
         // Asked for before the address is printed: whoever reads it may stop us at once.
@@ -56,16 +83,49 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 }
 
 fn announce(listening: &Listening, as_json: bool) {
-    let Listening { address, key, url } = listening;
     if as_json {
-        say!("{}", json!({ "address": address.to_string(), "key": key, "url": url }));
+        say!("{}", as_line(listening));
     } else {
-        say!("The notebook is served at http://{address}");
-        say!("Open  {url}");
-        say!("The address works once, for this computer's browser. Stop with Ctrl-C.");
+        let scheme = if listening.shown.is_some() { "https" } else { "http" };
+        say!("The notebook is served at {scheme}://{}", listening.address);
+        say!("Open  {}", listening.url);
+        if let Some(shown) = &listening.shown {
+            announce_trust(shown);
+        }
+        let whose = if listening.shown.is_some() { "one browser" } else { "this computer's browser" };
+        say!("The address to open works once, for {whose}. Stop with Ctrl-C.");
     }
     // A reader that has gone is no fault; the server goes on.
     let _ = std::io::stdout().flush();
+}
+
+/// All of it in one line, for a program.
+fn as_line(listening: &Listening) -> Value {
+    let Listening { address, key, url, shown } = listening;
+    let mut line = json!({ "address": address.to_string(), "key": key, "url": url });
+    if let Some(shown) = shown {
+        line["fingerprint"] = shown.fingerprint().into();
+        line["trust_url"] = shown.trust_url.as_deref().into();
+    }
+    line
+}
+
+/// How phones and other browsers come to trust the certificate.
+fn announce_trust(shown: &ShownTo) {
+    let Some(trust_url) = &shown.trust_url else { return };
+    say!("");
+    say!("A phone or another computer is told to trust this server once, at");
+    say!("      {trust_url}");
+    if let Some(code) = qr::for_terminal(trust_url) {
+        say!("{}", code.trim_end_matches('\n'));
+    }
+    say!("The page must show this fingerprint (SHA-256), letter for letter:");
+    let fingerprint = shown.fingerprint();
+    let pairs: Vec<&str> = fingerprint.split(':').collect();
+    for row in pairs.chunks(8) {
+        say!("      {}", row.join(":"));
+    }
+    say!("");
 }
 
 fn refused(error: ServeError) -> Refused {
@@ -73,6 +133,8 @@ fn refused(error: ServeError) -> Refused {
         ServeError::NotLoopback(_) => "leave --address out, or name 127.0.0.1 or ::1",
         ServeError::InUse(_) => "storypole serve --port 0 takes a free one",
         ServeError::NotAllowed { .. } => "ports below 1024 are often kept for the system; 0 takes a free one",
+        // Each of its reasons says what to do.
+        ServeError::NotSecured { .. } => return Refused::from(error),
     };
     Refused::from(error).next(next)
 }

@@ -20,14 +20,29 @@ pub fn find(headers: &HeaderMap, name: &str) -> Option<String> {
     pairs.find(|(given, value)| *given == name && secret::is_formed(value)).map(|(_, value)| value.to_owned())
 }
 
-/// The header that gives it to a browser. Not `Secure`, as long as only this computer is served, over plain HTTP.
-pub fn set(name: &str, value: &str) -> HeaderValue {
-    header(format!("{name}={value}; Path=/; Max-Age={SESSION_S}; HttpOnly; SameSite=Strict"))
+/// Over what a browser may send it back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Over {
+    /// Any connection: plain HTTP never leaves this computer.
+    Any,
+    /// HTTPS only.
+    Tls,
+}
+
+/// The header that gives it to a browser.
+pub fn set(name: &str, value: &str, over: Over) -> HeaderValue {
+    let secure = secure(over);
+    header(format!("{name}={value}; Path=/; Max-Age={SESSION_S}; HttpOnly; SameSite=Strict{secure}"))
 }
 
 /// The header that takes it away.
-pub fn clear(name: &str) -> HeaderValue {
-    header(format!("{name}=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict"))
+pub fn clear(name: &str, over: Over) -> HeaderValue {
+    let secure = secure(over);
+    header(format!("{name}=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict{secure}"))
+}
+
+fn secure(over: Over) -> &'static str {
+    if over == Over::Tls { "; Secure" } else { "" }
 }
 
 fn header(text: String) -> HeaderValue {

@@ -2,27 +2,41 @@
 //!
 //! A page of another address can make a browser send requests here; it cannot choose their Host and Origin.
 
+use std::sync::Arc;
+
 use axum::http::{HeaderMap, Uri, header};
 
 use crate::ApiError;
 use crate::problem::Code;
+use crate::tls::Secured;
 
-/// The names of this computer for itself, with the port the server listens at.
+/// The names of this computer for itself, and those its certificate is for, with the port the server listens at.
 #[derive(Debug, Clone)]
 pub struct Hosts {
-    names: Vec<String>,
+    scheme: &'static str,
+    port: u16,
+    /// The port that this scheme has without one: clients leave it out.
+    usual_port: u16,
+    secured: Option<Arc<Secured>>,
 }
 
+/// What every computer calls itself.
+pub const LOOPBACK: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
+
 impl Hosts {
-    /// The names with this port.
+    /// Those of a server that speaks plain HTTP to its own computer.
     pub fn at(port: u16) -> Self {
-        let own = ["localhost", "127.0.0.1", "[::1]"];
-        let mut names: Vec<String> = own.iter().map(|name| format!("{name}:{port}")).collect();
-        // Clients leave out the port that plain HTTP has without one.
-        if port == 80 {
-            names.extend(own.map(str::to_owned));
-        }
-        Self { names }
+        Self { scheme: "http://", port, usual_port: 80, secured: None }
+    }
+
+    /// Those of a server that speaks TLS. Its certificate may be renewed for other names at any time.
+    pub fn over_tls(port: u16, secured: Arc<Secured>) -> Self {
+        Self { scheme: "https://", port, usual_port: 443, secured: Some(secured) }
+    }
+
+    /// The same names, asked over plain HTTP.
+    pub(crate) fn plainly(port: u16, secured: Arc<Secured>) -> Self {
+        Self { scheme: "http://", port, usual_port: 80, secured: Some(secured) }
     }
 
     /// Checks Host, the host of a whole address in the request line, and Origin where there is one.
@@ -45,7 +59,7 @@ impl Hosts {
         }
         for origin in headers.get_all(header::ORIGIN) {
             let origin = origin.to_str().unwrap_or_default();
-            if !origin.strip_prefix("http://").is_some_and(|host| self.is_own(host)) {
+            if !origin.strip_prefix(self.scheme).is_some_and(|host| self.is_own(host)) {
                 return Err(ApiError::new(Code::WrongOrigin, format!("a page of \"{origin}\" asked")));
             }
         }
@@ -53,7 +67,13 @@ impl Hosts {
     }
 
     fn is_own(&self, host: &str) -> bool {
-        self.names.iter().any(|name| name.eq_ignore_ascii_case(host))
+        let bare = match host.strip_suffix(&format!(":{}", self.port)) {
+            Some(bare) => bare,
+            None if self.port == self.usual_port => host,
+            None => return false,
+        };
+        let is_loopback = LOOPBACK.iter().any(|name| name.eq_ignore_ascii_case(bare));
+        is_loopback || self.secured.as_ref().is_some_and(|secured| secured.shown().covers(bare))
     }
 }
 

@@ -139,7 +139,7 @@ pub async fn open(State(app): State<App>, request: Request) -> Result<Response, 
     let seat = Seat::new(hash, person, role, made_ms, ends_ms(made_ms), &access.limits);
     let ended = || ApiError::new(Code::WrongKey, "the session that the key opened has ended");
     access.keep_seat(seat).ok_or_else(ended)?;
-    let cookie = cookie::set(&access.cookie, &taken.session);
+    let cookie = cookie::set(&access.cookie, &taken.session, over(&app));
     Ok((StatusCode::CREATED, [(header::SET_COOKIE, cookie)], axum::Json(answer)).into_response())
 }
 
@@ -191,7 +191,12 @@ pub async fn end(State(app): State<App>, Who(seat): Who) -> Result<Response, Api
     let hash = seat.hash;
     app.write(move |desk| Ok(desk.session_end(hash, edge::now_ms())?)).await?;
     app.access().forget(&hash);
-    Ok((StatusCode::NO_CONTENT, [(header::SET_COOKIE, cookie::clear(&app.access().cookie))]).into_response())
+    let cookie = cookie::clear(&app.access().cookie, over(&app));
+    Ok((StatusCode::NO_CONTENT, [(header::SET_COOKIE, cookie)]).into_response())
+}
+
+fn over(app: &App) -> cookie::Over {
+    if app.tls().is_some() { cookie::Over::Tls } else { cookie::Over::Any }
 }
 
 fn session(desk: &Desk, person: RecordId, role: Role) -> Result<Value, ApiError> {

@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use axum::http::{Request, header};
 use bytes::Bytes;
 use http_body_util::Full;
+use rustls::pki_types::CertificateDer;
+use rustls::pki_types::pem::PemObject;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -184,7 +186,8 @@ async fn post<T: DeserializeOwned>(remote: &Remote, path: &str, body: &impl Seri
 async fn pin(remote: &Remote, answer: &JoinedDevice, seen: Certificate) -> Option<Option<[u8; 32]>> {
     let Some(seen) = seen else { return Some(None) };
     if let Some(ca) = &answer.ca {
-        return tls::pem_hash(ca).map(Some);
+        let ca = CertificateDer::from_pem_slice(ca.as_bytes()).ok()?;
+        return Some(Some(tls::sha256(&ca)));
     }
     let is_trusted = match Remote::new(remote.url(), Trust::System) {
         Ok(remote) => ask_for_the_page(&remote).await.is_ok(),

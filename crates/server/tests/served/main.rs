@@ -13,4 +13,6 @@ mod invitations;
 mod join;
 mod members;
 mod roles;
+mod remote;
 mod socket;
+mod tls;

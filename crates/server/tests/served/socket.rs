@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use storypole_desk::{DataFolder, Desk, edge};
-use storypole_server::{Limits, Listening, Options, ServeError, serve};
+use storypole_server::{Limits, Listening, Options, ServeError, Tls, serve};
 use tempfile::TempDir;
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
@@ -37,7 +37,7 @@ impl Running {
         let (cookie, log) = (let_in(&desk), desk.digest().unwrap().log.to_string());
         let (stop, stopped) = oneshot::channel();
         let (told, listening) = oneshot::channel();
-        let options = Options { address: "127.0.0.1:0".parse().unwrap(), limits };
+        let options = Options { address: "127.0.0.1:0".parse().unwrap(), limits, tls: Tls::None };
         let ended = tokio::spawn(async move {
             let ready = |listening: &Listening| told.send(listening.clone()).unwrap();
             let stop = async { stopped.await.unwrap_or_default() };
@@ -239,10 +239,11 @@ async fn it_serves_this_computer_only() {
     let folder = tempfile::tempdir().unwrap();
     let desk = Arc::new(found(&folder.path().join("notebook")));
     for address in ["0.0.0.0:0", "[::]:0", "192.0.2.7:8417", "[2001:db8::1]:8417"] {
-        let options = Options { address: address.parse().unwrap(), limits: Limits::default() };
+        let options =
+            Options { address: address.parse().unwrap(), limits: Limits::default(), tls: Tls::None };
         let refused = serve(Arc::clone(&desk), options, |_| (), async {}).await.unwrap_err();
         assert!(matches!(refused, ServeError::NotLoopback(_)));
-        assert!(refused.to_string().ends_with("this computer only: use 127.0.0.1"), "{refused}");
+        assert!(refused.to_string().ends_with("without TLS: use 127.0.0.1, or secure it"), "{refused}");
     }
 }
 
@@ -251,7 +252,7 @@ async fn a_port_in_use_is_told() {
     let folder = tempfile::tempdir().unwrap();
     let desk = Arc::new(found(&folder.path().join("notebook")));
     let taken = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
-    let options = Options { address: taken.local_addr().unwrap(), limits: Limits::default() };
+    let options = Options { address: taken.local_addr().unwrap(), limits: Limits::default(), tls: Tls::None };
     let refused = serve(desk, options, |_| (), async {}).await.unwrap_err();
     assert!(matches!(refused, ServeError::InUse(_)), "{refused}");
     assert!(refused.to_string().contains("choose another port"), "{refused}");
