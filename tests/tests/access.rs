@@ -185,7 +185,9 @@ fn every_route_asks_for_the_role_that_the_table_says() {
     let changes = notebook.changes();
     for route in &routes {
         let is_open = route.least == Anyone;
-        for (client, role, whom) in [(&viewer, Viewer, "a viewer"), (&crew, Crew, "crew"), (&keeper, Keeper, "a keeper")] {
+        for (client, role, whom) in
+            [(&viewer, Viewer, "a viewer"), (&crew, Crew, "crew"), (&keeper, Keeper, "a keeper")]
+        {
             match route.least {
                 Device => route.refuses(client, 403, "not-for-this-key", whom),
                 least if least > role => route.refuses(client, 403, "role-too-low", whom),
@@ -241,14 +243,16 @@ fn sign_in(served: &Served, desk: &Desk) -> Answer {
 /// A device that joined over the command line, as a person does it.
 /// The code it used lets no second one in.
 fn joined(served: &Served, notebook: &Notebook, keeper: &Client) -> Desk {
-    let invited = keeper.ask("POST", "/api/invitations", Some(&json!({ "for": "device", "role": "crew" }))).json();
+    let invited =
+        keeper.ask("POST", "/api/invitations", Some(&json!({ "for": "device", "role": "crew" }))).json();
     let folder = notebook.folder.path().join("tablet");
     let url = format!("http://localhost:{}", served.address().rsplit(':').next().unwrap());
     let code = invited["code"].as_str().unwrap();
     let words = ["join", &url, code, "--label", "tablet"];
     let said = storypole_tests::Said::of(&storypole_tests::run(&folder, &words));
     said.done().prints("joined");
-    let again = storypole_tests::Said::of(&storypole_tests::run(&notebook.folder.path().join("again"), &words));
+    let again =
+        storypole_tests::Said::of(&storypole_tests::run(&notebook.folder.path().join("again"), &words));
     again.refused("refused");
     Desk::open(&folder).unwrap()
 }

@@ -25,6 +25,10 @@ fn on(folder: &Path, words: &[&str]) -> Said {
     Said::of(&run(folder, words))
 }
 
+fn on_json(folder: &Path, words: &[&str]) -> Value {
+    serde_json::from_str(&on(folder, &[&["--json"], words].concat()).done().out).unwrap()
+}
+
 /// An invitation that waits to be used, as a person leaves it standing.
 fn invite(notebook: &Notebook, words: &[&str]) -> (Child, BufReader<std::process::ChildStdout>, Value) {
     let mut command = notebook.command(&[&["--json", "invite"], words].concat());
@@ -56,8 +60,12 @@ fn joins_and_is_seen(options: &[&str]) {
     let listed = notebook.json(&["devices"]);
     let devices = listed["devices"].as_array().unwrap();
     let joined = devices.iter().find(|device| device["label"] == "tablet").unwrap();
-    assert_eq!((&joined["role"], &joined["person"]["label"], &joined["depth"]), (&json!("crew"), &json!("helper"), &json!(1)));
+    assert_eq!(
+        (&joined["role"], &joined["person"]["label"], &joined["depth"]),
+        (&json!("crew"), &json!("helper"), &json!(1))
+    );
     assert_eq!(last["device"], joined["id"]);
+    assert_eq!(notebook.json(&["digest"]), on_json(&tablet(&notebook), &["digest"]), "the copy is filled");
     on(&tablet(&notebook), &words).refused("already a notebook");
 }
 
@@ -104,7 +112,10 @@ fn a_keeper_decides_about_devices_with_and_without_a_server() {
     notebook.run(&["devices", "revoke", "tablet", "--reason", " "]).refused("reason is missing");
     notebook.run(&["devices", "revoke", "tablet", "--reason", "lost"]).done().prints("tablet is revoked");
     notebook.run(&["devices"]).done().prints("revoked after 0");
-    notebook.run(&["devices", "name", "tablet", "old-tablet", "--person", "helper"]).done().prints("old-tablet");
+    notebook
+        .run(&["devices", "name", "tablet", "old-tablet", "--person", "helper"])
+        .done()
+        .prints("old-tablet");
     assert_eq!(served.stop("TERM").code, 0);
 
     assert!(!notebook.data().join("serving.json").exists());

@@ -106,7 +106,8 @@ impl App {
     /// The address under which others reach it; `host` is how the one who asks did.
     pub(crate) fn reached_at(&self, host: &str) -> String {
         let Some(secured) = self.tls() else { return format!("http://{host}") };
-        let (name, port) = host.rsplit_once(':').filter(|(_, port)| !port.contains(']')).unwrap_or((host, "443"));
+        let (name, port) =
+            host.rsplit_once(':').filter(|(_, port)| !port.contains(']')).unwrap_or((host, "443"));
         let is_here_only = LOOPBACK.iter().any(|own| own.eq_ignore_ascii_case(name));
         let name = if is_here_only { secured.far_host() } else { name.to_owned() };
         format!("https://{name}:{port}")

@@ -40,6 +40,8 @@ pub struct Conversation {
     held: Vector,
     tally: Tally,
     forked: BTreeSet<DeviceId>,
+    /// This copy went on as a new device with what was stored last.
+    has_begun_anew: bool,
     /// Messages to be sent, and their bytes.
     outbox: Vec<Vec<u8>>,
     outbox_bytes: usize,
@@ -64,6 +66,7 @@ impl Conversation {
             held,
             tally: Tally::default(),
             forked: BTreeSet::new(),
+            has_begun_anew: false,
             outbox: Vec::new(),
             outbox_bytes: 0,
             is_held_up: true,
@@ -103,6 +106,11 @@ impl Conversation {
     /// Whether [`Self::work`] would go on once the outbox is emptied.
     pub fn is_held_up(&self) -> bool {
         self.is_held_up
+    }
+
+    /// Whether something is to be sent, or will be.
+    pub fn has_something_to_say(&self) -> bool {
+        self.is_held_up || !self.outbox.is_empty()
     }
 
     /// Takes out what is to be sent.
@@ -178,6 +186,10 @@ impl Conversation {
             Action::Store(parcel) => {
                 let stored = self.store(desk, parcel).unwrap_or_else(|error| self.could_not(error));
                 self.handle(Event::Stored(stored));
+                if std::mem::take(&mut self.has_begun_anew) {
+                    // This copy is a new device now; what it wrote again is to be sent as well.
+                    self.handle(Event::LocalChange);
+                }
             }
             Action::Forked(forks) => self.forked.extend(forks.iter().map(|fork| fork.device)),
             Action::Close(reason) => self.closed = Some(reason),
@@ -186,12 +198,15 @@ impl Conversation {
 
     fn store(&mut self, desk: &Desk, parcel: Parcel) -> Result<Stored, DeskError> {
         let parcel = storypole_store::Parcel { changes: parcel.changes, signatures: parcel.signatures };
+        let was = desk.device();
         let received = desk.receive(parcel)?;
+        self.has_begun_anew |= desk.device() != was;
         let new = received.new + received.forked + received.of_this_device;
         self.tally.taken += received.new as u64;
         self.held = desk.read(Reader::vector)?;
         let stopped = received.stopped.map(|stopped| stopped.to_string());
-        Ok(Stored { new, held: self.held.clone(), stopped, forked: Vec::new() })
+        self.forked.extend(&received.forked_series);
+        Ok(Stored { new, held: self.held.clone(), stopped, forked: received.forked_series })
     }
 
     /// The other end is told what it can make use of, and nothing of this computer's folders.

@@ -9,9 +9,10 @@
 use axum::extract::{FromRequest, Request, State};
 use axum::http::{HeaderMap, Method, header};
 use serde::{Deserialize, Serialize};
+use storypole_desk::partners::Vouch;
 use storypole_desk::{Desk, edge};
 use storypole_journal::sign::proof::{Meeting, Side};
-use storypole_journal::{DeviceId, PublicKey};
+use storypole_journal::{DeviceId, PublicKey, Role};
 use tokio::time::{Instant, timeout};
 use utoipa::ToSchema;
 
@@ -26,6 +27,7 @@ mod keys;
 mod standing;
 
 pub use keys::{DeviceSeat, Devices};
+pub use standing::Word;
 pub(crate) use standing::in_good_standing;
 
 use challenge::CHALLENGE_BYTES;
@@ -60,6 +62,23 @@ pub struct Greeting {
     pub proof: String,
 }
 
+/// A member's word for a device that the server has not met yet, as it stands in the device's own first change.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VouchBody {
+    /// The member.
+    pub voucher: Id,
+    /// What the device may do: `keeper`, `crew` or `viewer`.
+    #[schema(examples("crew"))]
+    pub role: String,
+    /// The public key of the device, 64 digits.
+    #[schema(pattern = "^[0-9a-f]{64}$")]
+    pub key: String,
+    /// Ed25519 signature by the member's key, 128 digits.
+    #[schema(pattern = "^[0-9a-f]{128}$")]
+    pub signature: String,
+}
+
 /// A device's proof.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -75,6 +94,10 @@ pub struct ProofBody {
     /// Ed25519 signature by the device's key, 128 digits.
     #[schema(pattern = "^[0-9a-f]{128}$")]
     pub proof: String,
+    /// Whose word it came in on, where it did: a copy of a folder goes on as a new device by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub vouch: Option<VouchBody>,
 }
 
 /// What lets a device in.
@@ -150,8 +173,9 @@ pub async fn open(
             "the challenge is not one of this server, is older than a minute, or was answered already";
         return Err(ApiError::new(Code::WrongProof, detail).next("greet the server again"));
     }
-    let member = in_good_standing(&app, asking).await?;
-    let key = member.key;
+    let word = body.vouch.as_ref().map(word).transpose()?;
+    let admitted = in_good_standing(&app, asking, word).await?;
+    let key = admitted.key;
     let proven = app.read(move |desk| Ok(is_proven(desk, asking, nonce, &challenge, &key, &proof))).await?;
     if !proven {
         return Err(ApiError::new(
@@ -165,10 +189,20 @@ pub async fn open(
             .next("greet the server again"));
     }
     let person = app.read(move |desk| Ok(person_at(desk, asking)?)).await?;
-    let (key, ends_ms) = app.devices().give_key(asking, member.role, person);
+    let (key, ends_ms) = app.devices().give_key(asking, admitted.role, word, person);
     keys::watch(&app);
     let given = DeviceKeyGiven { key, ends_at: moment(ends_ms), server_time: moment(edge::now_ms()) };
     Ok((axum::http::StatusCode::CREATED, axum::Json(given)))
+}
+
+fn word(body: &VouchBody) -> Result<Word, ApiError> {
+    let bad_role = || ApiError::new(Code::BadBody, "role is none of keeper, crew and viewer");
+    let vouch = Vouch {
+        voucher: parsed_id(&body.voucher, "voucher")?,
+        role: Role::parse(&body.role).ok_or_else(bad_role)?,
+        signature: parsed(&body.signature, "signature")?,
+    };
+    Ok(Word { key: PublicKey(parsed(&body.key, "key")?), vouch })
 }
 
 fn is_proven(

@@ -146,7 +146,7 @@ pub async fn exchange(
     Device(seat): Device,
     request: Request,
 ) -> Result<Response, ApiError> {
-    in_good_standing(&app, seat.device).await?;
+    in_good_standing(&app, seat.device, seat.word).await?;
     let (frame, memory) = read(&app, request.into_body()).await?;
     let asked = app.conversations().enter(&app, &seat, &frame)?;
     let (answer, answered) = oneshot::channel();

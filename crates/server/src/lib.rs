@@ -3,7 +3,8 @@
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
 //! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
-//! [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`drafts`], [`files`],
+//! [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`partner`] (the
+//! same from the other end), [`drafts`], [`files`],
 //! [`events`], [`health`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`trust`]
 //! (the page about the certificate), [`tls`], [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`]; the
 //! other way round, [`remote`] (asking another server) and [`running`] (asking the one of this folder).
@@ -31,6 +32,7 @@ pub(crate) mod hex;
 pub mod join;
 pub mod limits;
 pub mod members;
+pub mod partner;
 mod plainly;
 pub mod problem;
 pub mod qr;

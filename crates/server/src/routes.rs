@@ -16,7 +16,8 @@ use utoipa_axum::routes;
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
-    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, trust, views, wire,
+    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, trust,
+    views, wire,
 };
 
 /// Answers shorter than this are sent as they are, bytes.

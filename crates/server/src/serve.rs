@@ -131,7 +131,8 @@ fn tell(app: &App, desk: &Desk, listening: &Listening) -> Option<Told> {
     let url = listening.url.split("/#").next().unwrap_or_default().to_owned();
     let pin = listening.shown.as_ref().map(|shown| hex::print(&shown.pin));
     let told = Serving { address: listening.address.to_string(), url, key, pin }.tell(desk.path());
-    told.inspect_err(|error| tracing::warn!(%error, "commands on this computer will not find the server")).ok()
+    told.inspect_err(|error| tracing::warn!(%error, "commands on this computer will not find the server"))
+        .ok()
 }
 
 fn failed(address: SocketAddr, source: io::Error) -> ServeError {

@@ -1,7 +1,13 @@
 //! `storypole join`: this computer gets a copy of a notebook, with a code that a keeper was shown.
 
+use std::io::IsTerminal;
+use std::sync::Arc;
+
 use serde_json::json;
+use storypole_desk::Desk;
 use storypole_server::join::asking::{self, JoinError, Joined, Wanted};
+use storypole_server::partner::sync_once;
+use storypole_server::remote::{Remote, Trust};
 
 use crate::context::Context;
 use crate::draft::check_label;
@@ -36,41 +42,76 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     // An address is copied with what stands behind its host.
     let url = args.url.split("/#").next().unwrap_or_default().trim_end_matches('/').to_owned();
     let wanted = Wanted { url: url.clone(), code: args.code.clone(), label, folder: context.folder()? };
-    let joined = runtime()?.block_on(asking::join(&wanted)).map_err(refused)?;
-    joined.desk.partner_add(&url, joined.pin)?;
-    tell(context, &joined, &url);
-    Ok(())
-}
-
-fn tell(context: &Context, joined: &Joined, url: &str) {
-    if let Some((server, own)) = &joined.clocks {
+    let runtime = runtime()?;
+    let joined = runtime.block_on(asking::join(&wanted)).map_err(refused)?;
+    let Joined { desk, name, role, label, pin, clocks, server: _ } = joined;
+    let desk = Arc::new(desk);
+    desk.partner_add(&url, pin)?;
+    if let Some((server, own)) = &clocks {
         eprintln!("look: the clocks are far apart: {server} there, {own} here");
         eprintln!("      set the one that is wrong; what is written carries its writer's time");
     }
-    let folder = joined.desk.path().display().to_string();
+    // It has joined, whatever becomes of the first sync.
+    let filled = runtime.block_on(fill(&desk, &url, pin));
+    if let Err(refused) = &filled {
+        eprintln!("look: the copy is still empty: {}", refused.reason());
+        eprintln!("      fill it with `storypole sync`");
+    }
+    let folder = desk.path().display().to_string();
     if context.json() {
         say!(
             "{}",
             json!({
-                "notebook": joined.desk.notebook().to_string(),
-                "name": joined.name,
-                "device": joined.desk.device().to_string(),
-                "label": joined.label,
-                "role": joined.role.as_str(),
+                "notebook": desk.notebook().to_string(),
+                "name": name,
+                "device": desk.device().to_string(),
+                "label": label,
+                "role": role.as_str(),
                 "folder": folder,
                 "url": url,
+                "changes": filled.ok(),
             })
         );
-        return;
+        return Ok(());
     }
-    say!(
-        "This computer has joined \"{}\" as {}, called {}.",
-        joined.name,
-        joined.role.as_str(),
-        joined.label
-    );
-    say!("The copy is in {folder}, still empty.");
-    say!("Next: storypole sync        brings everything here");
+    say!("This computer has joined \"{name}\" as {}, called {label}.", role.as_str());
+    if let Ok(changes) = filled {
+        say!("The copy is in {folder}: {changes} changes are here.");
+        say!("Next: storypole today       what was done, spent, and what waits");
+        say!("      storypole sync        brings what is new, in both directions");
+    }
+    Ok(())
+}
+
+/// The first sync; how many changes are here then.
+async fn fill(desk: &Arc<Desk>, url: &str, pin: Option<[u8; 32]>) -> Result<u64, Refused> {
+    let trust = match pin {
+        Some(pin) => Trust::Pinned(pin),
+        None if url.starts_with("https:") => Trust::System,
+        None => Trust::Loopback,
+    };
+    let remote = Remote::new(url, trust)?;
+    let shows = std::io::stderr().is_terminal();
+    let synced = sync_once(desk, &remote, |tally| {
+        if shows {
+            eprint!("\r{} changes ...", tally.taken);
+        }
+    })
+    .await;
+    if shows {
+        eprintln!();
+    }
+    match synced {
+        Ok(outcome) => {
+            desk.partner_synced(url, outcome.device)?;
+            Ok(desk.digest()?.changes)
+        }
+        Err(error) => {
+            let refused = Refused::from(error);
+            desk.partner_failed(url, &refused.reason())?;
+            Err(refused)
+        }
+    }
 }
 
 /// The computer's own name where it can be typed as a label.

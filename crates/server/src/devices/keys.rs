@@ -11,7 +11,7 @@ use tokio::sync::Semaphore;
 use tokio::time::Instant;
 
 use super::challenge::Challenges;
-use super::standing::{Known, in_good_standing};
+use super::standing::{Known, Word, in_good_standing};
 use crate::access::pace::Pace;
 use crate::access::{Seat, lock, secret};
 use crate::{App, Limits};
@@ -33,6 +33,8 @@ pub struct DeviceSeat {
     pub device: DeviceId,
     /// What it may do.
     pub role: Role,
+    /// The word it came in on, where the log did not know it yet.
+    pub word: Option<Word>,
     /// How fast it asks, its event streams, and when its key ends.
     pub seat: Arc<Seat>,
 }
@@ -64,7 +66,13 @@ impl Devices {
     }
 
     /// Makes a key for a device that has proven itself; and when it ends, ms since 1970.
-    pub(super) fn give_key(&self, device: DeviceId, role: Role, person: RecordId) -> (String, u64) {
+    pub(super) fn give_key(
+        &self,
+        device: DeviceId,
+        role: Role,
+        word: Option<Word>,
+        person: RecordId,
+    ) -> (String, u64) {
         let key = secret::new();
         let (hash, now_ms) = (secret::hash(&key), edge::now_ms());
         let ends_ms = now_ms.saturating_add(KEY_MS);
@@ -81,7 +89,7 @@ impl Devices {
                 held.seat.end();
             }
         }
-        seats.insert(hash, Arc::new(DeviceSeat { device, role, seat }));
+        seats.insert(hash, Arc::new(DeviceSeat { device, role, word, seat }));
         (key, ends_ms)
     }
 
@@ -102,11 +110,8 @@ impl Devices {
         end_all(&mut lock(&self.seats), |held| held.device == device);
     }
 
-    fn devices(&self) -> Vec<DeviceId> {
-        let mut devices: Vec<DeviceId> = lock(&self.seats).values().map(|held| held.device).collect();
-        devices.sort_unstable();
-        devices.dedup();
-        devices
+    fn all(&self) -> Vec<Arc<DeviceSeat>> {
+        lock(&self.seats).values().map(Arc::clone).collect()
     }
 }
 
@@ -131,9 +136,9 @@ pub(super) fn watch(app: &App) {
     tokio::spawn(async move {
         while moved.changed().await.is_ok() {
             let Some(app) = weak.app() else { return };
-            for device in app.devices().devices() {
-                if let Err(refused) = in_good_standing(&app, device).await {
-                    tracing::info!(%device, why = refused.logged(), "the keys of a device are void");
+            for seat in app.devices().all() {
+                if let Err(refused) = in_good_standing(&app, seat.device, seat.word).await {
+                    tracing::info!(device = %seat.device, why = refused.logged(), "the keys of a device are void");
                 }
             }
         }

@@ -76,7 +76,9 @@ pub enum JoinError {
     #[error("the server refused: {detail}")]
     Refused { code: String, detail: String, next: String },
     /// What answers is no server of this program, or one of another version.
-    #[error("{0} did not answer as a server of this program does: check the address, and that both have the same version")]
+    #[error(
+        "{0} did not answer as a server of this program does: check the address, and that both have the same version"
+    )]
     Odd(String),
     /// The other end does not know the code.
     #[error(
@@ -162,13 +164,21 @@ async fn finish(remote: &Remote, body: &FinishBody, seen: Certificate) -> Result
             return Err(JoinError::NotProven(remote.url().to_owned()));
         }
         match answer {
-            Err(JoinError::Remote(RemoteError::CutOff { .. } | RemoteError::Silent { .. })) if tries < TRIES => tries += 1,
+            Err(JoinError::Remote(RemoteError::CutOff { .. } | RemoteError::Silent { .. }))
+                if tries < TRIES =>
+            {
+                tries += 1
+            }
             answer => return answer,
         }
     }
 }
 
-async fn post<T: DeserializeOwned>(remote: &Remote, path: &str, body: &impl Serialize) -> Result<T, JoinError> {
+async fn post<T: DeserializeOwned>(
+    remote: &Remote,
+    path: &str,
+    body: &impl Serialize,
+) -> Result<T, JoinError> {
     let odd = || JoinError::Odd(remote.url().to_owned());
     let body = serde_json::to_vec(body).expect("text and numbers are JSON");
     let request = Request::post(path).header(header::CONTENT_TYPE, "application/json");

@@ -47,6 +47,11 @@ impl Stream {
         Ok(Self { body, read: String::new() })
     }
 
+    /// A stream that was opened in another way.
+    pub fn over(body: Body) -> Self {
+        Self { body, read: String::new() }
+    }
+
     /// The next event or comment; none at the end.
     pub async fn next(&mut self) -> Option<Event> {
         loop {

@@ -57,16 +57,27 @@ async fn a_device_is_named_revoked_and_let_in_again() {
     let served = Served::new();
     let device = tablet(&served, Role::Crew);
     let path = |what: &str| format!("/api/devices/{device}/{what}");
-    let named = served.send(Method::PUT, &path("name"), &json!({ "label": "tablet", "person": "lead" })).await;
+    let named =
+        served.send(Method::PUT, &path("name"), &json!({ "label": "tablet", "person": "lead" })).await;
     assert_eq!((named.status.as_u16(), &named.json()["label"]), (200, &json!("tablet")), "{}", named.text());
     assert_eq!(named.json()["person"]["label"], "lead");
 
     let because = json!({ "reason": "lost" });
     let revoked = served.send(Method::POST, &path("revoke"), &because).await;
-    assert_eq!((revoked.status.as_u16(), &revoked.json()["revoked_at"]), (200, &json!(1)), "{}", revoked.text());
+    assert_eq!(
+        (revoked.status.as_u16(), &revoked.json()["revoked_at"]),
+        (200, &json!(1)),
+        "{}",
+        revoked.text()
+    );
     served.send(Method::POST, &path("revoke"), &because).await.is_refused(409, "revoked-already");
     let let_in = served.send(Method::POST, &path("let-in"), &because).await;
-    assert_eq!((let_in.status.as_u16(), &let_in.json()["revoked_at"]), (200, &Value::Null), "{}", let_in.text());
+    assert_eq!(
+        (let_in.status.as_u16(), &let_in.json()["revoked_at"]),
+        (200, &Value::Null),
+        "{}",
+        let_in.text()
+    );
     served.send(Method::POST, &path("let-in"), &because).await.is_refused(409, "not-revoked");
     served.send(Method::POST, &path("let-in-branch"), &because).await.is_refused(409, "not-revoked");
 }
@@ -87,7 +98,13 @@ async fn what_cannot_be_decided_is_refused() {
         (Method::POST, format!("{own}/revoke"), &because, 409, "only-keeper"),
         (Method::PUT, format!("{nobody}/name"), &json!({ "label": "x" }), 404, "no-such-device"),
         (Method::PUT, format!("{device}/name"), &json!({ "label": "two words" }), 422, "value-refused"),
-        (Method::PUT, format!("{device}/name"), &json!({ "label": "x", "person": "nobody" }), 404, "no-such-record"),
+        (
+            Method::PUT,
+            format!("{device}/name"),
+            &json!({ "label": "x", "person": "nobody" }),
+            404,
+            "no-such-record",
+        ),
     ] {
         served.send(method, &format!("/api/devices/{path}"), body).await.is_refused(status, code);
     }
