@@ -2,12 +2,13 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`fetching`] (files from and to another
-//! device), [`events`], [`health`], [`backups`] (made by themselves), [`devices`] (signing in), [`exchange`] (syncing,
-//! as [`conversation`]s in [`frame`]s), [`syncing`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`]
-//! (the screens), [`trust`] (the page about the certificate), [`tls`], [`mod@serve`] (the socket), [`limits`]; the
-//! other way round, [`remote`] (asking another server), [`partner`] (syncing with it) and [`follow`] (doing so all the
-//! time).
+//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
+//! [`drafts`], [`files`], [`fetching`] (files from and to another device), [`events`], [`health`], [`backups`] (made by
+//! themselves), [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`syncing`],
+//! [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`trust`] (the page about the
+//! certificate), [`tls`], [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`]; the other way round,
+//! [`remote`] (asking another server), [`running`] (asking the one of this folder), [`partner`] (syncing with one) and
+//! [`follow`] (doing so all the time).
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -19,6 +20,7 @@ pub mod answer;
 pub mod app;
 pub mod backups;
 pub mod body;
+mod clock;
 pub mod conversation;
 pub mod devices;
 pub mod drafts;
@@ -31,7 +33,9 @@ pub mod follow;
 pub mod frame;
 pub mod health;
 pub(crate) mod hex;
+pub mod join;
 pub mod limits;
+pub mod members;
 pub mod partner;
 mod plainly;
 pub mod problem;
@@ -39,7 +43,9 @@ pub mod qr;
 pub mod remote;
 mod requests;
 pub mod routes;
+pub mod running;
 pub mod serve;
+pub mod serving;
 pub mod shell;
 mod stream;
 pub mod syncing;

@@ -37,6 +37,7 @@ pub mod backups;
 pub mod called;
 pub mod change;
 pub mod compare;
+pub mod device;
 pub mod document;
 pub mod entry;
 pub mod example;

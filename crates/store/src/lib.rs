@@ -5,7 +5,7 @@
 //! changes count), `forks` (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what
 //! readers ask), [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and
 //! everything item by item), [`sessions`] (browsers that were let in), [`partners`] (addresses), [`settings`] (of this
-//! copy), [`attachments`].
+//! copy), `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -14,6 +14,7 @@ mod batch;
 mod columns;
 mod forks;
 mod location;
+mod own;
 mod project;
 mod standing;
 
@@ -35,6 +36,7 @@ pub use anew::{Anew, Begun};
 pub use error::StoreError;
 pub use forks::OwnFork;
 pub use location::Location;
+pub use own::MembershipMark;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};
