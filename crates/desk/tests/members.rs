@@ -84,8 +84,10 @@ fn refused<T: std::fmt::Debug>(outcome: Result<T, DeskError>) -> MembersError {
 /// Copies a data folder while no process holds it, as a person would.
 fn copy_folder(from: &Path, to: &Path) {
     std::fs::create_dir(to).unwrap();
-    for name in ["notebook.db", "device.key"] {
-        std::fs::copy(from.join(name), to.join(name)).unwrap();
+    for file in std::fs::read_dir(from).unwrap().map(Result::unwrap) {
+        if file.file_type().unwrap().is_file() {
+            std::fs::copy(file.path(), to.join(file.file_name())).unwrap();
+        }
     }
 }
 
