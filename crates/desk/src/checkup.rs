@@ -109,11 +109,11 @@ impl Desk {
             open_secrets: open_secrets(self.path()),
             leftovers: leftovers(self.path()),
         };
-        self.check_files(&book, &mut found, heard)?;
+        self.look_at_files(&book, &mut found, heard)?;
         Ok(found)
     }
 
-    fn check_files(&self, book: &Book, found: &mut Checkup, heard: &mut Heard<'_>) -> Result<(), DeskError> {
+    fn look_at_files(&self, book: &Book, found: &mut Checkup, heard: &mut Heard<'_>) -> Result<(), DeskError> {
         let named = named_files(book);
         let hashes: BTreeSet<[u8; 32]> = named.iter().map(|named| named.hash).collect();
         let here = match self.attachments().all() {
