@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 use jiff::civil::{Date, date};
 use storypole_desk::view::{entries, record, task, today};
 use storypole_desk::{Desk, edge};
-use storypole_journal::{DraftId, RecordId, WrittenAt};
+use storypole_journal::{DraftId, RecordId, Role, WrittenAt};
 use storypole_notebook::compose::Composer;
 use storypole_notebook::value::print_moment;
 use storypole_notebook::{KindSpec, Value};
@@ -229,7 +229,7 @@ fn sessions(desk: &Desk) -> Vec<String> {
         .map(|index| {
             let (cookie, hash) = storypole_server::access::cookie_for(desk.notebook());
             let label = Some(format!("crowd {index}"));
-            desk.session_add(hash, desk.author(), label, edge::now_ms()).expect("a session");
+            desk.session_add(hash, desk.author(), Role::Keeper, label, edge::now_ms()).expect("a session");
             cookie
         })
         .collect()

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use storypole_desk::{Desk, edge};
 use storypole_journal::WrittenAt;
+use storypole_server::health::look_at_clock;
 
 use crate::refused::Refused;
 
@@ -56,12 +57,24 @@ impl Context {
     pub fn open(&self) -> Result<Desk, Refused> {
         let folder = self.folder()?;
         let desk = if self.only_reads { Desk::open_to_read(&folder)? } else { Desk::open(&folder)? };
+        if let Some(mark) = look_at_clock(edge::now_ms()) {
+            eprintln!("look: {}", mark.words);
+            eprintln!("      {}", mark.next);
+        }
         if desk.key_is_open() {
             eprintln!(
                 "note: other users of this computer can read the key of this device; make device.key readable by you only"
             );
         }
         Ok(desk)
+    }
+
+    /// Opens the notebook to look at it, while another process works with it.
+    ///
+    /// # Errors
+    /// As the desk says.
+    pub fn look(&self) -> Result<Desk, Refused> {
+        Ok(Desk::open_to_read(&self.folder()?)?)
     }
 
     /// This moment with this computer's offset.

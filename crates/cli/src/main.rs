@@ -10,6 +10,7 @@ mod draft;
 mod page;
 mod print;
 mod refused;
+mod running;
 mod struck;
 mod typing;
 mod verbs;

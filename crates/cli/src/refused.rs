@@ -50,6 +50,11 @@ impl<E: Error> From<E> for Refused {
     }
 }
 
+/// What the server's own rules refuse, where no server is asked.
+pub fn of_server(error: storypole_server::ApiError) -> Refused {
+    Refused::new(error.logged(), error.next_step())
+}
+
 /// What the system says of a file, in words without its number.
 pub fn plain(error: &io::Error) -> String {
     match error.kind() {

@@ -8,10 +8,12 @@ use crate::refused::Outcome;
 mod add;
 mod assembly;
 mod attach;
+mod browsers;
 mod change;
 mod compare;
 mod completions;
 mod conflicts;
+mod devices;
 mod digest;
 mod files;
 mod find;
@@ -19,7 +21,9 @@ mod finding;
 mod history;
 mod import;
 mod init;
+mod invite;
 mod jobs;
+mod join;
 mod log;
 mod rebuild;
 mod receipt;
@@ -27,6 +31,7 @@ mod restore;
 mod serve;
 mod show;
 mod strike;
+mod sync;
 mod task;
 mod test;
 mod test_set;
@@ -81,6 +86,16 @@ pub enum Verb {
     Writeup(writeup::Args),
     /// Serve the notebook to this computer's browser.
     Serve(serve::Args),
+    /// Let one more device or browser in, with a code that works once.
+    Invite(invite::Args),
+    /// Get a copy of a notebook, with a code from a device that is in.
+    Join(join::Args),
+    /// Devices of the notebook; revoking and naming them.
+    Devices(devices::Args),
+    /// Browsers that were let in; shutting them out.
+    Browsers(browsers::Args),
+    /// Hand changes to and fro with other devices.
+    Sync(sync::Args),
     /// Fields that two devices wrote differently, and settling them.
     Conflicts(conflicts::Args),
     /// Everything that was written on a record.
@@ -96,6 +111,12 @@ pub enum Verb {
 impl Verb {
     /// Whether it writes nothing, so that it can run while another process works with the notebook.
     pub fn only_reads(&self) -> bool {
+        match self {
+            Self::Devices(args) => return args.only_reads(),
+            Self::Browsers(args) => return args.only_reads(),
+            Self::Conflicts(args) => return args.only_reads(),
+            _ => (),
+        }
         matches!(
             self,
             Self::Today(_)
@@ -137,6 +158,11 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Jobs(args) => jobs::run(context, &args),
         Verb::Writeup(args) => writeup::run(context, &args),
         Verb::Serve(args) => serve::run(context, &args),
+        Verb::Invite(args) => invite::run(context, &args),
+        Verb::Join(args) => join::run(context, &args),
+        Verb::Devices(args) => devices::run(context, &args),
+        Verb::Browsers(args) => browsers::run(context, &args),
+        Verb::Sync(args) => sync::run(context, &args),
         Verb::Conflicts(args) => conflicts::run(context, &args),
         Verb::History(args) => history::run(context, &args),
         Verb::Rebuild(args) => rebuild::run(context, &args),

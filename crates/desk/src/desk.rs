@@ -128,13 +128,29 @@ pub struct Joining {
     pub author: RecordId,
 }
 
+/// The id and key that a device made for itself before it had a copy.
+pub struct Newcomer {
+    /// Its id.
+    pub device: DeviceId,
+    /// Its key.
+    pub key: DeviceKey,
+}
+
+impl Newcomer {
+    /// A device that was never there.
+    fn new() -> Self {
+        Self { device: edge::device_id(), key: edge::device_key() }
+    }
+}
+
 impl Desk {
     /// Starts a new notebook in a folder; this device is its founder and keeper.
     ///
     /// # Errors
     /// [`FolderError::AlreadyThere`] when the folder holds one; nothing of it is touched.
     pub fn found(path: &Path, founding: &Founding) -> Result<Self, DeskError> {
-        let device = edge::device_id();
+        let newcomer = Newcomer::new();
+        let device = newcomer.device;
         let author = edge::record_id();
         let mut compose = Composer::new(edge::draft_id(), author, founding.written_at);
         let settings = edge::record_id();
@@ -150,7 +166,7 @@ impl Desk {
         compose.set(own, "device", "person", &Value::Record(author))?;
         let draft = compose.finish();
         door::check(&draft).map_err(|source| DeskError::Door { draft: draft.id, source })?;
-        Self::make(path, NotebookId::founded_by(device), device, None, author, Some(draft))
+        Self::make(path, NotebookId::founded_by(device), newcomer, None, author, Some(draft))
     }
 
     /// Makes an empty copy of a notebook in a folder, to be filled by [`Self::receive`]; a keeper must invite
@@ -159,8 +175,16 @@ impl Desk {
     /// # Errors
     /// As [`Self::found`].
     pub fn join(path: &Path, joining: &Joining) -> Result<Self, DeskError> {
+        Self::join_as(path, joining, Newcomer::new())
+    }
+
+    /// The same for a device that a keeper invited already, under the id and key it made for itself.
+    ///
+    /// # Errors
+    /// As [`Self::found`].
+    pub fn join_as(path: &Path, joining: &Joining, newcomer: Newcomer) -> Result<Self, DeskError> {
         let founder_key = Some(joining.founder_key);
-        Self::make(path, joining.notebook, edge::device_id(), founder_key, joining.author, None)
+        Self::make(path, joining.notebook, newcomer, founder_key, joining.author, None)
     }
 
     /// Makes the database beside its place and moves it there when it is whole, so that a crash leaves either no
@@ -168,7 +192,7 @@ impl Desk {
     fn make(
         path: &Path,
         notebook: NotebookId,
-        device: DeviceId,
+        Newcomer { device, key }: Newcomer,
         founder_key: Option<PublicKey>,
         author: RecordId,
         founding: Option<Draft>,
@@ -177,7 +201,6 @@ impl Desk {
         if folder.holds_notebook() {
             return Err(FolderError::AlreadyThere(path.to_owned()).into());
         }
-        let key = edge::device_key();
         folder.write_key(&key)?;
         let founder_key = founder_key.unwrap_or_else(|| key.public());
         let identity = Identity { notebook, device, founder_key, instance: edge::random(), author };

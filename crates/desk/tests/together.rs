@@ -69,7 +69,7 @@ fn listeners_hear_of_each_commit_that_moved_the_log_before_its_answer() {
     let missing = storypole_journal::WriteId { draft: edge::draft_id(), index: 0 };
     unseen.change(refused, "site", "name", Some(&Value::Text("x".to_owned())), vec![missing], None).unwrap();
     assert!(matches!(one.take(unseen.finish()), Err(DeskError::Take(_))));
-    one.session_add(SessionHash::of(b"key"), one.author(), None, 1).unwrap();
+    one.session_add(SessionHash::of(b"key"), one.author(), Role::Keeper, None, 1).unwrap();
     expect(1);
     one.rebuild(&mut |_| ()).unwrap();
     expect(2);
@@ -277,7 +277,7 @@ fn sessions_outlive_the_desk_and_are_found_by_one_that_only_reads() {
     let hash = SessionHash::of(b"what the browser holds");
     let first = desk(folder.path());
     let author = first.author();
-    first.session_add(hash, author, Some("laptop".to_owned()), 1_000).unwrap();
+    first.session_add(hash, author, Role::Crew, Some("laptop".to_owned()), 1_000).unwrap();
     assert_eq!(first.session_find(hash).unwrap().unwrap().person, author);
     drop(first);
     let writes = Desk::open(folder.path()).unwrap();

@@ -7,7 +7,7 @@ use storypole_desk::Desk;
 use storypole_journal::NotebookId;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
-use crate::access::Access;
+use crate::access::{Access, LOOPBACK};
 use crate::devices::Devices;
 use crate::events::Hub;
 use crate::exchange::Conversations;
@@ -105,6 +105,16 @@ impl App {
     /// Which notebook is served.
     pub fn notebook(&self) -> NotebookId {
         self.inner.desk.notebook()
+    }
+
+    /// The address under which others reach it; `host` is how the one who asks did.
+    pub(crate) fn reached_at(&self, host: &str) -> String {
+        let Some(secured) = self.tls() else { return format!("http://{host}") };
+        let (name, port) =
+            host.rsplit_once(':').filter(|(_, port)| !port.contains(']')).unwrap_or((host, "443"));
+        let is_here_only = LOOPBACK.iter().any(|own| own.eq_ignore_ascii_case(name));
+        let name = if is_here_only { secured.far_host() } else { name.to_owned() };
+        format!("https://{name}:{port}")
     }
 
     /// What clients may ask.

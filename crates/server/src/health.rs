@@ -2,13 +2,14 @@
 
 use axum::extract::State;
 use serde::{Deserialize, Serialize};
+use storypole_desk::edge;
 use storypole_store::Reader;
 use utoipa::ToSchema;
 
 use crate::extract::Path;
 use crate::problem::{Code, Problem};
 use crate::wire::problem::{Anywhere, ProblemCode, ProblemKind};
-use crate::{ApiError, App, events};
+use crate::{ApiError, App, clock, events};
 
 /// How the server is.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
@@ -23,6 +24,30 @@ pub struct Health {
     /// Which database this is: another one after a restore.
     #[schema(pattern = "^[0-9a-f]{8}$", examples("5f0c9a1e"))]
     pub instance: String,
+    /// What a person should look at on the server's computer; mostly nothing.
+    pub look: Vec<HealthMark>,
+}
+
+/// What a person should look at on the server's computer.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HealthMark {
+    /// What it is, for programs.
+    #[schema(examples("clock-before-2020"))]
+    pub code: String,
+    /// What it is, in words.
+    pub words: String,
+    /// What to do next.
+    pub next: String,
+}
+
+/// What to look at when the computer's clock stands so.
+pub fn look_at_clock(now_ms: u64) -> Option<HealthMark> {
+    clock::is_before_2020(now_ms).then(|| HealthMark {
+        code: "clock-before-2020".to_owned(),
+        words: format!("the clock of this computer stands at {}, before 2020", clock::moment(now_ms).0),
+        next: "set date and time; what is written meanwhile is kept, and carries the wrong time".to_owned(),
+    })
 }
 
 refusals! {
@@ -38,7 +63,12 @@ refusals! {
 pub async fn show(State(app): State<App>) -> Result<axum::Json<Health>, ApiError> {
     let position = app.read(|desk| Ok(desk.read(Reader::position)?)).await?;
     let instance = events::instance(&position);
-    Ok(axum::Json(Health { state: "ready".to_owned(), changes: position.last, instance }))
+    Ok(axum::Json(Health {
+        state: "ready".to_owned(),
+        changes: position.last,
+        instance,
+        look: look_at_clock(edge::now_ms()).into_iter().collect(),
+    }))
 }
 
 /// Tells what a code of a refusal means.
@@ -57,4 +87,17 @@ pub async fn problem(Path(code): Path<String>) -> Result<axum::Json<ProblemKind>
         title: problem.title.to_owned(),
         next: problem.next.to_owned(),
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_clock_that_was_never_set_is_to_be_looked_at() {
+        assert_eq!(look_at_clock(clock::YEAR_2020_MS), None);
+        let mark = look_at_clock(0).unwrap();
+        assert_eq!(mark.code, "clock-before-2020");
+        assert!(mark.words.contains("19") && mark.next.starts_with("set date"), "{mark:?}");
+    }
 }

@@ -2,11 +2,12 @@
 //!
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
-//! layers before it), [`access`] (who may ask), [`drafts`], [`files`], [`events`], [`health`], [`devices`] (signing
-//! in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`syncing`], [`views`] (what may be asked), [`wire`] (what
-//! travels), [`shell`] (the screens), [`trust`] (the page about the certificate), [`tls`], [`mod@serve`] (the socket),
-//! [`limits`]; the other way round, [`remote`] (asking another server), [`partner`] (syncing with it) and [`follow`]
-//! (doing so all the time).
+//! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
+//! [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`syncing`] (how that goes),
+//! [`drafts`], [`files`], [`events`], [`health`], [`views`] (what may be asked), [`wire`] (what travels), [`shell`]
+//! (the screens), [`trust`] (the page about the certificate), [`tls`], [`mod@serve`] (the socket), [`serving`] (where
+//! it is), [`limits`]; the other way round, [`remote`] (asking another server), [`partner`] (syncing with it),
+//! [`follow`] (doing so all the time) and [`running`] (asking the server of this folder).
 //!
 //! Left out on purpose: every rule of the trade, and SQL.
 
@@ -17,6 +18,7 @@ pub mod access;
 pub mod answer;
 pub mod app;
 pub mod body;
+mod clock;
 pub mod conversation;
 pub mod devices;
 pub mod drafts;
@@ -28,7 +30,9 @@ pub mod follow;
 pub mod frame;
 pub mod health;
 pub(crate) mod hex;
+pub mod join;
 pub mod limits;
+pub mod members;
 pub mod partner;
 mod plainly;
 pub mod problem;
@@ -36,7 +40,9 @@ pub mod qr;
 pub mod remote;
 mod requests;
 pub mod routes;
+pub mod running;
 pub mod serve;
+pub mod serving;
 pub mod shell;
 mod stream;
 pub mod syncing;

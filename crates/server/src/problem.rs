@@ -112,6 +112,11 @@ impl ApiError {
         self.0.code
     }
 
+    /// What to do next.
+    pub fn next_step(&self) -> &str {
+        self.0.next.as_deref().unwrap_or(self.0.code.problem().next)
+    }
+
     /// What is logged: the cause where there is one, else the detail.
     pub fn logged(&self) -> &str {
         self.0.cause.as_deref().unwrap_or(&self.0.detail)
@@ -128,7 +133,7 @@ impl ApiError {
             "detail": facts.detail,
             "instance": format!("urn:uuid:{request_id}"),
             "code": problem.code,
-            "next": facts.next.as_deref().unwrap_or(problem.next),
+            "next": self.next_step(),
         });
         if let Some(FieldAt { write, kind, field }) = &facts.field {
             json["field"] = json!({ "write": write, "kind": kind, "field": field });

@@ -13,11 +13,11 @@ use tower_http::compression::predicate::{Predicate, SizeAbove};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
-use crate::access::{Gate, Hosts, session};
+use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
-    App, access, devices, drafts, events, exchange, files, health, requests, shell, syncing, trust, views,
-    wire,
+    App, access, devices, drafts, events, exchange, files, health, join, members, requests, shell, syncing,
+    trust, views, wire,
 };
 
 /// Answers shorter than this are sent as they are, bytes.
@@ -55,6 +55,16 @@ pub fn router(app: App, settings: Settings) -> Router {
 pub fn core() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .routes(routes!(session::open, session::show, session::end))
+        .routes(routes!(browsers::list, browsers::end_others))
+        .routes(routes!(browsers::end))
+        .routes(routes!(invitations::invite, invitations::show, invitations::take_back))
+        .routes(routes!(members::list))
+        .routes(routes!(members::revoke))
+        .routes(routes!(members::let_in))
+        .routes(routes!(members::let_in_branch))
+        .routes(routes!(members::name))
+        .routes(routes!(join::start))
+        .routes(routes!(join::finish))
         .routes(routes!(drafts::put))
         .routes(routes!(files::keep))
         .routes(routes!(files::give))
@@ -66,6 +76,7 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(exchange::exchange))
         .routes(routes!(syncing::show))
         .routes(routes!(syncing::now))
+        .routes(routes!(syncing::add, syncing::forget))
         .routes(routes!(document))
 }
 

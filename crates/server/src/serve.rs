@@ -18,8 +18,9 @@ use tokio_rustls::TlsAcceptor;
 
 use crate::access::Hosts;
 use crate::routes::{Settings, router};
+use crate::serving::{Serving, Told};
 use crate::tls::{self, Place, Secured, Tls, TlsError};
-use crate::{App, Limits, follow, plainly, trust};
+use crate::{App, Limits, follow, hex, plainly, trust};
 
 mod door;
 mod timed;
@@ -109,10 +110,12 @@ pub async fn serve(
     let listening = listening(&app, address);
     let door = door(&app, address.port());
     let looking = secured.map(|secured| look_after(secured, limits));
+    let told = tell(&app, &desk, &listening);
     ready(&listening);
     let following = follow::start(&app, &desk);
     let mut connections = Connections::new(limits);
     connections.accept(&listener, &door, stop).await;
+    drop(told);
     app.hub().close();
     drop(listener);
     connections.end().await;
@@ -126,6 +129,16 @@ pub async fn serve(
     }
     close(app, door, desk, limits.grace).await;
     Ok(())
+}
+
+/// Tells commands on this computer where the server is. Without that they say that the folder is in use.
+fn tell(app: &App, desk: &Desk, listening: &Listening) -> Option<Told> {
+    let key = app.access().let_commands_in(desk.author());
+    let url = listening.url.split("/#").next().unwrap_or_default().to_owned();
+    let pin = listening.shown.as_ref().map(|shown| hex::print(&shown.pin));
+    let told = Serving { address: listening.address.to_string(), url, key, pin }.tell(desk.path());
+    told.inspect_err(|error| tracing::warn!(%error, "commands on this computer will not find the server"))
+        .ok()
 }
 
 fn failed(address: SocketAddr, source: io::Error) -> ServeError {

@@ -36,6 +36,7 @@ pub mod assembly;
 pub mod called;
 pub mod change;
 pub mod compare;
+pub mod device;
 pub mod document;
 pub mod entry;
 pub mod example;

@@ -8,12 +8,19 @@ use std::path::Path;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use storypole_server::access::invitations::InviteBody;
 use storypole_server::access::session::{KeyBody, Session};
+use storypole_server::devices::{DeviceKeyGiven, Greeting, GreetingBody, ProofBody};
 use storypole_server::drafts::body::{DraftBody, DraftTaken};
 use storypole_server::files::FileKept;
 use storypole_server::health::Health;
+use storypole_server::join::{FinishBody, StartBody};
+use storypole_server::members::{DecideBody, NameBody};
+use storypole_server::syncing::PartnerBody;
 use storypole_server::wire;
+use storypole_server::wire::device;
 use storypole_server::wire::problem::ProblemKind;
+use storypole_server::wire::sync::Syncing;
 
 fn made() -> Value {
     serde_json::to_value(wire::openapi()).unwrap()
@@ -69,6 +76,15 @@ fn every_reference_leads_somewhere() {
     }
 }
 
+/// Operations that let one in.
+const KEYLESS: &[&str] = &[
+    "post /api/session",
+    "post /api/join/start",
+    "post /api/join/finish",
+    "post /api/sync/greeting",
+    "post /api/sync/key",
+];
+
 #[test]
 fn every_operation_says_what_it_is_and_how_it_may_be_refused() {
     let document = made();
@@ -85,8 +101,8 @@ fn every_operation_says_what_it_is_and_how_it_may_be_refused() {
         for parameter in operation["parameters"].as_array().unwrap_or(&Vec::new()) {
             assert!(parameter["description"].is_string(), "{name} {parameter}");
         }
-        // A session is asked for unless an operation says otherwise, and one does.
-        assert_eq!(operation.get("security").is_some(), name == "post /api/session", "{name}");
+        // A session is asked for unless an operation says otherwise.
+        assert_eq!(operation.get("security").is_some(), KEYLESS.contains(&name.as_str()), "{name}");
     }
     assert_eq!(document["security"][0]["session"], Value::Array(Vec::new()));
 }
@@ -107,8 +123,16 @@ fn every_body_of_json_or_text_has_an_example() {
 }
 
 /// Members that may be missing: of bodies that are sent, and of refusals.
-const MAY_BE_MISSING: &[(&str, &[&str])] =
-    &[("DraftBody", &["author"]), ("Problem", &["field"]), ("WriteBody", &["reason", "seen"])];
+const MAY_BE_MISSING: &[(&str, &[&str])] = &[
+    ("DraftBody", &["author"]),
+    ("InviteBody", &["label", "person"]),
+    ("KeyBody", &["code", "key", "label"]),
+    ("NameBody", &["person"]),
+    ("PartnerBody", &["pin"]),
+    ("Problem", &["field"]),
+    ("ProofBody", &["vouch"]),
+    ("WriteBody", &["reason", "seen"]),
+];
 
 #[test]
 fn every_member_is_described_and_those_of_answers_are_always_there() {
@@ -140,6 +164,24 @@ fn examples_written_by_hand_fit_their_types() {
         assert_eq!(example.as_object().unwrap().len(), again.as_object().unwrap().len(), "{operation}");
     }
     fits::<KeyBody>("open_session", "body");
+    fits::<InviteBody>("invite", "body");
+    fits::<device::Devices>("get_devices", "200");
+    fits::<device::Device>("revoke_device", "200");
+    fits::<device::Device>("let_in_device", "200");
+    fits::<device::Device>("name_device", "200");
+    fits::<device::BranchTaken>("let_in_branch", "200");
+    fits::<DecideBody>("revoke_device", "body");
+    fits::<DecideBody>("let_in_device", "body");
+    fits::<DecideBody>("let_in_branch", "body");
+    fits::<NameBody>("name_device", "body");
+    fits::<device::Invited>("invite", "201");
+    fits::<device::Invitations>("get_invitations", "200");
+    fits::<device::Browsers>("get_sessions", "200");
+    fits::<device::ShutOut>("end_other_sessions", "200");
+    fits::<StartBody>("start_join", "body");
+    fits::<device::JoinStarted>("start_join", "200");
+    fits::<FinishBody>("finish_join", "body");
+    fits::<device::JoinedDevice>("finish_join", "200");
     fits::<Session>("open_session", "201");
     fits::<Session>("get_session", "200");
     fits::<DraftBody>("put_draft", "body");
@@ -147,6 +189,15 @@ fn examples_written_by_hand_fit_their_types() {
     fits::<DraftTaken>("put_draft", "200");
     fits::<FileKept>("post_attachment", "201");
     fits::<FileKept>("post_attachment", "200");
+    fits::<GreetingBody>("greet_device", "body");
+    fits::<Greeting>("greet_device", "200");
+    fits::<ProofBody>("open_device", "body");
+    fits::<DeviceKeyGiven>("open_device", "201");
+    fits::<PartnerBody>("put_sync_partner", "body");
+    fits::<Syncing>("put_sync_partner", "200");
+    fits::<Syncing>("delete_sync_partner", "200");
+    fits::<Syncing>("get_sync", "200");
+    fits::<Syncing>("sync_now", "202");
     fits::<Health>("get_health", "200");
     fits::<ProblemKind>("get_problem", "200");
 }

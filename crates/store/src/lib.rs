@@ -4,13 +4,14 @@
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
 //! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
 //! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`sessions`] (browsers that were let in),
-//! [`partners`] (addresses), [`attachments`].
+//! [`partners`] (addresses), `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
 mod arrive;
 mod columns;
 mod forks;
+mod own;
 mod project;
 mod standing;
 
@@ -29,6 +30,7 @@ pub mod verify;
 pub use anew::{Anew, Begun};
 pub use error::StoreError;
 pub use forks::OwnFork;
+pub use own::MembershipMark;
 pub use read::Reader;
 pub use sessions::{Session, SessionHash};
 pub use store::{Identity, Parcel, Received, Store, Taken};

@@ -1,7 +1,7 @@
 //! What readers ask beside whole tables: pages, heads of a record, what changes touched, sessions.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use storypole_journal::{RecordId, WriteId};
+use storypole_journal::{RecordId, Role, WriteId};
 use storypole_notebook::KindSpec;
 use storypole_notebook::compose::{Composer, STRUCK};
 use storypole_store::{Reader, SessionHash, Store};
@@ -163,12 +163,13 @@ fn browsers_are_let_in_and_shut_out_beside_the_log() {
     let of_nothing =
         blake3::Hash::from_hex("af1349b9f5f9a1a6a0404dea36dcc9499bcb25c9adc112b7cc9a93cae41f3262");
     assert_eq!(SessionHash::of(b"").0, *of_nothing.unwrap().as_bytes());
-    one.session_add(first, record(1), Some("laptop"), 1_000).unwrap();
-    one.session_add(second, record(2), None, 2_000).unwrap();
-    one.session_add(first, record(2), None, 3_000).unwrap();
+    one.session_add(first, record(1), Role::Crew, Some("laptop"), 1_000).unwrap();
+    one.session_add(second, record(2), Role::Viewer, None, 2_000).unwrap();
+    one.session_add(first, record(2), Role::Keeper, None, 3_000).unwrap();
 
     let found = reader.session_find(first).unwrap().unwrap();
     assert_eq!((found.person, found.label.as_deref()), (record(1), Some("laptop")));
+    assert_eq!(found.role, Role::Crew, "let in again, it stays as it was");
     assert_eq!((found.made_ms, found.seen_ms, found.ended_ms), (1_000, 1_000, None));
     one.session_seen(first, 5_000).unwrap();
     assert_eq!(reader.session_find(first).unwrap().unwrap().seen_ms, 5_000);
@@ -182,6 +183,7 @@ fn browsers_are_let_in_and_shut_out_beside_the_log() {
         reader.sessions().unwrap().iter().map(|session| session.ended_ms).collect()
     };
     assert_eq!(ends(&reader), [Some(6_000), None]);
+    assert_eq!(one.sessions_end_others(second, 8_500).unwrap(), 0, "the other is out already");
     assert_eq!(one.sessions_end_all(9_000).unwrap(), 1);
     assert_eq!(ends(&reader), [Some(6_000), Some(9_000)]);
 

@@ -7,6 +7,7 @@
 
 use std::path::{Path, PathBuf};
 
+use storypole_journal::Role;
 use storypole_notebook::KindSpec;
 use storypole_store::schema::MIGRATIONS;
 use storypole_store::{Reader, SessionHash, Store, Taken};
@@ -51,7 +52,7 @@ fn the_first_schema_is_brought_up_to_date_without_loss() {
     assert_eq!((conflicts.len(), conflicts[0].record, conflicts[0].heads.len()), (1, record(10), 2));
 
     assert!(matches!(take(&mut store, site(30, "Gate lodge")), Taken::New { seq: 6 }), "it writes on");
-    store.session_add(SessionHash::of(b"key"), record(1), None, 1).unwrap();
+    store.session_add(SessionHash::of(b"key"), record(1), Role::Keeper, None, 1).unwrap();
     drop((store, reader));
     assert_eq!(version(&path), MIGRATIONS.len() as i64);
     assert_eq!(Reader::open(&path).unwrap().digest().unwrap().changes, 8);
@@ -67,4 +68,22 @@ fn the_first_schema_can_be_looked_at_as_it_is() {
     assert_eq!(reader.digest().unwrap().log, LOG_1);
     drop(reader);
     assert_eq!(version(&path), 1);
+}
+
+/// Sessions of the second schema could do everything; so it reads them, without a role to read.
+#[test]
+fn sessions_without_a_role_are_those_of_a_keeper() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = copied(folder.path(), "schema_1.db");
+    let raw = rusqlite::Connection::open(&path).unwrap();
+    raw.execute_batch(MIGRATIONS[1]).unwrap();
+    raw.execute(
+        "INSERT INTO sessions (hash, person, made_ms, seen_ms) VALUES (?1, ?2, 5, 5)",
+        (SessionHash::of(b"key").0, record(1).as_bytes()),
+    )
+    .unwrap();
+    drop(raw);
+    let reader = Reader::open(&path).unwrap();
+    assert_eq!(reader.session_find(SessionHash::of(b"key")).unwrap().unwrap().role, Role::Keeper);
+    assert_eq!(reader.sessions().unwrap().len(), 1);
 }

@@ -2,9 +2,11 @@
 
 use serde_json::{Value as Json, json};
 use storypole_desk::view::past::{self, CLEARED, InConflict};
-use storypole_desk::{Desk, view};
+use storypole_desk::{Desk, edge, view};
 use storypole_journal::RecordId;
+use storypole_notebook::value::print_moment;
 use storypole_notebook::{Book, Value};
+use storypole_server::running::Asked;
 use storypole_store::Reader;
 
 use crate::context::Context;
@@ -12,6 +14,7 @@ use crate::draft::Writing;
 use crate::page::Page;
 use crate::print::Table;
 use crate::refused::{Outcome, Refused};
+use crate::running::Server;
 use crate::{called, draft, page};
 
 /// Fields that two devices wrote differently. Both values are kept until a person picks.
@@ -62,12 +65,20 @@ struct Settle {
     author: Option<String>,
 }
 
+impl Args {
+    /// Whether it writes nothing.
+    pub fn only_reads(&self) -> bool {
+        self.verb.is_none()
+    }
+}
+
 /// Lists conflicts, or settles one.
 pub fn run(context: &Context, args: &Args) -> Outcome {
-    let desk = context.open()?;
-    match &args.verb {
-        None => list(context, &desk),
-        Some(Verb::Settle(settle)) => self::settle(context, &desk, settle),
+    let Some(Verb::Settle(settle)) = &args.verb else { return list(context, &context.open()?) };
+    match Server::find(context)? {
+        // It holds the folder, which can be read all the same.
+        Some(server) => self::settle(context, &context.look()?, settle, Some(&server)),
+        None => self::settle(context, &context.open()?, settle, None),
     }
 }
 
@@ -121,7 +132,7 @@ fn command(desk: &Desk, conflict: &InConflict) -> String {
     format!("storypole conflicts settle {name} {} --take 1{reason}", conflict.field)
 }
 
-fn settle(context: &Context, desk: &Desk, settle: &Settle) -> Outcome {
+fn settle(context: &Context, desk: &Desk, settle: &Settle, server: Option<&Server>) -> Outcome {
     let book = desk.book()?;
     let (kind, id) = called::find_any(desk, &settle.record)?;
     draft::field_of(kind, &settle.field)?;
@@ -135,15 +146,48 @@ fn settle(context: &Context, desk: &Desk, settle: &Settle) -> Outcome {
     let mut writing = Writing::start(context, desk, settle.author.as_deref())?;
     writing.change(id, kind, &settle.field, value.as_deref(), settle.reason.as_deref())?;
     let now = value.map_or(Ok(None), |text| writing.value(kind, &settle.field, &text).map(Some))?;
-    let text =
-        now.map_or_else(|| CLEARED.to_owned(), |value| past::words(&book, kind, &settle.field, &value));
+    let text = now
+        .as_ref()
+        .map_or_else(|| CLEARED.to_owned(), |value| past::words(&book, kind, &settle.field, value));
     let left = match conflicts.len() - 1 {
         0 => "no conflicts are left".to_owned(),
         1 => "1 conflict is left".to_owned(),
         more => format!("{more} conflicts are left"),
     };
     let record = view::called(&book, kind, id).with_kind();
-    writing.finish(kind, id, &format!("{record}, {}: {text}; {left}", settle.field))
+    let said = format!("{record}, {}: {text}; {left}", settle.field);
+    let Some(server) = server else { return writing.finish(kind, id, &said) };
+    let author = settle.author.as_deref().map(|label| called::find(desk, "person", label)).transpose()?;
+    let body = draft_of(context, conflict, now.as_ref(), settle.reason.as_deref(), author);
+    server.ask(Asked::Put(&format!("/api/drafts/{}", edge::draft_id()), &body))?;
+    draft::tell(context, &[draft::record_json(desk, kind, id)], &said, &[]);
+    Ok(())
+}
+
+/// What settles a conflict, as the server takes it.
+fn draft_of(
+    context: &Context,
+    conflict: &InConflict,
+    value: Option<&Value>,
+    reason: Option<&str>,
+    author: Option<RecordId>,
+) -> Json {
+    let seen = conflict.seen().map(|head| view::record::write_name(&head));
+    let mut write = json!({
+        "record": conflict.record.id.to_string(),
+        "kind": conflict.record.kind,
+        "field": conflict.field,
+        "value": value.map(Value::to_string),
+        "seen": seen.collect::<Vec<_>>(),
+    });
+    if let Some(reason) = reason {
+        write["reason"] = reason.into();
+    }
+    let mut body = json!({ "written_at": print_moment(context.now()), "writes": [write] });
+    if let Some(author) = author {
+        body["author"] = author.to_string().into();
+    }
+    body
 }
 
 /// The text of the value that is picked; `None` clears the field.

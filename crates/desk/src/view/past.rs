@@ -29,6 +29,8 @@ pub struct Step {
     pub field: String,
     /// What was written; `None` cleared the field.
     pub value: Option<String>,
+    /// The same as a person types it, to be written again; `None` where it cleared the field or cannot be read.
+    pub typed: Option<String>,
     /// Why, where a reason was given.
     pub reason: Option<String>,
     /// Whether no other write has seen it.
@@ -91,6 +93,7 @@ fn step(book: &Book, history: &[HistoryItem], item: &HistoryItem) -> Step {
         device: device(book, item.device),
         field: item.field.clone(),
         value: text(item),
+        typed: Value::from_payload(&item.payload).ok().flatten().map(|value| value.to_string()),
         reason: item.reason.clone(),
         stands: item.is_head,
         over: seen.map(|other| text(other).unwrap_or_else(|| CLEARED.to_owned())).collect(),
@@ -242,6 +245,7 @@ impl Step {
             "device": self.device,
             "field": self.field,
             "value": self.value,
+            "typed": self.typed,
             "reason": self.reason,
             "stands": self.stands,
             "written_over": self.over,
@@ -250,12 +254,19 @@ impl Step {
 }
 
 impl InConflict {
+    /// What a write over all of the values has seen, in the order of the log's own lists.
+    pub fn seen(&self) -> impl Iterator<Item = WriteId> {
+        let seen: std::collections::BTreeSet<WriteId> = self.values.iter().map(|value| value.id).collect();
+        seen.into_iter()
+    }
+
     /// As JSON; values are numbered from 1 in this order.
     pub fn json(&self) -> Json {
         json!({
             "record": self.record.json(),
             "field": self.field,
             "needs_reason": self.needs_reason,
+            "seen": self.seen().map(|id| super::record::write_name(&id)).collect::<Json>(),
             "values": self.values.iter().map(Step::json).collect::<Json>(),
         })
     }

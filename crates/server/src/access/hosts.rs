@@ -21,7 +21,7 @@ pub struct Hosts {
 }
 
 /// What every computer calls itself.
-const LOOPBACK: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
+pub const LOOPBACK: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
 
 impl Hosts {
     /// Those of a server that speaks plain HTTP to its own computer.

@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use storypole_journal::RecordId;
+use storypole_journal::{RecordId, Role};
 use storypole_store::SessionHash;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 use tokio::time::Instant;
@@ -19,6 +19,8 @@ pub struct Seat {
     pub hash: SessionHash,
     /// The person who works there.
     pub person: RecordId,
+    /// The most it may do.
+    pub role: Role,
     /// When it has lasted as long as a session may, ms since 1970.
     ends_ms: u64,
     pace: Mutex<Pace>,
@@ -37,6 +39,7 @@ impl Seat {
     pub(crate) fn new(
         hash: SessionHash,
         person: RecordId,
+        role: Role,
         seen_ms: u64,
         ends_ms: u64,
         limits: &Limits,
@@ -44,6 +47,7 @@ impl Seat {
         Self {
             hash,
             person,
+            role,
             ends_ms,
             pace: Mutex::new(Pace::new(limits.requests_a_second, limits.burst)),
             streams: Arc::new(Semaphore::new(limits.streams)),

@@ -76,7 +76,7 @@ impl Devices {
         let key = secret::new();
         let (hash, now_ms) = (secret::hash(&key), edge::now_ms());
         let ends_ms = now_ms.saturating_add(KEY_MS);
-        let seat = Arc::new(Seat::new(hash, person, now_ms, ends_ms, &self.limits));
+        let seat = Arc::new(Seat::new(hash, person, role, now_ms, ends_ms, &self.limits));
         let mut seats = lock(&self.seats);
         end_all(&mut seats, |held| held.seat.is_over(now_ms));
         while seats.values().filter(|held| held.device == device).count() >= KEYS_OF_ONE {

@@ -43,6 +43,22 @@ problems! {
         "open the address that `storypole serve` printed";
     WrongKey "wrong-key" 401 "The key does not open this notebook, or was used already."
         "open the address that `storypole serve` printed when it started last; a key works once";
+    WrongCode "wrong-code" 401 "The code lets nobody in."
+        "ask a keeper for a new code: each works once, for ten minutes";
+    RoleTooLow "role-too-low" 403 "Whoever was let in with this role may not do that."
+        "ask a keeper of the notebook";
+    NoSuchSession "no-such-session" 404 "There is no such browser."
+        "see those that may come in at /api/sessions";
+    NoSuchDevice "no-such-device" 404 "There is no such device."
+        "see every device at /api/devices";
+    RevokedAlready "revoked-already" 409 "The device is revoked already."
+        "let it in first if the limit is wrong";
+    NotRevoked "not-revoked" 409 "There is nothing to let in."
+        "see which devices are revoked and what is set aside at /api/devices";
+    OnlyKeeper "only-keeper" 409 "The last keeper cannot be revoked."
+        "invite another keeper first";
+    DeviceKnown "device-known" 409 "The device is known already."
+        "start again with `storypole join` into an empty folder: it makes a new device";
     NoDeviceKey "no-device-key" 401 "The device is not let in, or its key has ended."
         "sign in again: greet the server and prove which device asks";
     WrongProof "wrong-proof" 403 "The proof does not show which device asks."

@@ -1,8 +1,8 @@
 //! Which code a refusal of the layers below has. What the client cannot mend becomes `internal`, with its cause
 //! in the log alone.
 
-use storypole_desk::DeskError;
 use storypole_desk::names::NameError;
+use storypole_desk::{DeskError, MembersError};
 use storypole_notebook::compose::{ComposeError, STRUCK};
 use storypole_notebook::door::DoorError;
 use storypole_store::StoreError;
@@ -22,6 +22,7 @@ impl From<DeskError> for ApiError {
             DeskError::Take(error) => error.into(),
             DeskError::Compose(error) => error.into(),
             DeskError::Attachment(error) => error.into(),
+            DeskError::Members(error) => error.into(),
             error => Self::failed(&error),
         }
     }
@@ -119,6 +120,20 @@ impl From<AttachmentError> for ApiError {
             AttachmentError::Altered => Self::because(Code::FileAltered, &error),
             AttachmentError::Io { .. } => Self::failed(&error),
         }
+    }
+}
+
+impl From<MembersError> for ApiError {
+    fn from(error: MembersError) -> Self {
+        let code = match error {
+            MembersError::NotKeeper => Code::RoleTooLow,
+            MembersError::NoMember(_) => Code::NoSuchDevice,
+            MembersError::AlreadyRevoked { .. } => Code::RevokedAlready,
+            MembersError::NotRevoked(_) | MembersError::NoBranch(_) => Code::NotRevoked,
+            MembersError::OnlyKeeper => Code::OnlyKeeper,
+            MembersError::NoReason => Code::ReasonMissing,
+        };
+        Self::because(code, &error)
     }
 }
 

@@ -18,6 +18,8 @@ answers! {
         field: String,
         /// What was written, as people read it; null cleared the field.
         value: Option<String>,
+        /// The same as it is typed in a draft: a record by its id; null where it cleared the field or cannot be read.
+        typed: Option<String>,
         /// Why, where a reason was given.
         reason: Option<String>,
         /// Whether no other write has seen it.
@@ -49,6 +51,8 @@ answers! {
         field: String,
         /// Whether picking one needs a reason.
         needs_reason: bool,
+        /// What a write that settles it has seen: all of these.
+        seen: Vec<Head>,
         /// The values that stand, the one shown first.
         values: Vec<Step>,
     }

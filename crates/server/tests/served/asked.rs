@@ -8,7 +8,7 @@ use axum::http::{HeaderMap, HeaderName, Method, Request, StatusCode, header};
 use http_body_util::BodyExt;
 use serde_json::Value;
 use storypole_desk::{Desk, Founding, edge};
-use storypole_journal::{DraftId, RecordId, WrittenAt};
+use storypole_journal::{DraftId, RecordId, Role, WrittenAt};
 use storypole_server::access::cookie_for;
 use storypole_server::{App, Limits, Settings, router};
 use storypole_units::Currency;
@@ -96,6 +96,11 @@ impl Served {
         self.send(Method::PUT, &format!("/api/drafts/{draft}"), json).await
     }
 
+    /// The same server as another browser meets it.
+    pub fn as_browser(&self, cookie: &str) -> Browser<'_> {
+        Browser { served: self, cookie: cookie.to_owned() }
+    }
+
     /// Adds a site; gives its id.
     pub async fn site(&self, label: &str) -> RecordId {
         let site = edge::record_id();
@@ -110,10 +115,46 @@ impl Served {
     }
 }
 
+/// Another browser; without a cookie a stranger.
+pub struct Browser<'s> {
+    served: &'s Served,
+    cookie: String,
+}
+
+impl Browser<'_> {
+    pub async fn ask(&self, method: Method, path: &str, json: Option<&Value>) -> Answer {
+        let mut request = plain(method, path);
+        if !self.cookie.is_empty() {
+            request = request.header(header::COOKIE, &self.cookie);
+        }
+        let body = match json {
+            Some(json) => {
+                request = request.header(header::CONTENT_TYPE, "application/json");
+                Body::from(json.to_string())
+            }
+            None => Body::empty(),
+        };
+        self.served.answer(request.body(body).unwrap()).await
+    }
+
+    pub async fn get(&self, path: &str) -> Answer {
+        self.ask(Method::GET, path, None).await
+    }
+
+    pub async fn post(&self, path: &str, json: &Value) -> Answer {
+        self.ask(Method::POST, path, Some(json)).await
+    }
+}
+
 /// A session of its own for another browser.
 pub fn let_in(desk: &Desk) -> String {
+    let_in_as(desk, Role::Keeper)
+}
+
+/// A session of its own for another browser that may do what a role may.
+pub fn let_in_as(desk: &Desk, role: Role) -> String {
     let (cookie, hash) = cookie_for(desk.notebook());
-    desk.session_add(hash, desk.author(), None, edge::now_ms()).unwrap();
+    desk.session_add(hash, desk.author(), role, None, edge::now_ms()).unwrap();
     cookie
 }
 
