@@ -34,6 +34,7 @@ mod restore;
 mod serve;
 mod show;
 mod strike;
+mod sync;
 mod task;
 mod test;
 mod test_set;
@@ -96,6 +97,8 @@ pub enum Verb {
     Devices(devices::Args),
     /// Browsers that were let in; shutting them out.
     Browsers(browsers::Args),
+    /// Hand changes to and fro with other devices.
+    Sync(sync::Args),
     /// Fields that two devices wrote differently, and settling them.
     Conflicts(conflicts::Args),
     /// Everything that was written on a record.
@@ -174,6 +177,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Join(args) => join::run(context, &args),
         Verb::Devices(args) => devices::run(context, &args),
         Verb::Browsers(args) => browsers::run(context, &args),
+        Verb::Sync(args) => sync::run(context, &args),
         Verb::Conflicts(args) => conflicts::run(context, &args),
         Verb::History(args) => history::run(context, &args),
         Verb::Rebuild(args) => rebuild::run(context, &args),

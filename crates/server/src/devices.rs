@@ -271,7 +271,7 @@ fn is_for_devices(path: &str) -> bool {
 
 /// What no browser's session opens.
 fn is_for_devices_alone(path: &str) -> bool {
-    path.starts_with("/api/sync/") && path != "/api/sync/now"
+    path == "/api/sync/exchange"
 }
 
 /// Whether this is one of the two steps that let a device in, which need no key.

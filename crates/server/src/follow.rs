@@ -78,7 +78,7 @@ fn keep_up(
         let stays = addresses.iter().any(|address| (&address.url, address.pin) == (url, *pin));
         if !stays {
             task.abort();
-            app.following().forget(url);
+            app.following().drop(url);
         }
         stays
     });

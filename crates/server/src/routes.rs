@@ -17,8 +17,7 @@ use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
     App, access, backups, devices, drafts, events, exchange, files, health, join, members, requests, shell,
-    syncing, trust,
-    views, wire,
+    syncing, trust, views, wire,
 };
 
 /// Answers shorter than this are sent as they are, bytes.
@@ -82,6 +81,7 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(exchange::exchange))
         .routes(routes!(syncing::show))
         .routes(routes!(syncing::now))
+        .routes(routes!(syncing::add, syncing::forget))
         .routes(routes!(document))
 }
 

@@ -10,16 +10,19 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 use storypole_server::access::invitations::InviteBody;
 use storypole_server::access::session::{KeyBody, Session};
+use storypole_server::devices::{DeviceKeyGiven, Greeting, GreetingBody, ProofBody};
 use storypole_server::drafts::body::{DraftBody, DraftTaken};
 use storypole_server::files::FileKept;
 use storypole_server::files::parts::FilesOffered;
 use storypole_server::health::Health;
 use storypole_server::join::{FinishBody, StartBody};
 use storypole_server::members::{DecideBody, NameBody};
+use storypole_server::syncing::PartnerBody;
 use storypole_server::wire;
 use storypole_server::wire::files::{FileStanding, FileStandings};
 use storypole_server::wire::device;
 use storypole_server::wire::problem::ProblemKind;
+use storypole_server::wire::sync::Syncing;
 
 fn made() -> Value {
     serde_json::to_value(wire::openapi()).unwrap()
@@ -127,7 +130,9 @@ const MAY_BE_MISSING: &[(&str, &[&str])] = &[
     ("InviteBody", &["label", "person"]),
     ("KeyBody", &["code", "key", "label"]),
     ("NameBody", &["person"]),
+    ("PartnerBody", &["pin"]),
     ("Problem", &["field"]),
+    ("ProofBody", &["vouch"]),
     ("WriteBody", &["reason", "seen"]),
 ];
 
@@ -190,6 +195,15 @@ fn examples_written_by_hand_fit_their_types() {
     fits::<FileStanding>("put_attachment_part", "200");
     fits::<FileStandings>("post_attachments_wanted", "200");
     fits::<FilesOffered>("post_attachments_wanted", "body");
+    fits::<GreetingBody>("greet_device", "body");
+    fits::<Greeting>("greet_device", "200");
+    fits::<ProofBody>("open_device", "body");
+    fits::<DeviceKeyGiven>("open_device", "201");
+    fits::<PartnerBody>("put_sync_partner", "body");
+    fits::<Syncing>("put_sync_partner", "200");
+    fits::<Syncing>("delete_sync_partner", "200");
+    fits::<Syncing>("get_sync", "200");
+    fits::<Syncing>("sync_now", "202");
     fits::<Health>("get_health", "200");
     fits::<ProblemKind>("get_problem", "200");
 }

@@ -7,29 +7,28 @@ use storypole_desk::partners::Vouch;
 use storypole_desk::{Desk, DeskError};
 use storypole_journal::{DeviceId, NotebookId, PublicKey, Role, Standing};
 use storypole_notebook::value::print_moment;
-use storypole_store::Reader;
-use storypole_store::read::Position;
+use storypole_store::{MembershipMark, Reader};
 
 use crate::access::lock;
 use crate::problem::Code;
 use crate::{ApiError, App};
 
-/// What membership says, as of where the log stood. Judging it anew takes reading every invitation.
+/// What membership says, as it was when it changed last. Judging it anew takes reading every invitation.
 #[derive(Default)]
-pub struct Known(Mutex<Option<(Position, Arc<Standing>)>>);
+pub struct Known(Mutex<Option<(MembershipMark, Arc<Standing>)>>);
 
 impl Known {
     fn now(&self, desk: &Desk) -> Result<Arc<Standing>, DeskError> {
-        let at = desk.position()?;
-        if let Some((known_at, standing)) = &*lock(&self.0)
-            && *known_at == at
-        {
-            return Ok(Arc::clone(standing));
-        }
-        let ask = |reader: &Reader| reader.snapshot(|reader| Ok((reader.position()?, reader.standing()?)));
-        let (at, standing) = desk.read(ask)?;
-        let standing = Arc::new(standing);
-        *lock(&self.0) = Some((at, Arc::clone(&standing)));
+        let kept = lock(&self.0).clone();
+        let ask = |reader: &Reader| {
+            let mark = reader.membership_mark()?;
+            match kept {
+                Some((known, standing)) if known == mark => Ok((mark, standing)),
+                _ => Ok((mark, Arc::new(reader.standing()?))),
+            }
+        };
+        let (mark, standing) = desk.read(|reader| reader.snapshot(ask))?;
+        *lock(&self.0) = Some((mark, Arc::clone(&standing)));
         Ok(standing)
     }
 }

@@ -24,6 +24,10 @@ pub struct Followed {
     pub failed: Option<String>,
     /// It is syncing just now.
     pub is_syncing: bool,
+    /// How often it was tried since the server started.
+    pub tries: u64,
+    /// Changes the last sync that went well took and sent.
+    pub moved: Option<(u64, u64)>,
     /// What both ends held after the last sync since the server started.
     pub held: Option<Vector>,
 }
@@ -76,7 +80,8 @@ impl Following {
         lock(&self.followed).insert(address.url.clone(), followed);
     }
 
-    pub(super) fn forget(&self, url: &str) {
+    /// An address is not followed any more.
+    pub fn drop(&self, url: &str) {
         lock(&self.followed).remove(url);
     }
 
@@ -93,6 +98,8 @@ impl Following {
                 synced_ms: now_ms,
                 failed: None,
                 is_syncing: false,
+                tries: followed.tries + 1,
+                moved: Some((outcome.tally.taken, outcome.tally.sent)),
                 held: Some(outcome.held.clone()),
             };
         });
@@ -103,6 +110,7 @@ impl Following {
             followed.tried_ms = Some(edge::now_ms());
             followed.failed = Some(why.to_owned());
             followed.is_syncing = false;
+            followed.tries += 1;
         });
     }
 

@@ -66,6 +66,15 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("revoke_device", "body", include_str!("example/decide_body.json")),
     ("start_join", "200", include_str!("example/start_join.json")),
     ("start_join", "body", include_str!("example/start_join_body.json")),
+    ("greet_device", "200", include_str!("example/greet_device.json")),
+    ("greet_device", "body", include_str!("example/greet_device_body.json")),
+    ("open_device", "201", include_str!("example/open_device.json")),
+    ("open_device", "body", include_str!("example/open_device_body.json")),
+    ("get_sync", "200", include_str!("example/get_sync.json")),
+    ("sync_now", "202", include_str!("example/get_sync.json")),
+    ("put_sync_partner", "200", include_str!("example/get_sync.json")),
+    ("put_sync_partner", "body", include_str!("example/put_sync_partner_body.json")),
+    ("delete_sync_partner", "200", include_str!("example/delete_sync_partner.json")),
 ];
 
 /// The example of an operation's answer of this status, or of what is sent for the word `body`.

@@ -31,6 +31,12 @@ answers! {
         tried_at: Option<Moment>,
         /// Why the last try failed, with what to do; null when it went well.
         failed: Option<String>,
+        /// How often it was tried since the server started.
+        tries: u64,
+        /// Changes the last sync that went well brought here; null before the first one since the server started.
+        taken: Option<u64>,
+        /// Changes it brought there.
+        sent: Option<u64>,
         /// Changes here that were not there after the last sync; null before the first one since the server started.
         waiting: Option<u64>,
     }
