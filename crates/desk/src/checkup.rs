@@ -113,7 +113,12 @@ impl Desk {
         Ok(found)
     }
 
-    fn look_at_files(&self, book: &Book, found: &mut Checkup, heard: &mut Heard<'_>) -> Result<(), DeskError> {
+    fn look_at_files(
+        &self,
+        book: &Book,
+        found: &mut Checkup,
+        heard: &mut Heard<'_>,
+    ) -> Result<(), DeskError> {
         let named = named_files(book);
         let hashes: BTreeSet<[u8; 32]> = named.iter().map(|named| named.hash).collect();
         let here = match self.attachments().all() {

@@ -17,10 +17,11 @@ use tokio::sync::watch;
 use tokio::task::{AbortHandle, JoinHandle, JoinSet};
 use tokio::time::{Instant, sleep, sleep_until};
 
-use crate::App;
+use crate::partner::files::{self, Keyed};
 use crate::partner::{Outcome, Partner, SyncError};
 use crate::problem::chain;
 use crate::remote::{Remote, Trust};
+use crate::{App, fetching};
 
 mod heard;
 mod known;
@@ -46,6 +47,10 @@ const NOTE_EVERY_MS: u64 = 60_000;
 /// Follows every address of the notebook until the server closes, those that are added later too.
 pub fn start(app: &App, desk: &Arc<Desk>) -> JoinHandle<()> {
     let (app, desk) = (app.clone(), Arc::clone(desk));
+    let asked = Arc::clone(&desk);
+    app.on_file_asked(Box::new(move |hash| {
+        tokio::spawn(files::fetch_from_any(Arc::clone(&asked), hash));
+    }));
     tokio::spawn(async move {
         let mut listed = app.following().listed();
         let mut tasks = JoinSet::new();
@@ -64,6 +69,15 @@ pub fn start(app: &App, desk: &Arc<Desk>) -> JoinHandle<()> {
         }
         tasks.shutdown().await;
     })
+}
+
+/// Hands files to and fro after each sync, until the follower is gone.
+async fn carry_files(desk: &Arc<Desk>, url: &str, mut asked: watch::Receiver<Option<Keyed>>) {
+    while asked.changed().await.is_ok() {
+        let keyed = asked.borrow_and_update().clone();
+        let Some(keyed) = keyed else { continue };
+        files::note(url, &fetching::exchange(desk, &keyed, &|_| ()).await);
+    }
 }
 
 /// Begins to follow what is new, and leaves what was forgotten or has another pin now.
@@ -110,6 +124,8 @@ struct Follower {
     asked: watch::Receiver<()>,
     heard: Heard,
     clocks: Clocks,
+    /// Who may be asked for files, told anew after each sync.
+    files: watch::Sender<Option<Keyed>>,
     /// What both ends held after the last sync.
     held: Option<Vector>,
     /// Tries in a row that failed.
@@ -134,6 +150,7 @@ impl Follower {
             asked: app.following().asked(),
             heard: Heard::default(),
             clocks: Clocks::now(),
+            files: watch::Sender::new(None),
             held: None,
             failures: 0,
             noted_ms: 0,
@@ -143,9 +160,13 @@ impl Follower {
             url,
         };
         let hub_of = follower.app.clone();
+        // Files are large and the log is not: neither waits for the other.
+        let (desk, url) = (Arc::clone(&follower.desk), follower.url.clone());
+        let carrying = carry_files(&desk, &url, follower.files.subscribe());
         tokio::select! {
             () = hub_of.hub().closed() => (),
             () = follower.run() => (),
+            () = carrying => (),
         }
     }
 
@@ -170,6 +191,9 @@ impl Follower {
             }
             self.note(&synced).await;
             if synced.is_ok() {
+                if let Ok(keyed) = self.partner.keyed().await {
+                    self.files.send_replace(Some(keyed));
+                }
                 self.listen().await;
                 self.until_wanted().await;
             } else {

@@ -24,6 +24,7 @@ use crate::frame::{FRAME_BYTES, Frame, FrameError};
 use crate::remote::{AskLimits, Remote};
 
 mod error;
+pub mod files;
 mod sign_in;
 
 pub use error::SyncError;

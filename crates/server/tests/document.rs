@@ -19,8 +19,8 @@ use storypole_server::join::{FinishBody, StartBody};
 use storypole_server::members::{DecideBody, NameBody};
 use storypole_server::syncing::PartnerBody;
 use storypole_server::wire;
-use storypole_server::wire::files::{FileStanding, FileStandings};
 use storypole_server::wire::device;
+use storypole_server::wire::files::{FileStanding, FileStandings};
 use storypole_server::wire::problem::ProblemKind;
 use storypole_server::wire::sync::Syncing;
 

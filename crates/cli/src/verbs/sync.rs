@@ -9,8 +9,10 @@ use std::sync::Arc;
 use serde_json::{Value as Json, json};
 use storypole_desk::Desk;
 use storypole_server::conversation::Tally;
+use storypole_server::fetching::Exchanged;
 use storypole_server::follow::trust;
-use storypole_server::partner::{Outcome as Synced, SyncError, sync_once};
+use storypole_server::partner::{Outcome as Synced, Partner as OtherEnd, SyncError};
+use storypole_server::problem::chain;
 use storypole_server::remote::Remote;
 use storypole_store::partners::Partner;
 
@@ -202,20 +204,29 @@ fn whole(all: usize, mut failed: Vec<Refused>) -> Outcome {
     }
 }
 
-fn sync(desk: &Arc<Desk>, url: &str, pin: Option<[u8; 32]>) -> Result<Synced, Refused> {
+/// What one sync came to, and what became of the files.
+type Went = Result<(Synced, Exchanged), Refused>;
+
+fn sync(desk: &Arc<Desk>, url: &str, pin: Option<[u8; 32]>) -> Went {
     let remote = Remote::new(url, trust(url, pin))?;
     let shows = std::io::stderr().is_terminal();
-    let synced = runtime()?.block_on(sync_once(desk, &remote, |tally| {
+    let synced = runtime()?.block_on(async {
+        let mut other = OtherEnd::new(Arc::clone(desk), remote);
+        let synced = other
+            .sync(|tally| {
+                if shows {
+                    eprint!("\r{}", bar(url, tally));
+                    // A terminal that cannot be written to shows nothing; the work goes on.
+                    let _ = std::io::stderr().flush();
+                }
+            })
+            .await?;
         if shows {
-            eprint!("\r{}", bar(url, tally));
-            // A terminal that cannot be written to shows nothing; the work goes on.
-            let _ = std::io::stderr().flush();
+            eprintln!();
         }
-    }));
-    if shows {
-        eprintln!();
-    }
-    synced.map_err(|error: SyncError| Refused::from(error))
+        Ok::<_, SyncError>((synced, other.files(&|_| ()).await?))
+    });
+    synced.map_err(Refused::from)
 }
 
 /// How far it is, in one line.
@@ -228,15 +239,15 @@ fn bar(url: &str, tally: Tally) -> String {
     format!("{url}  [{cells}]  {} taken, {} sent", tally.taken, tally.sent)
 }
 
-fn note(desk: &Desk, url: &str, synced: &Result<Synced, Refused>) -> Result<(), Refused> {
+fn note(desk: &Desk, url: &str, synced: &Went) -> Result<(), Refused> {
     match synced {
-        Ok(outcome) => Ok(desk.partner_synced(url, outcome.device)?),
+        Ok((outcome, _)) => Ok(desk.partner_synced(url, outcome.device)?),
         Err(refused) => Ok(desk.partner_failed(url, &refused.reason())?),
     }
 }
 
-fn tell(context: &Context, url: &str, synced: Result<Synced, Refused>) -> Outcome {
-    let outcome = match synced {
+fn tell(context: &Context, url: &str, synced: Went) -> Outcome {
+    let (outcome, files) = match synced {
         Ok(outcome) => outcome,
         Err(refused) => {
             if context.json() {
@@ -246,6 +257,7 @@ fn tell(context: &Context, url: &str, synced: Result<Synced, Refused>) -> Outcom
         }
     };
     look(&outcome);
+    look_at_files(&files);
     let Synced { device, tally, forked, begun_anew, .. } = outcome;
     told(
         context,
@@ -257,6 +269,8 @@ fn tell(context: &Context, url: &str, synced: Result<Synced, Refused>) -> Outcom
             "sent": tally.sent,
             "bytes_taken": tally.taken_bytes,
             "bytes_sent": tally.sent_bytes,
+            "files_taken": files.fetched.len(),
+            "files_sent": files.brought.len(),
             "forked": forked.iter().map(ToString::to_string).collect::<Vec<_>>(),
             "begun_anew": begun_anew.map(|begun| begun.is.to_string()),
             "failed": null,
@@ -284,10 +298,24 @@ fn look(outcome: &Synced) {
     }
 }
 
+/// Files that could not be handed over; those that are nowhere yet are shown by `storypole files`.
+fn look_at_files(files: &Exchanged) {
+    for (_, fault) in &files.wrong {
+        eprintln!("look: a file was not handed over: {}", chain(fault));
+    }
+    if let Some(stopped) = &files.stopped {
+        eprintln!("look: not all files were handed over: {}", chain(stopped));
+    }
+}
+
 fn told(context: &Context, url: &str, line: &Json) {
     if context.json() {
         say!("{line}");
         return;
+    }
+    let files = (line["files_taken"].as_u64().unwrap_or(0), line["files_sent"].as_u64().unwrap_or(0));
+    if files != (0, 0) {
+        say!("{url}: {} files taken, {} sent", files.0, files.1);
     }
     match (line["taken"].as_u64(), line["sent"].as_u64()) {
         (Some(0), Some(0)) => say!("{url}: nothing new on either side"),

@@ -236,8 +236,12 @@ async fn other_computers_are_served_over_tls() {
     let _folder = running.end().await;
     let desk = Arc::new(Desk::open(&path).unwrap());
     let (told, listening) = oneshot::channel();
-    let options =
-        Options { address: "127.0.0.1:0".parse().unwrap(), limits: Limits::default(), tls: built_in(&[]), backups: None };
+    let options = Options {
+        address: "127.0.0.1:0".parse().unwrap(),
+        limits: Limits::default(),
+        tls: built_in(&[]),
+        backups: None,
+    };
     let ready = |listening: &Listening| told.send(listening.shown.clone().unwrap().pin).unwrap();
     serve(desk, options, ready, async {}).await.unwrap();
     assert_eq!(listening.await.unwrap(), ca, "the authority stays the same from one start to the next");
@@ -432,7 +436,12 @@ async fn certificates_that_cannot_be_shown_are_refused_with_a_reason() {
     let kept = folder.path().join("own");
     std::fs::create_dir(&kept).unwrap();
     let refused = async |tls| {
-        let options = Options { address: "127.0.0.1:0".parse().unwrap(), limits: Limits::default(), tls, backups: None };
+        let options = Options {
+            address: "127.0.0.1:0".parse().unwrap(),
+            limits: Limits::default(),
+            tls,
+            backups: None,
+        };
         let refused = serve(Arc::clone(&desk), options, |_| (), async {}).await.unwrap_err();
         assert!(matches!(refused, ServeError::NotSecured { .. }));
         storypole_desk::reasons::of(&refused).join(": ")
