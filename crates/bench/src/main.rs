@@ -3,7 +3,9 @@
 //! `cargo xtask bench NAME [ARGS]`. Never part of the tests: times on shared cores swing.
 
 mod ingest;
+mod merge;
 mod serve;
+mod sync;
 
 use std::process::ExitCode;
 
@@ -11,20 +13,36 @@ use std::process::ExitCode;
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
+const USAGE: &str = "usage: cargo xtask bench ingest [CHANGES]
+       cargo xtask bench serve [SECONDS]
+       cargo xtask bench sync [CHANGES [crew|strangers]]
+       cargo xtask bench merge [WRITES]";
+
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    match arguments.first().map(String::as_str) {
-        Some("ingest") => {
-            ingest::run(arguments.get(1).and_then(|count| count.parse().ok()).unwrap_or(100_000));
-            ExitCode::SUCCESS
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    match arguments.as_slice() {
+        ["ingest", rest @ ..] => ingest::run(number(rest.first(), 100_000)),
+        ["serve", rest @ ..] => serve::run(number(rest.first(), 30)),
+        ["sync", count, content, name] => {
+            if let Err(why) = sync::run_one(name, number(Some(count), 0), content) {
+                eprintln!("{why}");
+                return ExitCode::from(2);
+            }
         }
-        Some("serve") => {
-            serve::run(arguments.get(1).and_then(|seconds| seconds.parse().ok()).unwrap_or(30));
-            ExitCode::SUCCESS
+        ["sync", rest @ ..] => {
+            let content = rest.get(1).copied().unwrap_or("crew");
+            sync::run(number(rest.first(), 100_000), content);
         }
+        ["merge", rest @ ..] => merge::run(number(rest.first(), 20_000)),
         _ => {
-            eprintln!("usage: cargo xtask bench ingest [CHANGES]\n       cargo xtask bench serve [SECONDS]");
-            ExitCode::from(2)
+            eprintln!("{USAGE}");
+            return ExitCode::from(2);
         }
     }
+    ExitCode::SUCCESS
+}
+
+fn number<T: std::str::FromStr>(text: Option<&&str>, otherwise: T) -> T {
+    text.and_then(|text| text.parse().ok()).unwrap_or(otherwise)
 }
