@@ -2,7 +2,8 @@
 
 use storypole_journal::membership::{self, Revocation, Role};
 use storypole_journal::{
-    DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Write, WriteId, WrittenAt, first_prev,
+    DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Write, WriteId, WrittenAt,
+    first_prev,
 };
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Value};

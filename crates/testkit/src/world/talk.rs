@@ -266,6 +266,9 @@ impl World {
         if self.sabotage == Some(Sabotage::ArrivalOrderWins) {
             self.show_what_arrived(machine, &parcel.changes);
         }
+        if self.sabotage == Some(Sabotage::DropsAside) {
+            self.drop_aside(machine);
+        }
         if received.of_this_device > 0 {
             self.mend_own_fork(machine);
         }
