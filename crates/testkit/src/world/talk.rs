@@ -269,9 +269,7 @@ impl World {
         if self.sabotage == Some(Sabotage::DropsAside) {
             self.drop_aside(machine);
         }
-        if received.of_this_device > 0 {
-            self.mend_own_fork(machine);
-        }
+        self.mend_own_fork(machine);
         if is_news {
             self.tell_of_change(machine, Some(at));
         }
