@@ -18,6 +18,8 @@ use std::collections::HashMap;
 
 use storypole_journal::{ChangeHash, DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey};
 
+use storypole_store::read::Position;
+
 use self::copies::Pass;
 use self::machine::{Machine, Program, Promised};
 pub use self::promises::Broken;
@@ -98,9 +100,9 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// The usual world of a seed.
+    /// The usual world of a seed: some short, some longer.
     pub fn of(seed: u64) -> Self {
-        Self { seed, events: 90, sabotage: None, is_told: false }
+        Self { seed, events: 20 + seed % 60, sabotage: None, is_told: false }
     }
 }
 
@@ -176,6 +178,7 @@ impl World {
             program: Some(program),
             boots_at_ms: None,
             promised: Promised::default(),
+            is_copied: false,
         });
     }
 
@@ -322,25 +325,30 @@ impl World {
         }
         self.phase = Phase::Healing;
         self.empty_outbox();
+        // Where both stand as they stood when they had last talked, they have nothing to say.
+        let mut talked: HashMap<(usize, usize), [Option<Position>; 2]> = HashMap::new();
         for _ in 0..8 {
-            let before = self.positions();
-            for a in 0..self.machines.len() {
-                (0..a).for_each(|b| self.talk_through(a, b));
+            let mut is_quiet = true;
+            for (a, b) in (0..self.machines.len()).flat_map(|a| (0..a).map(move |b| (a, b))) {
+                let before = [self.position(a), self.position(b)];
+                if talked.get(&(a, b)) == Some(&before) {
+                    continue;
+                }
+                self.talk_through(a, b);
+                let after = [self.position(a), self.position(b)];
+                is_quiet &= before == after;
+                talked.insert((a, b), after);
             }
-            if before == self.positions() {
+            if is_quiet {
                 return;
             }
         }
         self.broken.push(Broken::NeverQuiet);
     }
 
-    /// Where every log stands.
-    fn positions(&self) -> Vec<Option<(i64, i64)>> {
-        let position = |machine: &Machine| {
-            let position = machine.program.as_ref()?.reader.position().ok()?;
-            Some((position.last, position.generation))
-        };
-        self.machines.iter().map(position).collect()
+    /// Where the log of a machine stands.
+    fn position(&self, machine: usize) -> Option<Position> {
+        self.machines[machine].program.as_ref()?.reader.position().ok()
     }
 }
 

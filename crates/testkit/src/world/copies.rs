@@ -2,11 +2,14 @@
 //!
 //! What the program does about it when it finds out is done here as `desk` does it, key file included.
 
+use std::collections::BTreeSet;
+
 use storypole_journal::membership::{self, Limit, Role};
 use storypole_journal::{DeviceId, DeviceKey};
 use storypole_store::{Anew, Begun, Reader, StoreError};
 
-use super::machine::{Machine, Program, location};
+use super::machine::{Machine, Program, Promised, location};
+use super::sabotage::Sabotage;
 use super::{MOST_MACHINES, World};
 use crate::clock::DeviceClock;
 
@@ -28,11 +31,14 @@ impl World {
 
     /// Someone copies a data folder to another machine and starts the program there.
     pub(super) fn copy_folder(&mut self, machine: usize) {
-        if self.machines.len() >= MOST_MACHINES {
+        // Where a series is skipped on purpose, a fork would be an excuse: see `check_word`.
+        if self.machines.len() >= MOST_MACHINES || self.sabotage == Some(Sabotage::SkipsASeries) {
             return;
         }
         let disk = self.machines[machine].disk.copy(self.chance.bits());
+        self.machines[machine].is_copied = true;
         let Machine { key, next_key, promised, .. } = &self.machines[machine];
+        let copied = promised.drafts.union(&promised.copied).copied().collect();
         let copy = Machine {
             disk,
             clock: DeviceClock::found(&mut self.chance, self.now_ms),
@@ -41,7 +47,8 @@ impl World {
             backup: None,
             program: None,
             boots_at_ms: None,
-            promised: promised.clone(),
+            promised: Promised { drafts: BTreeSet::new(), copied, changes: promised.changes.clone() },
+            is_copied: true,
         };
         self.machines.push(copy);
         self.tally.copied += 1;
@@ -58,8 +65,14 @@ impl World {
     }
 
     /// One of the machines that have a backup is lost.
+    ///
+    /// Of a copied folder both copies must live on: where one is lost before they have met, nobody is left who would
+    /// write its branch again, and a keeper has to let it in.
     pub(super) fn restore_any(&mut self) {
-        let has_backup = |machine: &usize| self.machines[*machine].backup.is_some();
+        let has_backup = |machine: &usize| {
+            let Machine { backup, is_copied, .. } = &self.machines[*machine];
+            backup.is_some() && !is_copied
+        };
         let machines: Vec<usize> = (0..self.machines.len()).filter(has_backup).collect();
         if !machines.is_empty() {
             let machine = *self.chance.pick(&machines);
@@ -90,6 +103,7 @@ impl World {
             let held = program.held()?;
             // What came after the backup is lost with the disk, unless others have it.
             at.promised.drafts.retain(|draft| held.drafts.contains(draft));
+            at.promised.copied.retain(|draft| held.drafts.contains(draft));
             at.promised.changes.retain(|change| held.changes.contains(change));
             at.program = Some(program);
             Ok(())
@@ -117,7 +131,7 @@ impl World {
 
     fn begin_anew(&mut self, machine: usize) -> Result<Option<Begun>, StoreError> {
         let Some(Program { store, reader }) = &self.machines[machine].program else { return Ok(None) };
-        if store.own_fork()?.is_none() {
+        if self.sabotage == Some(Sabotage::NeverMends) || store.own_fork()?.is_none() {
             return Ok(None);
         }
         let (was, standing) = (store.device(), reader.standing()?);
@@ -165,7 +179,9 @@ impl World {
 
     /// Whether a machine holds a branch of its own series that does not count, and may not go on anew.
     pub(super) fn is_stranded(&self, machine: usize) -> bool {
-        let program = self.machines[machine].program.as_ref();
-        program.is_some_and(|program| program.store.own_fork().is_ok_and(|fork| fork.is_some()))
+        let Some(Program { store, reader }) = &self.machines[machine].program else { return false };
+        let may_go_on =
+            reader.standing().is_ok_and(|standing| standing.limit(store.device()) == Limit::Whole);
+        !may_go_on && store.own_fork().is_ok_and(|fork| fork.is_some())
     }
 }

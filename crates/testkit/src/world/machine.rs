@@ -25,6 +25,8 @@ pub(super) struct Machine {
     /// When someone switches it on again.
     pub(super) boots_at_ms: Option<u64>,
     pub(super) promised: Promised,
+    /// Whether its folder is a copy, or was copied.
+    pub(super) is_copied: bool,
 }
 
 /// The program on a machine.
@@ -38,6 +40,8 @@ pub(super) struct Program {
 pub(super) struct Promised {
     /// Drafts it acknowledged.
     pub(super) drafts: BTreeSet<DraftId>,
+    /// Drafts that the machine acknowledged whose folder it has a copy of.
+    pub(super) copied: BTreeSet<DraftId>,
     /// Changes of others that it said to have on disk.
     pub(super) changes: BTreeSet<ChangeHash>,
 }

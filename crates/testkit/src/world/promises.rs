@@ -103,7 +103,8 @@ impl World {
         // met once more, one may hold what has seen the other branch.
         let is_closed = self.phase != Phase::Trouble || self.tally.copied == 0;
         let promised = &self.machines[machine].promised;
-        let lost = promised.drafts.difference(&drafts).map(|draft| Broken::Lost { machine, draft: *draft });
+        let word = promised.drafts.union(&promised.copied).filter(|draft| !drafts.contains(draft));
+        let lost = word.map(|draft| Broken::Lost { machine, draft: *draft });
         let not_delivered = promised
             .changes
             .difference(&held.changes)

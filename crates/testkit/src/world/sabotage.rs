@@ -20,6 +20,10 @@ pub enum Sabotage {
     SkipsASeries,
     /// What arrived last is shown, whatever was written last.
     ArrivalOrderWins,
+    /// What is kept aside of a series that forked is thrown away.
+    DropsAside,
+    /// A copy never goes on as a new device.
+    NeverMends,
 }
 
 impl World {
@@ -32,15 +36,23 @@ impl World {
         else {
             return;
         };
-        let path = self.machines[machine].disk.path(DATABASE);
-        let Ok(connection) = Connection::open_with_flags_and_vfs(path, OpenFlags::default(), VFS) else {
-            return;
-        };
         let name = format!("{:?}", write.value);
-        // Where the disk is in trouble nothing is shown wrongly this time.
-        let _ = connection.execute(
+        self.past_the_store(
+            machine,
             "UPDATE \"site\" SET name = ?1 WHERE record = ?2",
             rusqlite::params![name, write.record.as_bytes()],
         );
+    }
+
+    /// Throws away what is kept aside of forks.
+    pub(super) fn drop_aside(&mut self, machine: usize) {
+        self.past_the_store(machine, "DELETE FROM forked_changes", []);
+    }
+
+    fn past_the_store(&self, machine: usize, sql: &str, parameters: impl rusqlite::Params) {
+        let path = self.machines[machine].disk.path(DATABASE);
+        let connection = Connection::open_with_flags_and_vfs(path, OpenFlags::default(), VFS);
+        // Where the disk is in trouble nothing is done wrongly this time.
+        let _ = connection.and_then(|connection| connection.execute(sql, parameters));
     }
 }

@@ -266,9 +266,10 @@ impl World {
         if self.sabotage == Some(Sabotage::ArrivalOrderWins) {
             self.show_what_arrived(machine, &parcel.changes);
         }
-        if received.of_this_device > 0 {
-            self.mend_own_fork(machine);
+        if self.sabotage == Some(Sabotage::DropsAside) {
+            self.drop_aside(machine);
         }
+        self.mend_own_fork(machine);
         if is_news {
             self.tell_of_change(machine, Some(at));
         }

@@ -16,9 +16,8 @@ fn a_few_worlds_keep_their_promises() {
 fn check_noticed(sabotage: Sabotage, is_it: fn(&Broken) -> bool) {
     let mut others = Vec::new();
     for seed in 0..SEEDS_MOST {
-        let Outcome { broken, .. } = run(Plan { sabotage: Some(sabotage), ..Plan::of(seed) });
+        let Outcome { broken, .. } = run(Plan { events: 90, sabotage: Some(sabotage), ..Plan::of(seed) });
         if broken.iter().any(is_it) {
-            println!("{sabotage:?}: noticed in world {seed}: {:?}", &broken[0]);
             return;
         }
         others.extend(broken);
@@ -27,7 +26,7 @@ fn check_noticed(sabotage: Sabotage, is_it: fn(&Broken) -> bool) {
 }
 
 /// Within so many worlds a broken promise must be noticed.
-const SEEDS_MOST: u64 = 12;
+const SEEDS_MOST: u64 = 40;
 
 #[test]
 fn disks_that_lie_are_noticed() {
@@ -60,9 +59,23 @@ fn tables_that_follow_the_order_of_arrival_are_noticed() {
 }
 
 #[test]
+fn branches_thrown_away_are_noticed() {
+    check_noticed(Sabotage::DropsAside, |broken| {
+        matches!(broken, Broken::NotDelivered { .. } | Broken::Lost { .. })
+    });
+}
+
+#[test]
+fn copies_that_never_go_on_as_a_new_device_are_noticed() {
+    check_noticed(Sabotage::NeverMends, |broken| {
+        matches!(broken, Broken::Lost { .. } | Broken::Differ { .. })
+    });
+}
+
+#[test]
 fn a_world_happens_again_just_the_same() {
     for seed in [3, 4] {
-        let plan = Plan { is_told: true, ..Plan::of(seed) };
+        let plan = Plan { events: 90, is_told: true, ..Plan::of(seed) };
         let (one, two) = (run(plan), run(plan));
         assert!(one.story.len() > 50);
         let differs = one.story.iter().zip(&two.story).find(|(one, two)| one != two);

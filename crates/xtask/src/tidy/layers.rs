@@ -209,7 +209,7 @@ mod tests {
             (
                 "desk",
                 "[package]\nname = \"storypole-desk\"\n[dependencies]\nrusqlite.workspace = true\n",
-                "Cargo.toml:4: `rusqlite` is known only to store, bench, tests",
+                "Cargo.toml:4: `rusqlite` is known only to store, testkit, bench, tests",
             ),
             (
                 "store",
