@@ -39,7 +39,7 @@ impl There {
         let (stop, stopped) = oneshot::channel();
         let (told, listening) = oneshot::channel();
         let address = std::net::SocketAddr::from(([127, 0, 0, 1], port));
-        let options = Options { address, limits: Limits::default(), tls: Tls::None };
+        let options = Options { address, limits: Limits::default(), tls: Tls::None, backups: None };
         let served = Arc::clone(&desk);
         let ended = tokio::spawn(async move {
             let ready = |listening: &Listening| told.send(listening.clone()).unwrap();
