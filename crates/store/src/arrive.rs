@@ -5,7 +5,7 @@ use storypole_journal::{Change, ChangeHash, DeviceId, NotebookId, SeriesError, S
 
 use crate::StoreError;
 use crate::error::ReceiveError;
-use crate::store::{State, from_sql, insert_change, open_series, save_head, to_sql};
+use crate::store::{State, from_sql, insert_change, open_series, to_sql};
 
 /// What a change of another device turned out to be.
 pub(crate) enum Arrival {
@@ -26,7 +26,10 @@ pub(crate) fn receive_one(
     let hash = ChangeHash::of(bytes);
     let device = change.device;
     let (no, head) = match state.series.get(&device) {
-        Some(no) => (*no, read_head(transaction, *no)?),
+        Some(no) => match state.heads.get(no) {
+            Some(head) => (*no, *head),
+            None => (*no, read_head(transaction, *no)?),
+        },
         None => {
             let empty = SeriesHead::empty(notebook, device);
             let no = open_series(transaction, &empty, device)?;
@@ -52,7 +55,7 @@ pub(crate) fn receive_one(
     match head.extend(&change, hash) {
         Ok(next) => {
             insert_change(transaction, no, &change, &hash, bytes)?;
-            save_head(transaction, no, &next)?;
+            state.heads.insert(no, next);
             Ok(Ok(Arrival::New))
         }
         // Another branch of the series, or what follows one kept aside: it must not hold up what comes behind it.
