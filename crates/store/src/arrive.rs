@@ -5,7 +5,7 @@ use storypole_journal::{Change, ChangeHash, DeviceId, NotebookId, SeriesError, S
 
 use crate::StoreError;
 use crate::error::ReceiveError;
-use crate::store::{State, from_sql, holds_membership, insert_change, open_series, save_head, to_sql};
+use crate::store::{State, from_sql, holds_membership, insert_change, open_series, to_sql};
 
 /// What a change of another device turned out to be.
 pub(crate) enum Arrival {
@@ -27,7 +27,10 @@ pub(crate) fn receive_one(
     let hash = ChangeHash::of(bytes);
     let device = change.device;
     let (no, head) = match state.series.get(&device) {
-        Some(no) => (*no, read_head(transaction, *no)?),
+        Some(no) => match state.heads.get(no) {
+            Some(head) => (*no, *head),
+            None => (*no, read_head(transaction, *no)?),
+        },
         None => {
             let empty = SeriesHead::empty(notebook, device);
             let no = open_series(transaction, &empty, device)?;
@@ -46,7 +49,7 @@ pub(crate) fn receive_one(
     match head.extend(&change, hash) {
         Ok(next) => {
             insert_change(transaction, None, no, &change, &hash, bytes)?;
-            save_head(transaction, no, &next)?;
+            state.heads.insert(no, next);
             forget_fork(transaction, device, change.seq, &hash)?;
             let holds_membership = holds_membership(&change.draft);
             Ok(Ok((device, Arrival::New { holds_membership })))

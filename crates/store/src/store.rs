@@ -113,6 +113,8 @@ pub(crate) struct State {
     pub(crate) own_no: i64,
     /// Number of each known series.
     pub(crate) series: HashMap<DeviceId, i64>,
+    /// Where series end by now that a parcel makes longer; written when it is in.
+    pub(crate) heads: HashMap<i64, SeriesHead>,
     /// How many changes membership allows this device.
     allowed: u64,
     /// Greatest ids held: a greater one is new without asking the database.
@@ -232,6 +234,7 @@ impl Store {
                 own: SeriesHead::empty(notebook, device),
                 own_no: 0,
                 series: HashMap::new(),
+                heads: HashMap::new(),
                 allowed: 0,
                 greatest_draft: DraftId::from_bytes([0xff; 16]),
                 greatest_record: RecordId::from_bytes([0xff; 16]),
@@ -372,6 +375,9 @@ impl Store {
                     break;
                 }
             }
+        }
+        for (no, head) in self.state.heads.drain() {
+            save_head(&transaction, no, &head)?;
         }
         let arrived = Arrived { signatures: &parcel.signatures, forks_may_move };
         received.swapped = settle(&transaction, self.notebook, &self.state, &arrived, last_before)?;
