@@ -129,7 +129,7 @@ fn chance_of_half(seed: u64) -> bool {
 
 #[test]
 fn any_log_comes_back_with_the_same_digest() {
-    for seed in 0..12 {
+    for seed in 0..9 {
         let folder = tempfile::tempdir().unwrap();
         let desk = strange_log(&folder.path().join("own"), seed);
         let place = match seed % 3 {

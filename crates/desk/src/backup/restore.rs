@@ -135,6 +135,9 @@ pub fn restore(
 }
 
 fn check_empty(folder: &Path) -> Result<(), RestoreError> {
+    if folder.join(DATABASE).exists() {
+        return Err(FolderError::AlreadyThere(folder.to_owned()).into());
+    }
     let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
@@ -144,9 +147,6 @@ fn check_empty(folder: &Path) -> Result<(), RestoreError> {
     for entry in entries {
         let entry = entry.map_err(|source| FolderError::Io { path: folder.to_owned(), source })?;
         let name = entry.file_name().to_string_lossy().into_owned();
-        if name == DATABASE {
-            return Err(FolderError::AlreadyThere(folder.to_owned()).into());
-        }
         if !LEFT.contains(&name.as_str()) {
             return Err(RestoreError::NotEmpty { folder: folder.to_owned(), what: name });
         }
