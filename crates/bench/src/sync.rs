@@ -8,15 +8,20 @@
 //! no time. Each contender has a process of its own, so that its memory is its own. Seconds on a core stand beside
 //! those on the clock, for a machine that does other things too.
 //!
+//! The libraries are large: they are built with the feature `peers`, which `cargo xtask bench` sets, and nowhere else.
+//!
 //! Left out of what a library carries: what a write had seen, hash chain and signatures, and in most rows the id of
 //! the draft, ten random bytes each. The product's bytes hold them.
 
 mod content;
 mod json_lines;
 mod leg;
+#[cfg(feature = "peers")]
 mod of_automerge;
+#[cfg(feature = "peers")]
 mod of_loro;
 mod of_storypole;
+#[cfg(feature = "peers")]
 mod of_yrs;
 
 use std::process::{Command, Stdio};
@@ -30,6 +35,7 @@ const KINDS: &[&str] = &["entry", "line", "reading", "receipt", "task"];
 
 /// What stands beside what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(not(feature = "peers"), expect(dead_code, reason = "the libraries are not built"))]
 enum Side {
     Product,
     /// A library that keeps every value with its time and author.
@@ -53,15 +59,25 @@ const fn contender(name: &'static str, side: Side, run: fn(&Work) -> [Leg; 2]) -
 
 const CONTENDERS: &[Contender] = &[
     contender("storypole", Side::Product, of_storypole::run),
+    #[cfg(feature = "peers")]
     contender("automerge save, changes", Side::Library, of_automerge::changes),
+    #[cfg(feature = "peers")]
     contender("automerge save, bundle, zstd 19", Side::Library, of_automerge::bundle),
+    #[cfg(feature = "peers")]
     contender("loro snapshot", Side::Library, of_loro::snapshot),
+    #[cfg(feature = "peers")]
     contender("loro snapshot, zstd 19", Side::Library, of_loro::snapshot_packed),
+    #[cfg(feature = "peers")]
     contender("loro updates, zstd 19", Side::Library, of_loro::updates_packed),
+    #[cfg(feature = "peers")]
     contender("yrs v2 and log, zstd 19", Side::Library, of_yrs::with_log),
+    #[cfg(feature = "peers")]
     contender("automerge with ids, zstd 19", Side::FullLibrary, of_automerge::bundle_with_ids),
+    #[cfg(feature = "peers")]
     contender("loro with ids, zstd 19", Side::FullLibrary, of_loro::updates_with_ids),
+    #[cfg(feature = "peers")]
     contender("yrs and log with ids, zstd 19", Side::FullLibrary, of_yrs::with_log_and_ids),
+    #[cfg(feature = "peers")]
     contender("yrs v2 values only, zstd 19", Side::LesserLibrary, of_yrs::values),
     contender("JSON Lines, zstd 3, SQLite", Side::Lines, json_lines::fast),
     contender("JSON Lines, zstd 19, SQLite", Side::Lines, json_lines::small),

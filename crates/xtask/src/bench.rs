@@ -18,7 +18,8 @@ pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
 }
 
 fn call(arguments: &[String]) -> Call {
-    Call::new(&["cargo", "run", "--release", "-p", "storypole-bench", "--"]).and(arguments)
+    Call::new(&["cargo", "run", "--release", "-p", "storypole-bench", "--features", "peers", "--"])
+        .and(arguments)
 }
 
 #[cfg(test)]
@@ -28,6 +29,6 @@ mod tests {
     #[test]
     fn name_and_arguments_reach_the_benchmark() {
         let shown = call(&["append".to_owned(), "--rows".to_owned(), "10".to_owned()]).to_string();
-        assert_eq!(shown, "cargo run --release -p storypole-bench -- append --rows 10");
+        assert_eq!(shown, "cargo run --release -p storypole-bench --features peers -- append --rows 10");
     }
 }
