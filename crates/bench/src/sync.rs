@@ -13,6 +13,11 @@
 //! Left out of what a library carries: what a write had seen, hash chain and signatures, and in most rows the id of
 //! the draft, ten random bytes each. The product's bytes hold them.
 
+#![cfg_attr(
+    not(feature = "peers"),
+    allow(dead_code, reason = "only the libraries use it, and they are not built")
+)]
+
 mod content;
 mod json_lines;
 mod leg;
@@ -35,7 +40,6 @@ const KINDS: &[&str] = &["entry", "line", "reading", "receipt", "task"];
 
 /// What stands beside what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(not(feature = "peers"), expect(dead_code, reason = "the libraries are not built"))]
 enum Side {
     Product,
     /// A library that keeps every value with its time and author.

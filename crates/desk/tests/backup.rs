@@ -47,7 +47,8 @@ fn a_backup_holds_everything_and_no_secret_of_the_device() {
     let missing = [9; 32];
     pin(&desk, site(&desk, "S3"), missing);
     let session = SessionHash::of(b"what a browser holds");
-    desk.session_add(session, desk.author(), Some("a browser in the office".to_owned()), 5).unwrap();
+    let label = Some("a browser in the office".to_owned());
+    desk.session_add(session, desk.author(), Role::Keeper, label, 5).unwrap();
     let file = folder.path().join("backup.tar");
     let made = back_up(&desk, &file);
     assert_eq!((made.manifest.files(), made.no_pass), (2, None));

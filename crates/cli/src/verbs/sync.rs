@@ -133,7 +133,7 @@ fn when(unix_ms: u64) -> String {
     let moment = jiff::Timestamp::from_millisecond(i64::try_from(unix_ms).unwrap_or(i64::MAX));
     moment.map_or_else(
         |_| String::new(),
-        |moment| jiff::Zoned::new(moment, zone).strftime("%Y-%m-%d %H:%M:%S").to_string(),
+        |moment| jiff::ZonedDateTime::new(moment, zone).strftime("%Y-%m-%d %H:%M:%S").to_string(),
     )
 }
 
