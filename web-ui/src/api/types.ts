@@ -21,6 +21,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/attachments/wanted": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tells how files stand here, and which of them to bring. */
+        post: operations["post_attachments_wanted"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/attachments/{hash}": {
         parameters: {
             query?: never;
@@ -35,6 +52,83 @@ export interface paths {
         get: operations["get_attachment"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/attachments/{hash}/parts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Lists the parts of a file: a version (1 byte), its size (8 bytes, big-endian), the BLAKE3 chaining value of each
+         *     mebibyte (32 bytes each).
+         * @description Merged as BLAKE3 merges them, the values give the file's hash; each part is proved by its own value.
+         */
+        get: operations["get_attachment_parts"];
+        /**
+         * Begins to bring a file, or takes up one that stopped: the answer says how many of its bytes are here.
+         * @description The same list again changes nothing.
+         */
+        put: operations["put_attachment_parts"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/attachments/{hash}/parts/{index}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Takes one part of a file whose list is here. One that is here already changes nothing. */
+        put: operations["put_attachment_part"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/attachments/{hash}/thumbnail": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Gives a small copy of a picture, upright, its longest side 320 pixels. */
+        get: operations["get_attachment_thumbnail"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/backups": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells how backups are made, how that went, and which lie there. */
+        get: operations["get_backups"];
+        put?: never;
+        /** Makes a backup now, in the folder the server was started with. */
+        post: operations["post_backup"];
         delete?: never;
         options?: never;
         head?: never;
@@ -120,6 +214,91 @@ export interface paths {
         get: operations["get_conflicts"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/devices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The devices of the notebook, what they may do, how much of them is here, and what is set aside. */
+        get: operations["get_devices"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/devices/{device}/let-in": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lets all of a revoked device in again. */
+        post: operations["let_in_device"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/devices/{device}/let-in-branch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes over what a device wrote on a branch that was set aside: under the device that answers, drafts unchanged. */
+        post: operations["let_in_branch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/devices/{device}/name": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Says what people call a device, and who carries it. */
+        put: operations["name_device"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/devices/{device}/revoke": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Revokes a device: what it has written up to now, as it is held here, still counts; nothing after it does. */
+        post: operations["revoke_device"];
         delete?: never;
         options?: never;
         head?: never;
@@ -308,6 +487,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/invitations": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What is out, and what became of the one before. The code itself is not told again. */
+        get: operations["get_invitations"];
+        put?: never;
+        /**
+         * Makes a one-time code, good for ten minutes; one that was out is void.
+         * @description Five wrong codes void it too. The code is in this answer and nowhere else.
+         */
+        post: operations["invite"];
+        /** Takes the code back that is out. */
+        delete: operations["end_invitation"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs": {
         parameters: {
             query?: never;
@@ -336,6 +537,46 @@ export interface paths {
         get: operations["get_job"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/join/finish": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Joins: the device proves that it knows the code and says who it is; the server invites it and proves itself.
+         * @description Needs no session. The same again within a minute has the same answer. A wrong proof counts as a wrong code.
+         */
+        post: operations["finish_join"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/join/start": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begins to join: the device sends its half of the proof and gets the server's.
+         * @description Needs no session. Neither half tells the code, or whether the other's was right.
+         */
+        post: operations["start_join"];
         delete?: never;
         options?: never;
         head?: never;
@@ -506,12 +747,47 @@ export interface paths {
         get: operations["get_session"];
         put?: never;
         /**
-         * Lets a browser in with the one-time key.
-         * @description The only route that needs no session. The answer sets the cookie that every other request carries.
+         * Lets a browser in with the one-time key, or with a code.
+         * @description Needs no session. The answer sets the cookie that every other request carries.
          */
         post: operations["open_session"];
         /** Ends the session; the browser needs a new key to come in again. */
         delete: operations["end_session"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The browsers that may come in. */
+        get: operations["get_sessions"];
+        put?: never;
+        post?: never;
+        /** Shuts every browser out but the one that asks. */
+        delete: operations["end_other_sessions"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sessions/{session}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Shuts a browser out; it needs a new code to come in again. */
+        delete: operations["end_other_session"];
         options?: never;
         head?: never;
         patch?: never;
@@ -529,6 +805,121 @@ export interface paths {
         put?: never;
         post?: never;
         delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Tells with which addresses this device syncs, and how it goes. */
+        get: operations["get_sync"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync/exchange": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Takes part in a sync conversation: some messages in, some messages out.
+         * @description Both bodies are frames: version, conversation, number of the request, flags, messages. Opened by a device's key.
+         */
+        post: operations["post_exchange"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync/greeting": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Greets a device and proves which device serves.
+         * @description The first step of letting a device in; needs no session.
+         */
+        post: operations["greet_device"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync/key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Lets a device in that proves itself.
+         * @description The second step; needs no session. The key opens `/api/sync/exchange`, `/api/attachments` and `/api/events`.
+         */
+        post: operations["open_device"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync/now": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Syncs with every address now, without waiting for the next time.
+         * @description The answer comes at once and tells how it went before; ask `GET /api/sync` how it goes.
+         */
+        post: operations["sync_now"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sync/partners": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Adds an address to sync with, or gives it another pin. */
+        put: operations["put_sync_partner"];
+        post?: never;
+        /** Forgets an address. */
+        delete: operations["delete_sync_partner"];
         options?: never;
         head?: never;
         patch?: never;
@@ -724,6 +1115,59 @@ export interface components {
          * @enum {string}
          */
         BackgroundRule: "astm_e336" | "iso16283" | "astm_e336_19a";
+        /** @description A backup. */
+        Backup: {
+            /**
+             * Format: int64
+             * @description Its size, bytes.
+             */
+            bytes: number;
+            /** @description Its file name. */
+            file: string;
+            /**
+             * Format: int64
+             * @description When it was made, ms since 1970.
+             */
+            made_ms: number;
+        };
+        /** @description An attempt that failed. */
+        BackupFailure: {
+            /**
+             * Format: int64
+             * @description When, ms since 1970.
+             */
+            at_ms: number;
+            /** @description Why, and what to do. */
+            reason: string;
+        };
+        /** @description Where backups go, and how often. */
+        BackupPlan: {
+            /**
+             * Format: int64
+             * @description Seconds between two.
+             */
+            every_s: number;
+            /** @description The folder on the server's computer. */
+            folder: string;
+            /**
+             * Format: int64
+             * @description How many of the newest are kept.
+             */
+            keep: number;
+        };
+        /** @description How backups are made, and how that went. */
+        Backups: {
+            /** @description Whether one is being made now. */
+            at_work: boolean;
+            /** @description Those that lie in the folder, newest first. */
+            backups: components["schemas"]["Backup"][];
+            /** @description Why the last attempt since the server started failed, where no good one came after it. */
+            last_failure: components["schemas"]["BackupFailure"] | null;
+            /** @description The last good one that is there, by the clock of the device that made it. */
+            last_good: components["schemas"]["Backup"] | null;
+            /** @description The plan; none where the server makes none. */
+            plan: components["schemas"]["BackupPlan"] | null;
+        };
         /** @description What a bench rig shows. A small panel is never compared with walls. */
         BenchFinding: {
             /** @description The first state measured again. */
@@ -806,6 +1250,51 @@ export interface components {
          * @enum {string}
          */
         Bound: "exact" | "at-least" | "at-most" | "undetermined";
+        /** @description What became of a branch that was let in. */
+        BranchTaken: {
+            /**
+             * Format: int64
+             * @description Drafts that counted already.
+             */
+            held_elsewhere: number;
+            /**
+             * Format: int64
+             * @description Drafts that say who belongs to the notebook, which are not taken over.
+             */
+            left_out: number;
+            /**
+             * Format: int64
+             * @description Drafts that count now.
+             */
+            taken: number;
+        };
+        /** @description A browser that was let in. */
+        Browser: {
+            /** @description When it has lasted as long as a session may. */
+            ends_at: components["schemas"]["Moment"];
+            /**
+             * @description Names it in an address; says nothing about what the browser holds.
+             * @example 5f0c9a1e22d4b871
+             */
+            id: string;
+            /** @description Whether it is the one that asks. */
+            is_this: boolean;
+            /** @description What people call it. */
+            label: string | null;
+            /** @description When it was let in. */
+            made_at: components["schemas"]["Moment"];
+            /** @description The person who works there. */
+            person: components["schemas"]["Called"];
+            /** @description What it may do. */
+            role: components["schemas"]["RoleName"];
+            /** @description When it was last noted as seen, to the hour. */
+            seen_at: components["schemas"]["Moment"];
+        };
+        /** @description Browsers that may come in. */
+        Browsers: {
+            /** @description Browser by browser, oldest first. */
+            sessions: components["schemas"]["Browser"][];
+        };
         /** @description An assembly as built. */
         Built: {
             /** @description What it is: one of the choices of the field in `/api/kinds`. */
@@ -946,6 +1435,13 @@ export interface components {
          * @enum {string}
          */
         Claim: "claimed" | "at least" | "at most" | "no claim" | "undetermined";
+        /** @description Two clocks that are more than a day apart. Nothing is refused for that; the wrong one should be set. */
+        ClockDiffers: {
+            /** @description Now, by the clock of whoever asks. */
+            asking: components["schemas"]["Moment"];
+            /** @description Now, by the server's clock. */
+            server: components["schemas"]["Moment"];
+        };
         /** @description Results compared by one property of the walls. */
         Comparison: {
             /** @description The property. */
@@ -998,11 +1494,81 @@ export interface components {
             /** @description Who; null where nobody is named. */
             person: components["schemas"]["Called"] | null;
         };
+        /** @description Why something is decided. */
+        DecideBody: {
+            /**
+             * @description Why, for those who read it later.
+             * @example lost on the way to the site
+             */
+            reason: string;
+        };
         /**
          * @description A number with a decimal point, as text, so that no program rounds it.
          * @example 6.5
          */
         Decimal: string;
+        /** @description One device of the notebook. */
+        Device: {
+            /**
+             * Format: int64
+             * @description How many of them count.
+             */
+            counted: number;
+            /**
+             * Format: int64
+             * @description Steps from the founding device in the tree of invitations.
+             */
+            depth: number;
+            /**
+             * Format: int64
+             * @description How many of its changes are held here.
+             */
+            held: number;
+            /** @description Its id. */
+            id: components["schemas"]["Id"];
+            /** @description Who invited it or vouched for it; the founding device itself. */
+            invited_by: components["schemas"]["Id"];
+            /** @description Whether it is no device, but a pass that lets a restored backup in. */
+            is_pass: boolean;
+            /** @description Whether it is the device that answers. */
+            is_this: boolean;
+            /** @description What people call it, where that is written. */
+            label: string | null;
+            /** @description When it asked this server last, since the server started. */
+            last_seen: components["schemas"]["Moment"] | null;
+            /** @description When its last change held here was written, by its own clock. */
+            last_written: components["schemas"]["Moment"] | null;
+            /** @description Who carries it. */
+            person: components["schemas"]["Called"] | null;
+            /**
+             * Format: int64
+             * @description How many may count, where it was revoked.
+             */
+            revoked_at: number | null;
+            /** @description What it may do. */
+            role: components["schemas"]["RoleName"];
+        };
+        /** @description What lets a device in. */
+        DeviceKeyGiven: {
+            /** @description When it ends, by the server's clock. */
+            ends_at: components["schemas"]["Moment"];
+            /**
+             * @description To be sent as `Authorization: Bearer`.
+             * @example q3Yw0vKcT5nXUeB1r8mZLg7JhP2dSaF6oRiCtWEyN9k
+             */
+            key: string;
+            /** @description Now, by the server's clock. */
+            server_time: components["schemas"]["Moment"];
+        };
+        /** @description The devices of the notebook. */
+        Devices: {
+            /** @description Each before those it invited; revoked ones stay listed. */
+            devices: components["schemas"]["Device"][];
+            /** @description Whether the device that answers may invite and revoke. */
+            may_invite: boolean;
+            /** @description What is kept and does not count. */
+            set_aside: components["schemas"]["SetAside"][];
+        };
         /** @description What someone wrote, to be taken as a whole or not at all. */
         DraftBody: {
             /** @description The person who wrote it; without it, the person of the session. */
@@ -1027,6 +1593,26 @@ export interface components {
              * @description Its number in the device's series; null when it was held already.
              */
             seq: number | null;
+        };
+        /**
+         * @description How a code ended.
+         * @enum {string}
+         */
+        EndName: "used" | "voided" | "ran out" | "taken back";
+        /** @description An invitation that is over. */
+        EndedInvitation: {
+            /** @description When it ended. */
+            at: components["schemas"]["Moment"];
+            /** @description The device that joined, by its id. */
+            device: components["schemas"]["Id"] | null;
+            /** @description How it ended. */
+            end: components["schemas"]["EndName"];
+            /** @description Whom it was meant for. */
+            for: components["schemas"]["ForName"];
+            /** @description Tells this invitation from another. */
+            id: components["schemas"]["Id"];
+            /** @description What they may do. */
+            role: components["schemas"]["RoleName"];
         };
         /** @description One line of the day log. */
         Entry: {
@@ -1211,6 +1797,58 @@ export interface components {
             /** @description Its content's hash, by which it is called from now on. */
             hash: components["schemas"]["Hash"];
         };
+        /** @description How the content of a file stands on this device. */
+        FileStanding: {
+            /**
+             * Format: int64
+             * @description Its size, where that is known.
+             */
+            bytes: number | null;
+            /** @description Its hash. */
+            hash: components["schemas"]["Hash"];
+            /**
+             * Format: int64
+             * @description How many of its bytes are here, in whole parts.
+             */
+            held_bytes: number;
+            /** @description How it stands. */
+            state: components["schemas"]["FileState"];
+            /** @description Whether this device would take it: it is not here whole, and is not left until somebody opens it. */
+            wanted: boolean;
+        };
+        /** @description How files stand on this device. */
+        FileStandings: {
+            /** @description File by file, in the order asked; those that no record here names are left out. */
+            files: components["schemas"]["FileStanding"][];
+        };
+        /**
+         * @description How the content of a file stands on a device.
+         * @enum {string}
+         */
+        FileState: "here" | "missing" | "arriving" | "damaged";
+        /** @description Files another device has, or misses. */
+        FilesOffered: {
+            /** @description Their hashes, at most 1,000. */
+            hashes: components["schemas"]["Hash"][];
+        };
+        /** @description How a device goes on. */
+        FinishBody: {
+            /** @description The id it made for itself. */
+            device: components["schemas"]["Id"];
+            /** @description The exchange that was begun. */
+            exchange: string;
+            /** @description Its public key, hexadecimal. */
+            key: components["schemas"]["Hash"];
+            /**
+             * @description What people call it; another where one is called that already.
+             * @example tablet
+             */
+            label: string;
+            /** @description Now, by its own clock. */
+            now: components["schemas"]["Moment"];
+            /** @description Proves that it knows the code, hexadecimal. */
+            proof: components["schemas"]["Hash"];
+        };
         /** @description The first state measured again. */
         FirstAgain: {
             /** @description Label of the set that repeats it. */
@@ -1236,6 +1874,11 @@ export interface components {
          * @enum {string}
          */
         FlagName: "reading-corrected" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
+        /**
+         * @description Whom a code lets in.
+         * @enum {string}
+         */
+        ForName: "device" | "browser";
         /** @description What a search finds, best first. */
         Found: {
             /** @description Whether all words stand in each hit; else each has some of them. */
@@ -1269,6 +1912,27 @@ export interface components {
             name: string;
             /** @description Why. */
             why: string;
+        };
+        /** @description Which device serves, and its proof. */
+        Greeting: {
+            /** @description To be signed and handed back within a minute, once: 96 digits. */
+            challenge: string;
+            /** @description The device that serves. */
+            device: components["schemas"]["Id"];
+            /** @description Ed25519 signature by the serving device's key, 128 digits. */
+            proof: string;
+        };
+        /** @description Who a device is, to be answered by a proof of who the server is. */
+        GreetingBody: {
+            /** @description The device. */
+            device: components["schemas"]["Id"];
+            /**
+             * @description 32 random bytes, 64 digits: the server's proof holds for them alone.
+             * @example 7d5a0c3ef2b94e6b8a1c6f0d93e27b45c8f1a6d20b7e3945f6a8c1d2e3b40596
+             */
+            nonce: string;
+            /** @description The notebook the device keeps. */
+            notebook: components["schemas"]["Id"];
         };
         /** @description The sets of one direction and weighting. */
         Group: {
@@ -1309,11 +1973,25 @@ export interface components {
              * @example 5f0c9a1e
              */
             instance: string;
+            /** @description What a person should look at on the server's computer; mostly nothing. */
+            look: components["schemas"]["HealthMark"][];
             /**
              * @description Always `ready`: otherwise there is no answer, or a refusal.
              * @example ready
              */
             state: string;
+        };
+        /** @description What a person should look at on the server's computer. */
+        HealthMark: {
+            /**
+             * @description What it is, for programs.
+             * @example clock-before-2020
+             */
+            code: string;
+            /** @description What to do next. */
+            next: string;
+            /** @description What it is, in words. */
+            words: string;
         };
         /** @description What was written on a record. */
         History: {
@@ -1349,6 +2027,8 @@ export interface components {
             needs_reason: boolean;
             /** @description The record. */
             record: components["schemas"]["Called"];
+            /** @description What a write that settles it has seen: all of these. */
+            seen: components["schemas"]["Head"][];
             /** @description The values that stand, the one shown first. */
             values: components["schemas"]["Step"][];
         };
@@ -1366,6 +2046,57 @@ export interface components {
             low: number;
             /** @description Both ends, as people see them. */
             printed: string;
+        };
+        /** @description What is out: one invitation at a time. */
+        Invitations: {
+            /** @description What became of the last one since the server started. */
+            last: components["schemas"]["EndedInvitation"] | null;
+            /** @description The one that is out. */
+            out: components["schemas"]["Outstanding"] | null;
+        };
+        /** @description Whom to let in. */
+        InviteBody: {
+            /** @description Whom the code lets in. */
+            for: components["schemas"]["ForName"];
+            /**
+             * @description What it will be called; without it, what it calls itself.
+             * @example tablet
+             */
+            label?: string;
+            /**
+             * @description The person who works there, by label or id; without it, the person who invites.
+             * @example helper
+             */
+            person?: string;
+            /** @description What they may do. */
+            role: components["schemas"]["RoleName"];
+        };
+        /** @description An invitation with its code, which is shown this once. */
+        Invited: {
+            /**
+             * @description What lets one in, once.
+             * @example 7KQ2-M9XD
+             */
+            code: string;
+            /** @description What to type on the device that joins; null for a browser. */
+            command: string | null;
+            /** @description Until when it is good. */
+            ends_at: components["schemas"]["Moment"];
+            /** @description Whom it lets in. */
+            for: components["schemas"]["ForName"];
+            /** @description Tells this invitation from another. */
+            id: components["schemas"]["Id"];
+            /** @description The address of a browser as a picture for its camera, SVG; null for a device. */
+            qr: string | null;
+            /** @description What they may do. */
+            role: components["schemas"]["RoleName"];
+            /**
+             * @description The address to go to; a browser's carries the code behind the `#`, which no server logs.
+             * @example https://box.local:8417/#code=7KQ2-M9XD
+             */
+            url: string;
+            /** @description What stands in the way, in words; null where nothing is known to. */
+            warning: string | null;
         };
         /** @description What a job shows, and what it cost. */
         JobFinding: {
@@ -1488,13 +2219,56 @@ export interface components {
             /** @description What was gained for it. A job that another went on from stands in that one's row. */
             worth: components["schemas"]["Worth"][];
         };
-        /** @description What lets a browser in. */
+        /** @description The first answer to a device that wants to join. */
+        JoinStarted: {
+            /**
+             * @description Names this exchange.
+             * @example 8f1c0a6be2d94f6ab51cf3d27a90e4c8
+             */
+            exchange: string;
+            /** @description The server's half of the proof, hexadecimal. */
+            message: string;
+        };
+        /** @description What a device needs to make its copy. */
+        JoinedDevice: {
+            /** @description Certificate of the server's own authority, PEM; null where it has none. */
+            ca: string | null;
+            /** @description Where the clocks are far apart: both. */
+            clock: components["schemas"]["ClockDiffers"] | null;
+            /** @description The device that answers. */
+            device: components["schemas"]["Id"];
+            /** @description Public key of its founding device, hexadecimal. */
+            founder_key: components["schemas"]["Hash"];
+            /** @description What the new device is called. */
+            label: string;
+            /** @description Its name. */
+            name: string;
+            /** @description The notebook. */
+            notebook: components["schemas"]["Id"];
+            /** @description The person who works at the new device. */
+            person: components["schemas"]["Id"];
+            /** @description Proves that the answer comes from one who knows the code, hexadecimal. */
+            proof: components["schemas"]["Hash"];
+            /** @description What the new device may do. */
+            role: components["schemas"]["RoleName"];
+        };
+        /** @description What lets a browser in: a key or a code. */
         KeyBody: {
+            /**
+             * @description The one-time code that a keeper was shown; case, dash and blanks do not matter.
+             * @example 7KQ2-M9XD
+             */
+            code?: string;
             /**
              * @description The one-time key, from the address that `storypole serve` printed.
              * @example q3Yw0vKcT5nXUeB1r8mZLg7JhP2dSaF6oRiCtWEyN9k
              */
-            key: string;
+            key?: string;
+            /**
+             * @description What people call this browser; without it, what the one who invited said.
+             * @example helper's phone
+             */
+            label?: string;
         };
         /** @description One kind of record. */
         Kind: {
@@ -1570,6 +2344,19 @@ export interface components {
          * @example 2025-03-04T17:10:00-05:00
          */
         Moment: string;
+        /** @description What a device is called. */
+        NameBody: {
+            /**
+             * @description Its short name.
+             * @example tablet
+             */
+            label: string;
+            /**
+             * @description Who carries it, by label or id; without it, that stays as it is.
+             * @example helper
+             */
+            person?: string;
+        };
         /** @description A computed number. Its unit stands with the member that holds it. */
         Number: {
             /** @description Rounded, as people see it; a change has its sign. */
@@ -1634,6 +2421,31 @@ export interface components {
             /** @description The opening, in words. */
             words: string;
         };
+        /** @description An invitation that is out, without its code. */
+        Outstanding: {
+            /** @description Until when it is good. */
+            ends_at: components["schemas"]["Moment"];
+            /** @description Whom it lets in. */
+            for: components["schemas"]["ForName"];
+            /** @description Tells this invitation from another. */
+            id: components["schemas"]["Id"];
+            /** @description What it will be called, where the one who invited said so. */
+            label: string | null;
+            /**
+             * Format: int64
+             * @description Wrong tries that void it.
+             */
+            most_wrong_tries: number;
+            /** @description The person who works there. */
+            person: components["schemas"]["Called"];
+            /** @description What they may do. */
+            role: components["schemas"]["RoleName"];
+            /**
+             * Format: int64
+             * @description Wrong tries so far.
+             */
+            wrong_tries: number;
+        };
         /** @description Changes from one family of walls to another. */
         PairPool: {
             /** @description Family after, in words. */
@@ -1664,6 +2476,16 @@ export interface components {
             before: string;
             /** @description Which of the seven parts. */
             part: string;
+        };
+        /** @description An address to sync with. */
+        PartnerBody: {
+            /** @description SHA-256 of the certificate to trust there, 64 digits; left out, the system's list decides. */
+            pin?: string;
+            /**
+             * @description `https://host[:port]`; `http://` only within this computer.
+             * @example https://box.example:8417
+             */
+            url: string;
         };
         /** @description The seven parts of an assembly, in their notation. */
         Parts: {
@@ -1735,12 +2557,19 @@ export interface components {
             hash: components["schemas"]["Hash"] | null;
             /** @description Whether its content is on this device. */
             held: boolean;
+            /**
+             * Format: int64
+             * @description How many of its bytes are on this device.
+             */
+            held_bytes: number;
             /** @description The record that pins it. */
             id: components["schemas"]["Id"];
             /** @description Its media type. */
             media_type: string | null;
             /** @description Its file name. */
             name: string | null;
+            /** @description How its content stands on this device. */
+            state: components["schemas"]["FileState"];
         };
         /** @description Photos and files pinned to a record. */
         PinnedFiles: {
@@ -1806,7 +2635,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -1820,6 +2649,19 @@ export interface components {
             status: number;
             /** @description What it means, a plain sentence. */
             title: string;
+        };
+        /** @description A device's proof. */
+        ProofBody: {
+            /** @description As it was given. */
+            challenge: string;
+            /** @description The device. */
+            device: components["schemas"]["Id"];
+            /** @description As in the greeting. */
+            nonce: string;
+            /** @description Ed25519 signature by the device's key, 128 digits. */
+            proof: string;
+            /** @description Whose word it came in on, where it did: a copy of a folder goes on as a new device by itself. */
+            vouch?: components["schemas"]["VouchBody"];
         };
         /** @description A reading as it stands, with its position. */
         ReadingRow: {
@@ -1964,6 +2806,11 @@ export interface components {
              */
             write: number | null;
         };
+        /**
+         * @description What a device or browser may do: each may all that those after it may.
+         * @enum {string}
+         */
+        RoleName: "keeper" | "crew" | "viewer";
         /** @description Runs behind a change on a bench rig. */
         RunCounts: {
             /**
@@ -2024,6 +2871,8 @@ export interface components {
             notebook: components["schemas"]["ServedNotebook"];
             /** @description The person who writes from this browser, unless a draft names another. */
             person: components["schemas"]["Called"];
+            /** @description What this browser may do. */
+            role: components["schemas"]["RoleName"];
             /** @description Now, by the server's clock. */
             server_time: components["schemas"]["Moment"];
             /**
@@ -2031,6 +2880,29 @@ export interface components {
              * @example 0.1.0
              */
             version: string;
+        };
+        /** @description Changes of one device that follow one another and do not count. */
+        SetAside: {
+            /** @description Whose. */
+            device: components["schemas"]["Id"];
+            /** @description When the first was written, by its writer's clock. */
+            first_written: components["schemas"]["Moment"];
+            /**
+             * Format: int64
+             * @description Number of the first change.
+             */
+            from: number;
+            /** @description What people call it. */
+            label: string | null;
+            /** @description When the last was. */
+            last_written: components["schemas"]["Moment"];
+            /**
+             * Format: int64
+             * @description Number of the one after the last.
+             */
+            to: number;
+            /** @description Why they do not count. */
+            why: components["schemas"]["WhyName"];
         };
         /** @description What one round of readings shows. */
         SetFinding: {
@@ -2161,6 +3033,14 @@ export interface components {
             /** @description Level difference on the shared positions, dB. */
             level_difference: components["schemas"]["Estimate"];
         };
+        /** @description How many were shut out. */
+        ShutOut: {
+            /**
+             * Format: int64
+             * @description How many.
+             */
+            count: number;
+        };
         /** @description The readings of one room. */
         Side: {
             /** @description Loudest less quietest position, dB. */
@@ -2204,10 +3084,23 @@ export interface components {
             /** @description Sum of the day's purchases; null where nothing was bought. */
             spent: components["schemas"]["Amount"] | null;
         };
+        /** @description How a device begins. */
+        StartBody: {
+            /** @description Its half of the proof, hexadecimal. */
+            message: string;
+            /**
+             * Format: int32
+             * @description The way of joining it speaks.
+             * @example 1
+             */
+            version: number;
+        };
         /** @description One write. */
         Step: {
             /** @description Who. */
             author: components["schemas"]["Called"];
+            /** @description Why its time is in doubt: `ahead` of the server's clock by a day or more, or written `before-what-it-saw`. */
+            clock: string | null;
             /** @description Short name of the device that took it. */
             device: string;
             /** @description The field; `struck` for striking and restoring. */
@@ -2216,6 +3109,8 @@ export interface components {
             reason: string | null;
             /** @description Whether no other write has seen it. */
             stands: boolean;
+            /** @description The same as it is typed in a draft: a record by its id; null where it cleared the field or cannot be read. */
+            typed: string | null;
             /** @description What was written, as people read it; null cleared the field. */
             value: string | null;
             /** @description Which write. */
@@ -2256,6 +3151,51 @@ export interface components {
             value: components["schemas"]["Amount"] | null;
             /** @description Thrown away. */
             wasted: components["schemas"]["Decimal"];
+        };
+        /** @description One address this device syncs with. */
+        SyncPartner: {
+            /** @description The device that answered there last. */
+            device: components["schemas"]["Id"] | null;
+            /** @description Why the last try failed, with what to do; null when it went well. */
+            failed: string | null;
+            /**
+             * Format: int64
+             * @description Changes it brought there.
+             */
+            sent: number | null;
+            /** @description How it goes. */
+            state: components["schemas"]["SyncState"];
+            /** @description When it went well last. */
+            synced_at: components["schemas"]["Moment"] | null;
+            /**
+             * Format: int64
+             * @description Changes the last sync that went well brought here; null before the first one since the server started.
+             */
+            taken: number | null;
+            /** @description When it was tried last. */
+            tried_at: components["schemas"]["Moment"] | null;
+            /**
+             * Format: int64
+             * @description How often it was tried since the server started.
+             */
+            tries: number;
+            /** @description Where it is. */
+            url: string;
+            /**
+             * Format: int64
+             * @description Changes here that were not there after the last sync; null before the first one since the server started.
+             */
+            waiting: number | null;
+        };
+        /**
+         * @description How it goes with an address.
+         * @enum {string}
+         */
+        SyncState: "not-yet" | "syncing" | "synced" | "failing";
+        /** @description With which addresses this device syncs, and how it goes. */
+        Syncing: {
+            /** @description Address by address. */
+            partners: components["schemas"]["SyncPartner"][];
         };
         /** @description One piece of work. */
         Task: {
@@ -2434,6 +3374,20 @@ export interface components {
             /** @description Standard uncertainty of the change, dB. */
             u: components["schemas"]["Number"] | null;
         };
+        /** @description A member's word for a device that the server has not met yet, as it stands in the device's own first change. */
+        VouchBody: {
+            /** @description The public key of the device, 64 digits. */
+            key: string;
+            /**
+             * @description What the device may do: `keeper`, `crew` or `viewer`.
+             * @example crew
+             */
+            role: string;
+            /** @description Ed25519 signature by the member's key, 128 digits. */
+            signature: string;
+            /** @description The member. */
+            voucher: components["schemas"]["Id"];
+        };
         /** @description What the wall itself is expected to lose, dB. */
         WallLoss: {
             /** @description High. */
@@ -2452,6 +3406,11 @@ export interface components {
             /** @description Which way the sound went, in words. */
             direction: string;
         };
+        /**
+         * @description Why changes are kept aside.
+         * @enum {string}
+         */
+        WhyName: "unsigned" | "membership" | "forked";
         /** @description What the result of a job, or of the chain of jobs on one wall, cost. */
         Worth: {
             /** @description The change, dB. */
@@ -2508,7 +3467,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `no-session`: This browser is not let in. `wrong-key`: The key does not open this notebook, or was used already. */
+        /** @description `no-session`: This browser is not let in. `wrong-key`: The key does not open this notebook, or was used already. `wrong-code`: The code lets nobody in. `no-device-key`: The device is not let in, or its key has ended. */
         Refused401: {
             headers: {
                 [name: string]: unknown;
@@ -2517,7 +3476,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `wrong-origin`: A page of another address may not ask this. `may-not-write`: This device may not write to the notebook. */
+        /** @description `role-too-low`: Whoever was let in with this role may not do that. `wrong-proof`: The proof does not show which device asks. `not-a-member`: This device is no member of the notebook. `device-revoked`: This device was revoked. `not-for-this-key`: What lets you in does not open this address. `wrong-origin`: A page of another address may not ask this. `may-not-write`: This device may not write to the notebook. */
         Refused403: {
             headers: {
                 [name: string]: unknown;
@@ -2526,7 +3485,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `no-such-route`: There is nothing at this address. `no-such-record`: There is no such record. `no-such-file`: The file is not on this device. `no-finding`: There is nothing to compute a finding from yet. */
+        /** @description `no-such-session`: There is no such browser. `no-such-device`: There is no such device. `no-such-route`: There is nothing at this address. `no-such-record`: There is no such record. `no-such-file`: The file is not on this device. `not-here-yet`: The file is in the notebook, but not on this device yet. `no-picture`: There is no small copy of this file. `no-finding`: There is nothing to compute a finding from yet. */
         Refused404: {
             headers: {
                 [name: string]: unknown;
@@ -2553,7 +3512,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `draft-reused`: The draft's id is held already with other content. `other-notebook`: This draft is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. */
+        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. */
         Refused409: {
             headers: {
                 [name: string]: unknown;
@@ -2598,7 +3557,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `file-empty`: The file is empty. */
+        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `list-refused`: The list of parts does not lead to the file's hash. `part-refused`: The part is not what the file's hash asks for. `file-empty`: The file is empty. */
         Refused422: {
             headers: {
                 [name: string]: unknown;
@@ -2618,7 +3577,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `file-altered`: The file has changed on the disk since it was kept. `internal`: Something failed in the server. */
+        /** @description `file-altered`: The file has changed on the disk since it was kept. `backup-failed`: The backup could not be made. `internal`: Something failed in the server. */
         Refused500: {
             headers: {
                 [name: string]: unknown;
@@ -2709,6 +3668,41 @@ export interface operations {
             507: components["responses"]["Refused507"];
         };
     };
+    post_attachments_wanted: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Files that the other device has or misses. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FilesOffered"];
+            };
+        };
+        responses: {
+            /** @description How they stand here. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileStandings"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     get_attachment: {
         parameters: {
             query?: {
@@ -2788,6 +3782,216 @@ export interface operations {
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
+        };
+    };
+    get_attachment_parts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The file. */
+                hash: components["schemas"]["Hash"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The list. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": number[];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    put_attachment_parts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The file. */
+                hash: components["schemas"]["Hash"];
+            };
+            cookie?: never;
+        };
+        /** @description The list of its parts. */
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            /** @description How the file stands here. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileStanding"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    put_attachment_part: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The file. */
+                hash: components["schemas"]["Hash"];
+                /**
+                 * @description Which of its mebibytes, counted from 0.
+                 * @example 0
+                 */
+                index: number;
+            };
+            cookie?: never;
+        };
+        /** @description The part, whole. */
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            /** @description How the file stands here. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileStanding"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    get_attachment_thumbnail: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The picture. */
+                hash: components["schemas"]["Hash"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The small copy. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": number[];
+                };
+            };
+            /** @description The client has it already. */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_backups: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The backups. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Backups"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    post_backup: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is made and was read back whole. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Backup"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
         };
     };
     get_compare: {
@@ -2939,6 +4143,200 @@ export interface operations {
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
+        };
+    };
+    get_devices: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The devices. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Devices"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    let_in_device: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The device. */
+                device: components["schemas"]["Id"];
+            };
+            cookie?: never;
+        };
+        /** @description Why. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecideBody"];
+            };
+        };
+        responses: {
+            /** @description It is let in. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Device"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    let_in_branch: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The device. */
+                device: components["schemas"]["Id"];
+            };
+            cookie?: never;
+        };
+        /** @description Why. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecideBody"];
+            };
+        };
+        responses: {
+            /** @description What became of it. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BranchTaken"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    name_device: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The device. */
+                device: components["schemas"]["Id"];
+            };
+            cookie?: never;
+        };
+        /** @description What it is called. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NameBody"];
+            };
+        };
+        responses: {
+            /** @description It is called so. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Device"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    revoke_device: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The device. */
+                device: components["schemas"]["Id"];
+            };
+            cookie?: never;
+        };
+        /** @description Why. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecideBody"];
+            };
+        };
+        responses: {
+            /** @description It is revoked. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Device"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
         };
     };
     put_draft: {
@@ -3332,6 +4730,94 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    get_invitations: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What is out. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invitations"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    invite: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Whom to let in. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["InviteBody"];
+            };
+        };
+        responses: {
+            /** @description The code. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invited"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    end_invitation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description None is out any more. */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     get_jobs: {
         parameters: {
             query?: never;
@@ -3393,6 +4879,79 @@ export interface operations {
             403: components["responses"]["Refused403"];
             404: components["responses"]["Refused404"];
             409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    finish_join: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Who the device is, with its proof. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FinishBody"];
+            };
+        };
+        responses: {
+            /** @description The device is invited. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JoinedDevice"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    start_join: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The device's half of the proof. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartBody"];
+            };
+        };
+        responses: {
+            /** @description The server's half. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JoinStarted"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
             421: components["responses"]["Refused421"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
@@ -3757,7 +5316,7 @@ export interface operations {
             path?: never;
             cookie?: never;
         };
-        /** @description The key. */
+        /** @description The key or the code, one of them. */
         requestBody: {
             content: {
                 "application/json": components["schemas"]["KeyBody"];
@@ -3782,6 +5341,7 @@ export interface operations {
             413: components["responses"]["Refused413"];
             415: components["responses"]["Refused415"];
             421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
@@ -3808,6 +5368,92 @@ export interface operations {
             };
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    get_sessions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The browsers. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Browsers"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    end_other_sessions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description They are shut out. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShutOut"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    end_other_session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The browser, by its id.
+                 * @example 5f0c9a1e22d4b871
+                 */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is shut out. */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
             421: components["responses"]["Refused421"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
@@ -3850,6 +5496,235 @@ export interface operations {
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
+        };
+    };
+    get_sync: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Address by address. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Syncing"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    post_exchange: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A frame. */
+        requestBody: {
+            content: {
+                "application/octet-stream": number[];
+            };
+        };
+        responses: {
+            /** @description A frame. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": number[];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    greet_device: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Who asks. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["GreetingBody"];
+            };
+        };
+        responses: {
+            /** @description Who serves. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Greeting"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            409: components["responses"]["Refused409"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    open_device: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The proof. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProofBody"];
+            };
+        };
+        responses: {
+            /** @description The device is let in. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeviceKeyGiven"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    sync_now: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is being done. */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Syncing"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    put_sync_partner: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The address. */
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PartnerBody"];
+            };
+        };
+        responses: {
+            /** @description It is followed from now on. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Syncing"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            408: components["responses"]["Refused408"];
+            413: components["responses"]["Refused413"];
+            415: components["responses"]["Refused415"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
+    delete_sync_partner: {
+        parameters: {
+            query: {
+                /**
+                 * @description As the list shows it.
+                 * @example https://box.example:8417
+                 */
+                url: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is not followed any more. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Syncing"];
+                };
+            };
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
         };
     };
     get_tasks: {
