@@ -35,14 +35,15 @@ pub struct Desk {
     /// Another one after a fork was mended.
     pub(crate) device: RwLock<DeviceId>,
     author: RecordId,
-    /// None while only reading.
-    writer: Option<Writer>,
     pub(crate) mended: Mutex<Option<Begun>>,
     listeners: Arc<Listeners>,
     readers: Readers,
     attachments: Attachments,
     shelf: Shelf,
     finder: Finder,
+    /// None while only reading. After the readers: the last to close the database brings everything into its one
+    /// file, which readers cannot.
+    writer: Option<Writer>,
     // Last, so that the lock is held until the writer has ended.
     pub(crate) folder: DataFolder,
 }

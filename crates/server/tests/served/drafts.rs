@@ -300,7 +300,7 @@ async fn a_device_that_was_not_invited_may_not_write() {
     };
     let joined = Desk::join(&folder.path().join("joined"), &joining).unwrap();
     let served = Served::over(joined, folder, Limits::default());
-    served.put(edge::draft_id(), &odd(json!({}))).await.is_refused(403, "may-not-write");
+    served.put(edge::draft_id(), &odd(json!({}))).await.is_refused(403, "role-too-low");
 }
 
 #[tokio::test]
