@@ -75,10 +75,14 @@ fn report(context: &Context, restored: &Restored) {
     match admitted {
         Admitted::ByPass => say!("it may write: look around with storypole today"),
         Admitted::NoPass => {
-            say!("the backup holds no pass, so this copy only reads: ask a keeper to invite it")
+            say!(
+                "the backup holds no pass, so this copy only reads: ask a keeper for a code, then `storypole join ADDRESS CODE` in this folder"
+            )
         }
         Admitted::PassRevoked => {
-            say!("the pass in the backup was revoked, so this copy only reads: ask a keeper to invite it");
+            say!(
+                "the pass in the backup was revoked, so this copy only reads: ask a keeper for a code, then `storypole join ADDRESS CODE` in this folder"
+            );
         }
     }
 }

@@ -63,7 +63,7 @@ pub struct Joined {
     pub clocks: Option<(String, String)>,
 }
 
-/// Why a device did not join. Its folder holds no notebook then.
+/// Why a device did not join. No notebook was made, and one that was there is as it was.
 #[derive(Debug, thiserror::Error)]
 pub enum JoinError {
     /// The code cannot be one.
@@ -85,18 +85,25 @@ pub enum JoinError {
         "{0} could not prove that it knows the code: someone may stand between, so nothing was taken from it; ask for a new code and check the address"
     )]
     NotProven(String),
+    /// The copy that is there is of another notebook.
+    #[error(
+        "{folder} holds a copy of another notebook: name another folder with --data, and ask for a new code"
+    )]
+    OtherNotebook { folder: PathBuf },
     /// The folder.
     #[error(transparent)]
     Desk(#[from] DeskError),
 }
 
-/// Joins: proves the code to the server, has it proven by the server, and makes the copy.
+/// Joins: proves the code to the server, has it proven by the server, and makes the copy; one that is there and only
+/// reads, restored or imported, is let in as it is.
 ///
 /// # Errors
 /// [`JoinError`]; no notebook was made.
 pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     let code = OneTimeCode::parse(&wanted.code)?;
-    check_free(&wanted.folder)?;
+    let folder = wanted.folder.clone();
+    let joiner = off_the_runtime(move || Joiner::of(&folder)).await?;
     let is_secure = wanted.url.trim().starts_with("https:");
     let remote = Remote::new(&wanted.url, if is_secure { Trust::Unproven } else { Trust::Loopback })?;
     // The certificate is part of the proof, so it has to be seen before.
@@ -108,11 +115,11 @@ pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     let odd = || JoinError::Odd(remote.url().to_owned());
     let theirs: [u8; super::MESSAGE] = hex::parse(&started.message).ok_or_else(odd)?;
     let keys = asking.finish(&theirs, seen).map_err(|_| odd())?;
-    let (device, key) = (edge::device_id(), edge::device_key());
+    let (device, key) = joiner.device()?;
     let mut body = FinishBody {
         exchange: started.exchange,
         device: Id(device.to_string()),
-        key: Hash(hex::print(&key.public().0)),
+        key: Hash(hex::print(&key.0)),
         label: wanted.label.clone(),
         now: Moment(print_moment(clock::written_now())),
         proof: Hash(String::new()),
@@ -126,10 +133,8 @@ pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     }
     let pin = pin(&remote, &answer, seen).await.ok_or_else(odd)?;
     let (joining, server) = read(&answer).ok_or_else(odd)?;
-    // Making the copy waits for the disk.
-    let (folder, newcomer) = (wanted.folder.clone(), Newcomer { device, key });
-    let made = tokio::task::spawn_blocking(move || Desk::join_as(&folder, &joining, newcomer)).await;
-    let desk = made.unwrap_or_else(|panicked| std::panic::resume_unwind(panicked.into_panic()))?;
+    let folder = wanted.folder.clone();
+    let desk = off_the_runtime(move || joiner.into_desk(&folder, &joining)).await?;
     Ok(Joined {
         desk,
         name: answer.name,
@@ -141,12 +146,46 @@ pub async fn join(wanted: &Wanted) -> Result<Joined, JoinError> {
     })
 }
 
-/// A code is not spent on a folder that cannot take the copy.
-fn check_free(folder: &Path) -> Result<(), JoinError> {
-    if folder.join("notebook.db").exists() {
-        return Err(DeskError::from(FolderError::AlreadyThere(folder.to_owned())).into());
+/// Opening and making a copy wait for the disk.
+async fn off_the_runtime<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> T {
+    let done = tokio::task::spawn_blocking(work).await;
+    done.unwrap_or_else(|panicked| std::panic::resume_unwind(panicked.into_panic()))
+}
+
+/// Who joins: a copy to be made, or one that is there and only reads yet.
+enum Joiner {
+    New(Newcomer),
+    There(Box<Desk>),
+}
+
+impl Joiner {
+    /// A code is not spent on a folder that has no use for it.
+    fn of(folder: &Path) -> Result<Self, JoinError> {
+        if !folder.join("notebook.db").exists() {
+            return Ok(Self::New(Newcomer { device: edge::device_id(), key: edge::device_key() }));
+        }
+        let desk = Desk::open(folder)?;
+        let own = desk.device();
+        if desk.members()?.iter().any(|member| member.device == own && member.revoked.is_none()) {
+            return Err(DeskError::from(FolderError::AlreadyThere(folder.to_owned())).into());
+        }
+        Ok(Self::There(Box::new(desk)))
     }
-    Ok(())
+
+    fn device(&self) -> Result<(DeviceId, PublicKey), JoinError> {
+        Ok(match self {
+            Self::New(newcomer) => (newcomer.device, newcomer.key.public()),
+            Self::There(desk) => (desk.device(), desk.public_key()?),
+        })
+    }
+
+    fn into_desk(self, folder: &Path, joining: &Joining) -> Result<Desk, JoinError> {
+        match self {
+            Self::New(newcomer) => Ok(Desk::join_as(folder, joining, newcomer)?),
+            Self::There(desk) if desk.notebook() == joining.notebook => Ok(*desk),
+            Self::There(_) => Err(JoinError::OtherNotebook { folder: folder.to_owned() }),
+        }
+    }
 }
 
 async fn ask_for_the_page(remote: &Remote) -> Result<(), JoinError> {

@@ -64,7 +64,7 @@ problems! {
     WrongProof "wrong-proof" 403 "The proof does not show which device asks."
         "check with `storypole verify` that the device's key is its own, or join anew with a code";
     NotAMember "not-a-member" 403 "This device is no member of the notebook."
-        "ask a keeper to invite this device: storypole invite";
+        "ask a keeper for a code (storypole invite), then run storypole join ADDRESS CODE in this folder";
     DeviceRevoked "device-revoked" 403 "This device was revoked."
         "ask a keeper to let it in again, or join anew with a code in a new folder";
     NotForThisKey "not-for-this-key" 403 "What lets you in does not open this address."

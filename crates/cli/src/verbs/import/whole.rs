@@ -85,6 +85,9 @@ fn report(context: &Context, desk: &Desk, imported: &Imported, only_reads: bool)
         say!("this copy holds exactly what was exported: digest {}", imported.header.log);
     }
     if only_reads {
-        say!("this copy is a new device, {}; it reads, until a keeper lets it in", desk.device());
+        say!(
+            "this copy is a new device, {}; it reads, until `storypole join ADDRESS CODE` lets it write",
+            desk.device()
+        );
     }
 }
