@@ -115,7 +115,7 @@ pub struct DeviceKeyGiven {
 
 refusals! {
     /// How a greeting may be refused.
-    Greetings: 400 403 408 409 413 415 421 429 500 503;
+    Greetings: 400 401 403 408 409 413 415 421 429 500 503;
     /// How a proof may be refused.
     Proofs: 400 401 403 408 413 415 421 429 500 503;
 }

@@ -21,7 +21,7 @@ use storypole_sync::session::Limits as SessionLimits;
 use crate::access::lock;
 use crate::conversation::{Conversation, Tally};
 use crate::frame::{FRAME_BYTES, Frame, FrameError};
-use crate::remote::{AskLimits, Remote};
+use crate::remote::{AskLimits, Remote, RemoteError};
 
 mod error;
 mod sign_in;
@@ -57,7 +57,7 @@ pub struct Outcome {
 /// One other device, at its address. Its key is kept from one sync to the next.
 pub struct Partner {
     desk: Arc<Desk>,
-    remote: Remote,
+    line: Line,
     signed_in: Option<SignedIn>,
 }
 
@@ -76,7 +76,14 @@ pub async fn sync_once(
 impl Partner {
     /// Another device; nothing is asked yet.
     pub fn new(desk: Arc<Desk>, remote: Remote) -> Self {
-        Self { desk, remote, signed_in: None }
+        Self { desk, line: Line { remote, patience: PATIENCE }, signed_in: None }
+    }
+
+    /// The same, with another patience: how long the other end may say nothing.
+    #[must_use]
+    pub fn patient(mut self, patience: Duration) -> Self {
+        self.line.patience = patience;
+        self
     }
 
     /// Syncs until both ends have all that either had; `progress` hears what went to and fro so far.
@@ -100,7 +107,7 @@ impl Partner {
     async fn try_sync(&mut self, progress: &mut impl FnMut(Tally)) -> Result<Outcome, SyncError> {
         let signed_in = self.sign_in().await?;
         let (was, anew) = (self.desk.device(), self.desk.last_anew());
-        let mut talk = Talk::begin(&self.desk, self.remote.clone(), &signed_in.key).await?;
+        let mut talk = Talk::begin(&self.desk, self.line.clone(), &signed_in.key).await?;
         talk.run(progress).await?;
         if self.desk.device() != was {
             // The key is that of the device this one was.
@@ -125,13 +132,13 @@ impl Partner {
     pub async fn events(&mut self) -> Result<Response<Incoming>, SyncError> {
         let signed_in = self.sign_in().await?;
         let request = request(Method::GET, "/api/events", &signed_in.key, Bytes::new());
-        let response = self.remote.stream(request).await?;
+        let response = self.line.remote.stream(request).await?;
         if response.status() == StatusCode::OK {
             return Ok(response);
         }
         self.signed_in = None;
         Err(SyncError::Refused {
-            url: self.remote.url().to_owned(),
+            url: self.line.url(),
             code: response.status().as_str().to_owned(),
             detail: "no events are given".to_owned(),
             next: "sync again".to_owned(),
@@ -144,16 +151,37 @@ impl Partner {
     /// [`SyncError`].
     pub async fn key(&mut self) -> Result<(Remote, String), SyncError> {
         let signed_in = self.sign_in().await?;
-        Ok((self.remote.clone(), signed_in.key))
+        Ok((self.line.remote.clone(), signed_in.key))
     }
 
     async fn sign_in(&mut self) -> Result<SignedIn, SyncError> {
         if let Some(signed_in) = self.signed_in.clone() {
             return Ok(signed_in);
         }
-        let signed_in = sign_in::sign_in(&self.desk, &self.remote).await?;
+        let signed_in = sign_in::sign_in(&self.desk, &self.line).await?;
         self.signed_in = Some(signed_in.clone());
         Ok(signed_in)
+    }
+}
+
+/// The way to the other end.
+#[derive(Clone)]
+struct Line {
+    remote: Remote,
+    patience: Duration,
+}
+
+impl Line {
+    fn url(&self) -> String {
+        self.remote.url().to_owned()
+    }
+
+    async fn ask(
+        &self,
+        request: Request<Full<Bytes>>,
+        answer_bytes: usize,
+    ) -> Result<Response<Bytes>, RemoteError> {
+        self.remote.ask(request, AskLimits { answer_bytes, patience: self.patience }).await
     }
 }
 
@@ -170,7 +198,7 @@ fn request(method: Method, path: &str, key: &str, body: Bytes) -> Request<Full<B
 /// One conversation on its way.
 struct Talk {
     desk: Arc<Desk>,
-    remote: Remote,
+    line: Line,
     key: String,
     name: [u8; 16],
     number: u64,
@@ -178,13 +206,13 @@ struct Talk {
 }
 
 impl Talk {
-    async fn begin(desk: &Arc<Desk>, remote: Remote, key: &str) -> Result<Self, SyncError> {
+    async fn begin(desk: &Arc<Desk>, line: Line, key: &str) -> Result<Self, SyncError> {
         let own = Arc::clone(desk);
         let begin = move || Conversation::begin(&own, SessionLimits::default());
         let conversation = on_a_thread(begin).await??;
         let (desk, key) = (Arc::clone(desk), key.to_owned());
         let conversation = Arc::new(Mutex::new(conversation));
-        Ok(Self { desk, remote, key, name: edge::random(), number: 0, conversation })
+        Ok(Self { desk, line, key, name: edge::random(), number: 0, conversation })
     }
 
     /// Asks and answers until both ends are settled, and says good-bye.
@@ -237,7 +265,7 @@ impl Talk {
     }
 
     fn url(&self) -> String {
-        self.remote.url().to_owned()
+        self.line.url()
     }
 
     /// Does what the conversation wants, where waiting for the disk holds up nobody.
@@ -266,10 +294,9 @@ impl Talk {
         let mut request = request(Method::POST, "/api/sync/exchange", &self.key, frame.encode());
         let kind = HeaderValue::from_static("application/octet-stream");
         request.headers_mut().insert(header::CONTENT_TYPE, kind);
-        let limits = AskLimits { answer_bytes: FRAME_BYTES, patience: PATIENCE };
-        let response = match self.remote.ask(request.clone(), limits).await {
+        let response = match self.line.ask(request.clone(), FRAME_BYTES).await {
             // The same request again gets the same answer again; a connection may well break once.
-            Err(error) if error::is_cut_off(&error) => self.remote.ask(request, limits).await?,
+            Err(error) if error::is_cut_off(&error) => self.line.ask(request, FRAME_BYTES).await?,
             asked => asked?,
         };
         if response.status() != StatusCode::OK {

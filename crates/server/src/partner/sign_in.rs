@@ -14,10 +14,9 @@ use storypole_journal::sign::proof::{Meeting, Side};
 use storypole_notebook::field::parse_moment;
 use storypole_store::Reader;
 
-use super::{JSON, PATIENCE, SyncError, on_a_thread};
+use super::{JSON, Line, SyncError, on_a_thread};
 use crate::devices::{DeviceKeyGiven, Greeting, GreetingBody, ProofBody, VouchBody};
 use crate::hex;
-use crate::remote::{AskLimits, Remote};
 use crate::wire::word::{Id, Moment};
 
 /// Largest answer of either step, bytes.
@@ -39,19 +38,19 @@ pub struct SignedIn {
 ///
 /// # Errors
 /// [`SyncError`].
-pub async fn sign_in(desk: &Arc<Desk>, remote: &Remote) -> Result<SignedIn, SyncError> {
+pub async fn sign_in(desk: &Arc<Desk>, line: &Line) -> Result<SignedIn, SyncError> {
     let (own, nonce) = (desk.device(), edge::random::<32>());
     let body = GreetingBody {
         notebook: Id(desk.notebook().to_string()),
         device: Id(own.to_string()),
         nonce: hex::print(&nonce),
     };
-    let greeting: Greeting = ask(remote, "/api/sync/greeting", &body).await?;
-    let no_server = || SyncError::NotAServer { url: remote.url().to_owned(), status: 200 };
+    let greeting: Greeting = ask(line, "/api/sync/greeting", &body).await?;
+    let no_server = || SyncError::NotAServer { url: line.url(), status: 200 };
     let device: DeviceId = greeting.device.0.parse().map_err(|_| no_server())?;
     let challenge: [u8; 48] = hex::parse(&greeting.challenge).ok_or_else(no_server)?;
     let proof: [u8; 64] = hex::parse(&greeting.proof).ok_or_else(no_server)?;
-    let (asked, url) = (Arc::clone(desk), remote.url().to_owned());
+    let (asked, url) = (Arc::clone(desk), line.url());
     let answer = on_a_thread(move || -> Result<ProofBody, SyncError> {
         let meeting = Meeting {
             notebook: asked.notebook(),
@@ -63,7 +62,7 @@ pub async fn sign_in(desk: &Arc<Desk>, remote: &Remote) -> Result<SignedIn, Sync
         check(&asked, &meeting, &proof, url)?;
         Ok(prove(&asked, &meeting)?)
     });
-    let given: DeviceKeyGiven = ask(remote, "/api/sync/key", &answer.await??).await?;
+    let given: DeviceKeyGiven = ask(line, "/api/sync/key", &answer.await??).await?;
     Ok(SignedIn { key: given.key, device, clock_ahead_ms: ahead_ms(&given.server_time) })
 }
 
@@ -107,7 +106,7 @@ fn ahead_ms(there: &Moment) -> i64 {
 }
 
 async fn ask<T: DeserializeOwned>(
-    remote: &Remote,
+    line: &Line,
     path: &'static str,
     body: &impl Serialize,
 ) -> Result<T, SyncError> {
@@ -118,12 +117,10 @@ async fn ask<T: DeserializeOwned>(
     let (name, kind) = JSON;
     request.headers_mut().insert(name, kind);
     request.headers_mut().insert(header::ACCEPT, header::HeaderValue::from_static("application/json"));
-    let limits = AskLimits { answer_bytes: ANSWER_BYTES, patience: PATIENCE };
-    let response = remote.ask(request, limits).await?;
+    let response = line.ask(request, ANSWER_BYTES).await?;
     if !matches!(response.status(), StatusCode::OK | StatusCode::CREATED) {
-        return Err(SyncError::of_refusal(remote.url(), &response));
+        return Err(SyncError::of_refusal(&line.url(), &response));
     }
-    let no_server =
-        |_| SyncError::NotAServer { url: remote.url().to_owned(), status: response.status().as_u16() };
+    let no_server = |_| SyncError::NotAServer { url: line.url(), status: response.status().as_u16() };
     serde_json::from_slice(response.body()).map_err(no_server)
 }

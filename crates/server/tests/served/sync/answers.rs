@@ -1,6 +1,7 @@
 //! Servers that answer what no server of this program does, and clients that ask it.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use axum::Router;
 use axum::body::Bytes;
@@ -9,8 +10,8 @@ use axum::routing::{any, post};
 use storypole_desk::Desk;
 use storypole_journal::Role;
 use storypole_server::frame::Frame;
-use storypole_server::partner::{SyncError, sync_once};
-use storypole_server::remote::{Remote, Trust};
+use storypole_server::partner::{Partner, SyncError, sync_once};
+use storypole_server::remote::{Remote, RemoteError, Trust};
 use storypole_sync::{Farewell, Message, Reason};
 
 use super::{There, first, join, sites, stranger, sync, write};
@@ -37,7 +38,7 @@ async fn odd(there: &There, answer: fn(Frame) -> Vec<u8>) -> Remote {
             passed.headers_mut().insert(header::CONTENT_TYPE, "application/json".parse().unwrap());
             let limits = storypole_server::remote::AskLimits {
                 answer_bytes: 1 << 20,
-                patience: std::time::Duration::from_secs(20),
+                patience: Duration::from_secs(20),
             };
             let answer = inner.ask(passed, limits).await.unwrap();
             (answer.status(), answer.into_body())
@@ -148,7 +149,20 @@ async fn a_server_that_says_goodbye_is_quoted() {
     there.stop().await;
 }
 
-/// Something listens and says nothing at all.
+/// Something takes connections and never says a word.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_server_that_says_nothing_is_not_waited_for_for_ever() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = first(&folder);
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let url = format!("http://{}", listener.local_addr().unwrap());
+    let remote = Remote::new(&url, Trust::Loopback).unwrap();
+    let mut partner = Partner::new(desk, remote).patient(Duration::from_millis(50));
+    let error = partner.sync(|_| ()).await.unwrap_err();
+    assert!(matches!(error, SyncError::Remote(RemoteError::Silent { .. })), "{error}");
+}
+
+/// Something listens and hangs up.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_server_that_hangs_up_is_no_answer() {
     let folder = tempfile::tempdir().unwrap();
