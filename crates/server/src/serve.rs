@@ -60,6 +60,8 @@ pub struct Listening {
 /// How other devices come to trust a server.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ShownTo {
+    /// The server's address for other devices.
+    pub url: String,
     /// SHA-256 of the certificate to pin: the authority's where it is built in, else the server's own.
     pub pin: [u8; 32],
     /// The page that helps a phone to trust the built-in authority; none with a certificate of the owner's.
@@ -193,7 +195,8 @@ fn listening(app: &App, address: SocketAddr) -> Listening {
     let url = format!("https://{}:{port}/#key={key}", secured.near_host());
     let trust_url = secured.ca().map(|_| trust::url(secured, port));
     let pin = secured.ca().map_or_else(|| secured.leaf(), |ca| ca.hash);
-    Listening { address, key, url, shown: Some(ShownTo { pin, trust_url }) }
+    let far_url = format!("https://{}:{port}", secured.far_host());
+    Listening { address, key, url, shown: Some(ShownTo { url: far_url, pin, trust_url }) }
 }
 
 fn door(app: &App, port: u16) -> Door {

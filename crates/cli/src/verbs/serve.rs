@@ -116,8 +116,10 @@ fn announce(listening: &Listening, as_json: bool) {
     if as_json {
         say!("{}", as_line(listening));
     } else {
-        let scheme = if listening.shown.is_some() { "https" } else { "http" };
-        say!("The notebook is served at {scheme}://{}", listening.address);
+        match &listening.shown {
+            Some(shown) => say!("The notebook is served at {}", shown.url),
+            None => say!("The notebook is served at http://{}", listening.address),
+        }
         say!("Open  {}", listening.url);
         if let Some(shown) = &listening.shown {
             announce_trust(shown);

@@ -5,7 +5,7 @@ use crate::tls::Name;
 
 /// The page of a server with the built-in authority.
 pub fn for_authority(fingerprint: &str, names: &[&Name], port: u16) -> String {
-    let rows: String = groups(fingerprint).iter().map(|row| format!("<span>{row}</span>")).collect();
+    let rows: String = groups(fingerprint).iter().map(|row| format!("<span>{row}</span>\n")).collect();
     let addresses: String = names.iter().map(|name| address(name, port)).collect();
     let own =
         include_str!("page.html").replace("{{fingerprint}}", &rows).replace("{{addresses}}", &addresses);

@@ -114,6 +114,7 @@ async fn the_notebook_is_served_over_tls() {
     assert_eq!(running.listening.url, format!("https://localhost:{port}/#key={key}"));
     let trust_url = running.listening.shown.as_ref().unwrap().trust_url.clone().unwrap();
     assert_eq!(trust_url, format!("http://box.local:{port}/trust"), "the first name that others can use");
+    assert_eq!(running.listening.shown.as_ref().unwrap().url, format!("https://box.local:{port}"));
     for host in ["localhost", "127.0.0.1"] {
         let remote = running.remote(host);
         assert_eq!(get(&remote, "/", &[]).await.status(), 200);
