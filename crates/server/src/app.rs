@@ -2,7 +2,7 @@
 
 use std::any::Any;
 use std::collections::HashSet;
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, Weak};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 
 use storypole_desk::Desk;
 use storypole_journal::NotebookId;
@@ -44,19 +44,10 @@ struct Inner {
     backups: Arc<Backups>,
     reads: Semaphore,
     uploads: Semaphore,
-    asked: AskedFiles,
+    /// Files that somebody opened while they were not here.
+    asked_files: Mutex<HashSet<[u8; 32]>>,
     secured: Option<Arc<Secured>>,
 }
-
-/// Files that somebody opened while they were not here.
-#[derive(Default)]
-struct AskedFiles {
-    hashes: Mutex<HashSet<[u8; 32]>>,
-    fetch: OnceLock<FetchFile>,
-}
-
-/// Begins to fetch a file that somebody waits for, without keeping the caller waiting.
-pub type FetchFile = Box<dyn Fn([u8; 32]) + Send + Sync>;
 
 /// Files that are noted as asked for; more are a program's doing, not a person's.
 const ASKED_FILES: usize = 1_000;
@@ -77,7 +68,7 @@ impl App {
         let access = Access::new(desk.notebook(), limits);
         let hub = Hub::new(&desk);
         let (reads, uploads) = (Semaphore::new(READS_AT_ONCE), Semaphore::new(UPLOADS_AT_ONCE));
-        let (backups, asked) = (Arc::default(), AskedFiles::default());
+        let (backups, asked_files) = (Arc::default(), Mutex::default());
         let inner = Inner {
             desk,
             limits,
@@ -89,7 +80,7 @@ impl App {
             backups,
             reads,
             uploads,
-            asked,
+            asked_files,
             secured,
         };
         Self { inner: Arc::new(inner) }
@@ -175,31 +166,24 @@ impl App {
         &self.inner.hub
     }
 
-    /// Says who fetches a file that somebody opened while it was not here; only the first word counts.
-    pub fn on_file_asked(&self, fetch: FetchFile) {
-        // A second one would fetch everything twice.
-        let _ = self.inner.asked.fetch.set(fetch);
-    }
-
-    /// Notes that somebody waits for a file, and has it fetched where somebody does that.
+    /// Notes that somebody waits for a file, and has every address synced now, with files.
     pub(crate) fn ask_for_file(&self, hash: [u8; 32]) {
         let mut asked = self.asked_files();
         if asked.len() >= ASKED_FILES {
             // Those that have come meanwhile are waited for no longer.
             asked.retain(|hash| !self.inner.desk.attachments().has(hash));
         }
-        if asked.len() < ASKED_FILES {
-            asked.insert(hash);
-        }
+        // Asked for once it comes as soon as it can, however often it is opened until then.
+        let is_new = asked.len() < ASKED_FILES && asked.insert(hash);
         drop(asked);
-        if let Some(fetch) = self.inner.asked.fetch.get() {
-            fetch(hash);
+        if is_new {
+            self.following().ask();
         }
     }
 
-    /// Whether somebody waits for a file.
-    pub(crate) fn is_asked_for(&self, hash: &[u8; 32]) -> bool {
-        self.asked_files().contains(hash)
+    /// Every file that somebody waits for.
+    pub(crate) fn files_asked_for(&self) -> HashSet<[u8; 32]> {
+        self.asked_files().clone()
     }
 
     /// A file is here now.
@@ -208,7 +192,7 @@ impl App {
     }
 
     fn asked_files(&self) -> MutexGuard<'_, HashSet<[u8; 32]>> {
-        self.inner.asked.hashes.lock().unwrap_or_else(PoisonError::into_inner)
+        self.inner.asked_files.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The backups that are made by themselves.

@@ -2,11 +2,12 @@
 //!
 //! [`exchange`] follows each sync of the log; [`fetch_one`] is for a file that somebody opened. Both go on where an
 //! earlier try stopped, prove every part by the file's hash, and say which device gave a false one, so that the file
-//! is asked for elsewhere. Reading order: [`other`] (the other end), `pull`, `push`.
+//! is asked for elsewhere. Reading order: [`other`] (the other end), `keyed` (one that is
+//! reached over the network), `pull`, `push`.
 //!
-//! Left out on purpose: when to ask whom, and keys.
+//! Left out on purpose: when to ask whom.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use storypole_desk::attached::{Attached, FileState, FilesPolicy};
@@ -17,10 +18,12 @@ use crate::files::parts::{ASKED_AT_ONCE, FilesOffered};
 use crate::wire::files::{FileStanding, FileStandings};
 use crate::wire::word::Hash;
 
+mod keyed;
 pub mod other;
 mod pull;
 mod push;
 
+pub use keyed::{Keyed, Unreached, reach_all};
 pub use other::{Broken, Other, Pieces};
 
 /// Says how an exchange goes on.
@@ -156,28 +159,38 @@ impl FetchError {
     }
 }
 
-/// Fetches what is missing here, as far as this device fetches by itself, and brings what is lacking there.
+/// Fetches what is missing here, as far as this device fetches by itself, with what is `asked` for; and brings what is
+/// lacking there.
 ///
 /// Never fails as a whole: what was done is told, beside what stopped it.
-pub async fn exchange(desk: &Arc<Desk>, other: &impl Other, on_move: OnMove<'_>) -> Exchanged {
+pub async fn exchange(
+    desk: &Arc<Desk>,
+    other: &impl Other,
+    asked: &HashSet<[u8; 32]>,
+    on_move: OnMove<'_>,
+) -> Exchanged {
     let mut done = Exchanged::default();
-    done.stopped = all_files(desk, other, on_move, &mut done).await.err();
+    done.stopped = all_files(desk, other, asked, on_move, &mut done).await.err();
     done
 }
 
 async fn all_files(
     desk: &Arc<Desk>,
     other: &impl Other,
+    asked: &HashSet<[u8; 32]>,
     on_move: OnMove<'_>,
     done: &mut Exchanged,
 ) -> Result<(), FetchError> {
-    let asked = |desk: &Desk| Ok((desk.attached()?, desk.files_policy()?));
-    let (attached, policy) = on_desk(desk, asked).await?;
+    let (attached, policy) = on_desk(desk, |desk| Ok((desk.attached()?, desk.files_policy()?))).await?;
     for files in attached.chunks(ASKED_AT_ONCE) {
         let there = standings(other, files).await?;
         for file in files {
             let Some(there) = there.get(&file.hash) else { continue };
-            one_file(desk, other, on_move, done, (file, policy), there).await?;
+            // What began to arrive was asked for once.
+            let is_due = policy == FilesPolicy::All
+                || matches!(file.state, FileState::Arriving { .. })
+                || asked.contains(&file.hash);
+            one_file(desk, other, on_move, done, (file, is_due), there).await?;
         }
     }
     Ok(())
@@ -188,12 +201,10 @@ async fn one_file(
     other: &impl Other,
     on_move: OnMove<'_>,
     done: &mut Exchanged,
-    (file, policy): (&Attached, FilesPolicy),
+    (file, is_due): (&Attached, bool),
     there: &FileStanding,
 ) -> Result<(), FetchError> {
     let is_there = there.state == crate::wire::files::FileState::Here;
-    // Whoever fetches only what is asked for has asked for what began to arrive.
-    let is_due = policy == FilesPolicy::All || matches!(file.state, FileState::Arriving { .. });
     let outcome = match file.state {
         FileState::Here if there.wanted => {
             let outcome = push::bring(desk, other, file.hash, on_move, &mut done.out_bytes).await?;

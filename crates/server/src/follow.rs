@@ -17,11 +17,11 @@ use tokio::sync::watch;
 use tokio::task::{AbortHandle, JoinHandle, JoinSet};
 use tokio::time::{Instant, sleep, sleep_until};
 
-use crate::partner::files::{self, Keyed};
+use crate::fetching::{self, Exchanged, Keyed};
 use crate::partner::{Outcome, Partner, SyncError};
 use crate::problem::chain;
 use crate::remote::{Remote, Trust};
-use crate::{App, fetching};
+use crate::{App, hex};
 
 mod heard;
 mod known;
@@ -47,10 +47,6 @@ const NOTE_EVERY_MS: u64 = 60_000;
 /// Follows every address of the notebook until the server closes, those that are added later too.
 pub fn start(app: &App, desk: &Arc<Desk>) -> JoinHandle<()> {
     let (app, desk) = (app.clone(), Arc::clone(desk));
-    let asked = Arc::clone(&desk);
-    app.on_file_asked(Box::new(move |hash| {
-        tokio::spawn(files::fetch_from_any(Arc::clone(&asked), hash));
-    }));
     tokio::spawn(async move {
         let mut listed = app.following().listed();
         let mut tasks = JoinSet::new();
@@ -69,15 +65,6 @@ pub fn start(app: &App, desk: &Arc<Desk>) -> JoinHandle<()> {
         }
         tasks.shutdown().await;
     })
-}
-
-/// Hands files to and fro after each sync, until the follower is gone.
-async fn carry_files(desk: &Arc<Desk>, url: &str, mut asked: watch::Receiver<Option<Keyed>>) {
-    while asked.changed().await.is_ok() {
-        let keyed = asked.borrow_and_update().clone();
-        let Some(keyed) = keyed else { continue };
-        files::note(url, &fetching::exchange(desk, &keyed, &|_| ()).await);
-    }
 }
 
 /// Begins to follow what is new, and leaves what was forgotten or has another pin now.
@@ -124,14 +111,16 @@ struct Follower {
     asked: watch::Receiver<()>,
     heard: Heard,
     clocks: Clocks,
-    /// Who may be asked for files, told anew after each sync.
-    files: watch::Sender<Option<Keyed>>,
     /// What both ends held after the last sync.
     held: Option<Vector>,
     /// Tries in a row that failed.
     failures: u32,
     noted_ms: u64,
     failed: Option<String>,
+    /// Files on their way to and from the other end, beside the log, which never waits for them.
+    files: JoinSet<()>,
+    /// Something came up while files were on their way.
+    files_again: bool,
 }
 
 impl Follower {
@@ -150,23 +139,20 @@ impl Follower {
             asked: app.following().asked(),
             heard: Heard::default(),
             clocks: Clocks::now(),
-            files: watch::Sender::new(None),
             held: None,
             failures: 0,
             noted_ms: 0,
             failed: None,
+            files: JoinSet::new(),
+            files_again: false,
             app,
             desk,
             url,
         };
         let hub_of = follower.app.clone();
-        // Files are large and the log is not: neither waits for the other.
-        let (desk, url) = (Arc::clone(&follower.desk), follower.url.clone());
-        let carrying = carry_files(&desk, &url, follower.files.subscribe());
         tokio::select! {
             () = hub_of.hub().closed() => (),
             () = follower.run() => (),
-            () = carrying => (),
         }
     }
 
@@ -191,9 +177,7 @@ impl Follower {
             }
             self.note(&synced).await;
             if synced.is_ok() {
-                if let Ok(keyed) = self.partner.keyed().await {
-                    self.files.send_replace(Some(keyed));
-                }
+                self.exchange_files().await;
                 self.listen().await;
                 self.until_wanted().await;
             } else {
@@ -201,6 +185,28 @@ impl Follower {
                 self.until_tried_again().await;
             }
         }
+    }
+
+    /// Begins to fetch and bring files, unless it is being done.
+    async fn exchange_files(&mut self) {
+        while self.files.try_join_next().is_some() {}
+        self.files_again = !self.files.is_empty();
+        if self.files_again {
+            return;
+        }
+        let (remote, key) = match self.partner.key().await {
+            Ok(reached) => reached,
+            Err(error) => {
+                tracing::debug!(url = self.url, why = chain(&error), "no files are exchanged");
+                return;
+            }
+        };
+        let (app, desk, url) = (self.app.clone(), Arc::clone(&self.desk), self.url.clone());
+        self.files.spawn(async move {
+            let other = Keyed::new(remote, &key);
+            let done = fetching::exchange(&desk, &other, &app.files_asked_for(), &|_| ()).await;
+            tell_of_files(&app, &url, &done);
+        });
     }
 
     /// Opens the other end's events, where they are not open and may be tried.
@@ -238,6 +244,7 @@ impl Follower {
                     self.heard = Heard::default();
                     return;
                 }
+                Some(_) = self.files.join_next() => if self.files_again { return },
                 () = sleep_until(anyway) => return,
             }
         }
@@ -296,5 +303,18 @@ impl Follower {
         if let Ok(Err(error)) = noted.await {
             tracing::warn!(cause = chain(&error), "how syncing went cannot be noted");
         }
+    }
+}
+
+/// Says what went wrong with files, and that nobody waits any longer for those that came.
+fn tell_of_files(app: &App, url: &str, done: &Exchanged) {
+    for hash in &done.fetched {
+        app.file_arrived(hash);
+    }
+    for (hash, fault) in &done.wrong {
+        tracing::warn!(url, file = hex::print(hash), why = chain(fault), "a file was not exchanged");
+    }
+    if let Some(stopped) = &done.stopped {
+        tracing::warn!(url, why = chain(stopped), "the exchange of files stopped");
     }
 }

@@ -24,7 +24,6 @@ use crate::frame::{FRAME_BYTES, Frame, FrameError};
 use crate::remote::{AskLimits, Remote, RemoteError};
 
 mod error;
-pub mod files;
 mod sign_in;
 
 pub use error::SyncError;

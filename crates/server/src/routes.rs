@@ -71,6 +71,7 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(files::parts::list, files::parts::begin))
         .routes(routes!(files::parts::take))
         .routes(routes!(files::parts::wanted))
+        .routes(routes!(files::parts::fetch))
         .routes(routes!(files::thumbnail::give))
         .routes(routes!(events::follow))
         .routes(routes!(health::show))

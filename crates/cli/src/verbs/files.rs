@@ -1,5 +1,5 @@
-//! `storypole files`: what is pinned to a record, and copies of it; checking every file ([`check`]), and which ones
-//! this device fetches by itself ([`policy`]).
+//! `storypole files`: what is pinned to a record, and copies of it; checking every file ([`check`]), fetching
+//! what is missing ([`fetch`]), and which ones this device fetches by itself ([`policy`]).
 
 use std::collections::BTreeSet;
 use std::fs::{self, File};
@@ -16,6 +16,7 @@ use crate::print::{Table, say};
 use crate::refused::{Outcome, Refused, plain};
 
 mod check;
+mod fetch;
 mod policy;
 
 /// List the photos and files pinned to a record, or copy them out.
@@ -27,6 +28,7 @@ Examples:
   storypole files A03
   storypole files A03 --out ./for-the-video       copies, checked against what was kept
   storypole files check                           reads every file to its end
+  storypole files fetch --all                     what is not here yet
   storypole files policy asked                    fetch a file when it is opened, not before"
 )]
 pub struct Args {
@@ -44,6 +46,8 @@ pub struct Args {
 enum Verb {
     /// Read every file to its end: what has changed is moved aside, to be fetched again.
     Check(check::Args),
+    /// Fetch what is not on this device now.
+    Fetch(fetch::Args),
     /// Show or set which files this device fetches by itself.
     Policy(policy::Args),
 }
@@ -53,7 +57,7 @@ impl Args {
     pub fn only_reads(&self) -> bool {
         match &self.verb {
             None => true,
-            Some(Verb::Check(_)) => false,
+            Some(Verb::Check(_) | Verb::Fetch(_)) => false,
             Some(Verb::Policy(args)) => args.only_reads(),
         }
     }
@@ -63,6 +67,7 @@ impl Args {
 pub fn run(context: &Context, args: &Args) -> Outcome {
     match &args.verb {
         Some(Verb::Check(args)) => check::run(context, args),
+        Some(Verb::Fetch(args)) => fetch::run(context, args),
         Some(Verb::Policy(args)) => policy::run(context, args),
         None => of_record(context, args.record.as_deref().unwrap_or_default(), args),
     }

@@ -3,13 +3,14 @@
 //! While a server holds the folder it does the work, since it syncs all the time anyway; this only asks it to, and
 //! tells how it went.
 
+use std::collections::HashSet;
 use std::io::{IsTerminal, Write as _};
 use std::sync::Arc;
 
 use serde_json::{Value as Json, json};
 use storypole_desk::Desk;
 use storypole_server::conversation::Tally;
-use storypole_server::fetching::Exchanged;
+use storypole_server::fetching::{self, Exchanged, Keyed};
 use storypole_server::follow::trust;
 use storypole_server::partner::{Outcome as Synced, Partner as OtherEnd, SyncError};
 use storypole_server::problem::chain;
@@ -224,7 +225,9 @@ fn sync(desk: &Arc<Desk>, url: &str, pin: Option<[u8; 32]>) -> Went {
         if shows {
             eprintln!();
         }
-        Ok::<_, SyncError>((synced, other.files(&|_| ()).await?))
+        let (remote, key) = other.key().await?;
+        let files = fetching::exchange(desk, &Keyed::new(remote, &key), &HashSet::new(), &|_| ()).await;
+        Ok::<_, SyncError>((synced, files))
     });
     synced.map_err(Refused::from)
 }

@@ -123,6 +123,34 @@ pub async fn wanted(
     State(app): State<App>,
     JsonBody(offered): JsonBody<FilesOffered>,
 ) -> Result<axum::Json<FileStandings>, ApiError> {
+    standings(&app, hashes_of(&offered)?).await
+}
+
+/// Has files fetched that are not here, whether or not this device fetches by itself. The answer comes at once and
+/// tells how they stand.
+#[utoipa::path(
+    post, path = "/api/attachments/fetch", operation_id = "post_attachments_fetch", tag = "writing",
+    request_body(content = FilesOffered, description = "The files."),
+    responses((status = 200, description = "How they stand here.", body = FileStandings), NotTold)
+)]
+pub async fn fetch(
+    State(app): State<App>,
+    JsonBody(asked): JsonBody<FilesOffered>,
+) -> Result<axum::Json<FileStandings>, ApiError> {
+    let hashes = hashes_of(&asked)?;
+    let missing = app.read(move |desk| {
+        let named = desk.named_files(&hashes)?.into_iter().map(|(hash, _)| hash);
+        let missing: Vec<[u8; 32]> = named.filter(|hash| !desk.attachments().has(hash)).collect();
+        Ok((hashes, missing))
+    });
+    let (hashes, missing) = missing.await?;
+    for hash in missing {
+        app.ask_for_file(hash);
+    }
+    standings(&app, hashes).await
+}
+
+fn hashes_of(offered: &FilesOffered) -> Result<Vec<[u8; 32]>, ApiError> {
     if offered.hashes.len() > ASKED_AT_ONCE {
         let detail =
             format!("{} hashes were asked for, {ASKED_AT_ONCE} may be at once", offered.hashes.len());
@@ -132,13 +160,14 @@ pub async fn wanted(
         let odd = || ApiError::new(Code::BadBody, format!("\"{}\" is not the hash of a file", hash.0));
         parse_hash(&hash.0).ok_or_else(odd)
     };
-    let hashes = offered.hashes.iter().map(read).collect::<Result<Vec<_>, _>>()?;
-    let asked: Vec<bool> = hashes.iter().map(|hash| app.is_asked_for(hash)).collect();
+    offered.hashes.iter().map(read).collect()
+}
+
+async fn standings(app: &App, hashes: Vec<[u8; 32]>) -> Result<axum::Json<FileStandings>, ApiError> {
+    let asked_for = app.files_asked_for();
     let files = app
         .read(move |desk| {
             let fetches_all = desk.files_policy()? == FilesPolicy::All;
-            let asked_for = hashes.iter().zip(asked).filter(|(_, asked)| *asked).map(|(hash, _)| *hash);
-            let asked_for: std::collections::HashSet<[u8; 32]> = asked_for.collect();
             let named = desk.named_files(&hashes)?.into_iter();
             let standing = |(hash, bytes): ([u8; 32], Option<u64>)| {
                 let state = desk.file_state(&hash);

@@ -56,6 +56,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("open_session", "body", include_str!("example/open_session_body.json")),
     ("post_attachment", "200", include_str!("example/post_attachment.json")),
     ("post_attachment", "201", include_str!("example/post_attachment.json")),
+    ("post_attachments_fetch", "200", include_str!("example/post_attachments_wanted.json")),
+    ("post_attachments_fetch", "body", include_str!("example/post_attachments_wanted_body.json")),
     ("post_attachments_wanted", "200", include_str!("example/post_attachments_wanted.json")),
     ("post_attachments_wanted", "body", include_str!("example/post_attachments_wanted_body.json")),
     ("post_backup", "201", include_str!("example/post_backup.json")),

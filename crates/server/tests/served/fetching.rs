@@ -1,8 +1,9 @@
 //! Files between two devices: fetched and brought, cut off anywhere, altered on the way, by two at once.
 
+use std::collections::HashSet;
 use std::pin::Pin;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll};
 
 use axum::Router;
@@ -155,7 +156,7 @@ fn given(desk: &Desk, hash: &[u8; 32]) -> Vec<u8> {
 }
 
 async fn quiet(served: &Served, line: &Line) -> Exchanged {
-    exchange(&served.desk, line, &|_| ()).await
+    exchange(&served.desk, line, &HashSet::new(), &|_| ()).await
 }
 
 #[tokio::test]
@@ -168,7 +169,8 @@ async fn files_go_both_ways() {
     }
     let line = Line::to(&one);
     let heard = Mutex::new(Vec::new());
-    let done = exchange(&other.desk, &line, &|moved| heard.lock().unwrap().push(moved)).await;
+    let done =
+        exchange(&other.desk, &line, &HashSet::new(), &|moved| heard.lock().unwrap().push(moved)).await;
     assert!(done.stopped.is_none() && done.wrong.is_empty() && done.missing.is_empty(), "{done:?}");
     assert_eq!((&done.fetched[..], &done.brought[..]), (&[first][..], &[second][..]));
     assert_eq!((done.in_bytes, done.out_bytes), (2 * PART as u64 + 9, PART as u64 + 5));
@@ -309,9 +311,11 @@ async fn two_fetch_at_once_and_each_byte_comes_once() {
     let content = content(3 * PART);
     let (has, lacks, hash) = two(&content).await;
     let lines = [Line::to(&has), Line::to(&has)];
-    let on_move = |_| ();
-    let (one, two) =
-        tokio::join!(exchange(&lacks.desk, &lines[0], &on_move), exchange(&lacks.desk, &lines[1], &on_move));
+    let (on_move, asked) = (|_| (), HashSet::new());
+    let (one, two) = tokio::join!(
+        exchange(&lacks.desk, &lines[0], &asked, &on_move),
+        exchange(&lacks.desk, &lines[1], &asked, &on_move)
+    );
     assert!(one.stopped.is_none() && two.stopped.is_none(), "{one:?} {two:?}");
     assert_eq!(one.fetched.len() + two.fetched.len(), 1);
     assert_eq!(lines[0].moved() + lines[1].moved(), content.len() as u64);
@@ -324,8 +328,8 @@ async fn a_device_that_fetches_on_demand_fetches_nothing_by_itself() {
     lacks.desk.set_files_policy(FilesPolicy::Asked).unwrap();
     assert!(quiet(&lacks, &Line::to(&has)).await.fetched.is_empty());
     assert!(quiet(&has, &Line::to(&lacks)).await.brought.is_empty(), "nor is it brought unasked");
-    let outcome = fetch_one(&lacks.desk, &[Line::to(&has)], hash, &|_| ()).await.unwrap();
-    assert_eq!((outcome, lacks.desk.file_state(&hash)), (Outcome::Done, FileState::Here));
+    let done = exchange(&lacks.desk, &Line::to(&has), &HashSet::from([hash]), &|_| ()).await;
+    assert_eq!((&done.fetched[..], lacks.desk.file_state(&hash)), (&[hash][..], FileState::Here));
 }
 
 #[tokio::test]
@@ -333,7 +337,7 @@ async fn who_is_not_let_in_hears_why() {
     let (has, lacks, _) = two(&content(100)).await;
     let mut line = Line::to(&has);
     line.cookie = "x=y".to_owned();
-    let done = exchange(&Arc::clone(&lacks.desk), &line, &|_| ()).await;
+    let done = exchange(&lacks.desk, &line, &HashSet::new(), &|_| ()).await;
     let Some(FetchError::Refused { status, code, .. }) = &done.stopped else { panic!("{done:?}") };
     assert_eq!((*status, code.as_str()), (401, "no-session"));
 }

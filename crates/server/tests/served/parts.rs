@@ -156,13 +156,18 @@ async fn a_device_that_fetches_on_demand_wants_what_was_opened() {
     served.desk.set_files_policy(FilesPolicy::Asked).unwrap();
     let is_wanted = async || wanted(&served, &[hex(&hash)]).await.json()["files"][0]["wanted"] == json!(true);
     assert!(!is_wanted().await);
-    let (heard, hears) = std::sync::mpsc::channel();
-    served.app.on_file_asked(Box::new(move |hash| heard.send(hash).unwrap()));
     served.get(&format!("/api/attachments/{}", hex(&hash))).await.is_refused(404, "not-here-yet");
-    assert_eq!(hears.try_recv(), Ok(hash), "whoever fetches files hears of it");
     assert!(is_wanted().await);
-    served.get(&format!("/api/attachments/{}", "0".repeat(64))).await.is_refused(404, "no-such-file");
-    assert!(hears.try_recv().is_err(), "no record names that one");
+    served.desk.keep_file(&mut &content[..]).unwrap();
+    assert!(!is_wanted().await, "it is here");
+
+    let (_other, second, _) = elsewhere(b"another");
+    pin(&served, &second, 7).await;
+    let hashes = json!({ "hashes": [hex(&second), hex(&hash), "0".repeat(64)] });
+    let asked = served.send(Method::POST, "/api/attachments/fetch", &hashes).await.json();
+    let wanted: Vec<bool> =
+        asked["files"].as_array().unwrap().iter().map(|file| file["wanted"] == json!(true)).collect();
+    assert_eq!(wanted, [true, false], "one is here, and one is named by no record");
 }
 
 #[tokio::test]

@@ -10,11 +10,13 @@ use http_body_util::Full;
 use serde_json::Value;
 use storypole_desk::Desk;
 use storypole_journal::Role;
+use storypole_notebook::Value as Written;
 use storypole_server::remote::AskLimits;
 use tokio::time::{Instant, sleep};
 
 use super::{There, are_equal, first, join, sites, sync, write};
 use crate::asked::{AT, Served, let_in};
+use crate::parts::hex;
 
 /// Far longer than anything here takes; a test that waits so long has failed.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -126,4 +128,49 @@ async fn syncing_is_told_to_browsers_and_to_nobody_else() {
     assert_eq!(now.status, 202);
     let stranger = crate::asked::plain(Method::GET, "/api/sync").body(Body::empty()).unwrap();
     served.answer(stranger).await.is_refused(401, "no-session");
+}
+
+/// Keeps a file and pins it to whoever works at the desk.
+fn pin(desk: &Desk, content: &[u8]) -> [u8; 32] {
+    let hash = desk.keep_file(&mut &content[..]).unwrap().hash;
+    let (photo, mut compose) = (storypole_desk::edge::record_id(), desk.compose(AT));
+    let bytes = Written::Integer(i64::try_from(content.len()).unwrap());
+    compose.set(photo, "photo", "about", &Written::Record(desk.author())).unwrap();
+    compose.set(photo, "photo", "hash", &Written::Hash(hash)).unwrap();
+    compose.set(photo, "photo", "bytes", &bytes).unwrap();
+    desk.take(compose.finish()).unwrap();
+    hash
+}
+
+/// One end asks, the other is only asked: files go both ways all the same.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn files_follow_the_records_that_name_them_both_ways() {
+    let folder = tempfile::tempdir().unwrap();
+    let there = There::serve(first(&folder)).await;
+    let here = join(&folder, "here", &there.desk, Role::Crew);
+    here.partner_add(&there.url, None).unwrap();
+    let large: Vec<u8> = (0..2_500_000u32).map(|at| (at * 7 % 251) as u8).collect();
+    let fetched = pin(&there.desk, &large);
+    let here = There::serve(here).await;
+    until("the file that is fetched", || here.desk.attachments().has(&fetched)).await;
+    let brought = pin(&here.desk, &large[1..]);
+    until("the file that is brought", || there.desk.attachments().has(&brought)).await;
+    for (desk, hash, expected) in [(&here.desk, fetched, &large[..]), (&there.desk, brought, &large[1..])] {
+        let mut given = Vec::new();
+        desk.attachments().give(&hash, &mut given).unwrap();
+        assert_eq!(given, expected);
+    }
+
+    // On demand only what is asked for comes.
+    here.desk.set_files_policy(storypole_desk::attached::FilesPolicy::Asked).unwrap();
+    let (asked, left) = (pin(&there.desk, b"the wall before"), pin(&there.desk, b"the wall after"));
+    until("the records", || here.desk.attached().unwrap().len() == 4).await;
+    let request = Request::builder().uri(format!("/api/attachments/{}", hex(&asked)));
+    let request = request.header(header::COOKIE, let_in(&here.desk)).body(Full::new(Bytes::new())).unwrap();
+    let limits = AskLimits { answer_bytes: 1 << 20, patience: PATIENCE };
+    assert_eq!(here.remote().ask(request, limits).await.unwrap().status(), 404);
+    until("the file that was opened", || here.desk.attachments().has(&asked)).await;
+    assert!(!here.desk.attachments().has(&left));
+    here.stop().await;
+    there.stop().await;
 }
