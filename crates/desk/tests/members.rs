@@ -7,7 +7,7 @@ use storypole_desk::desk::Joining;
 use storypole_desk::members::BranchLetIn;
 use storypole_desk::{Desk, DeskError, Founding, MembersError, Membership, edge};
 use storypole_journal::membership::Role;
-use storypole_journal::{DeviceKey, Draft, RecordId, WrittenAt};
+use storypole_journal::{ChangeHash, DeviceKey, Draft, Entry, RecordId, WrittenAt};
 use storypole_notebook::Value;
 use storypole_store::read::WhyAside;
 use storypole_store::{Reader, Received, Taken};
@@ -41,6 +41,14 @@ fn carry(from: &Desk, to: &Desk) -> Received {
     let theirs = to.read(Reader::vector).unwrap();
     let received = to.receive(from.since(&theirs, usize::MAX).unwrap()).unwrap();
     assert_eq!(received.stopped, None);
+    // As a conversation does: whoever met another branch answers with the one it holds.
+    let mut known = from.read(Reader::vector).unwrap();
+    for device in &received.forked_series {
+        known.set(*device, Entry { count: 0, hash: ChangeHash([0; 32]) });
+    }
+    if !received.forked_series.is_empty() {
+        assert_eq!(from.receive(to.since(&known, usize::MAX).unwrap()).unwrap().stopped, None);
+    }
     received
 }
 
