@@ -99,6 +99,9 @@ pub struct FilesCheck {
     pub missing: Vec<[u8; 32]>,
 }
 
+/// A file that a record names, and the size that the record says.
+pub type NamedFile = ([u8; 32], Option<u64>);
+
 impl Desk {
     /// How the content of a file stands here.
     pub fn file_state(&self, hash: &[u8; 32]) -> FileState {
@@ -139,7 +142,7 @@ impl Desk {
     ///
     /// # Errors
     /// The database failed.
-    pub fn named_files(&self, hashes: &[[u8; 32]]) -> Result<Vec<([u8; 32], Option<u64>)>, DeskError> {
+    pub fn named_files(&self, hashes: &[[u8; 32]]) -> Result<Vec<NamedFile>, DeskError> {
         let book = self.book()?;
         let mut named: BTreeMap<[u8; 32], Named> =
             hashes.iter().map(|hash| (*hash, Named::default())).collect();

@@ -153,7 +153,7 @@ pub async fn greet(State(app): State<App>, request: Request) -> Result<axum::Jso
 
 /// Lets a device in that proves itself.
 ///
-/// The second step; needs no session. The key opens `/api/sync/exchange`, `/api/attachments` and `/api/events`.
+/// The second step; needs no session. The key opens `/api/sync/exchange`, `/api/events` and the files under `/api/attachments/`.
 #[utoipa::path(
     post, path = "/api/sync/key", operation_id = "open_device", tag = "sync", security(()),
     request_body(content = ProofBody, description = "The proof."),
@@ -262,11 +262,10 @@ pub(crate) fn moment(unix_ms: u64) -> Moment {
     Moment(storypole_notebook::value::print_moment(storypole_journal::WrittenAt { unix_ms, offset_min }))
 }
 
-/// What a device's key opens.
+/// What a device's key opens: of files, handing over those that a record names, not keeping any others.
 fn is_for_devices(path: &str) -> bool {
-    let under =
-        |root: &str| path.strip_prefix(root).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
-    is_for_devices_alone(path) || under("/api/attachments") || path == "/api/events"
+    let is_of_files = path.strip_prefix("/api/attachments/").is_some_and(|rest| rest != "fetch");
+    is_for_devices_alone(path) || is_of_files || path == "/api/events"
 }
 
 /// What no browser's session opens.

@@ -20,7 +20,10 @@ const EXCEPTIONS: &[(&Method, &str, Role)] = &[
     // Writing.
     (&Method::PUT, "/api/drafts/*", Role::Crew),
     (&Method::POST, "/api/attachments", Role::Crew),
-    (&Method::PUT, "/api/attachments/*", Role::Crew),
+    (&Method::PUT, "/api/attachments/*/parts", Role::Crew),
+    (&Method::PUT, "/api/attachments/*/parts/*", Role::Crew),
+    (&Method::POST, "/api/attachments/fetch", Role::Crew),
+    (&Method::POST, "/api/attachments/wanted", Role::Crew),
     (&Method::POST, "/api/sync/now", Role::Crew),
     // Whom others have let in, and what a copy of everything holds.
     (&Method::GET, "/api/invitations", Role::Keeper),
