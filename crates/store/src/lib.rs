@@ -3,9 +3,9 @@
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `batch` (how many do), `standing` (whose
 //! changes count), `forks` (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what
-//! readers ask), [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and
-//! everything item by item), [`sessions`] (browsers that were let in), [`partners`] (addresses), [`settings`] (of this
-//! copy), `own` (what this device may do), [`attachments`].
+//! readers ask), [`since`] (what another device lacks), [`aside`] (what is kept and does not count), [`digest`],
+//! [`verify`], [`snapshot`] (copies, and everything item by item), [`sessions`] (browsers that were let in),
+//! [`partners`] (addresses), [`settings`] (of this copy), `own` (what this device may do), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -28,6 +28,7 @@ pub mod read;
 pub mod schema;
 pub mod sessions;
 pub mod settings;
+pub mod since;
 pub mod snapshot;
 pub mod store;
 pub mod verify;
