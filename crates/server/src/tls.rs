@@ -63,7 +63,7 @@ pub struct Secured {
 
 #[derive(Debug)]
 enum Source {
-    BuiltIn { authority: Authority, given: Vec<Name>, listens_at: IpAddr },
+    BuiltIn { authority: Box<Authority>, given: Vec<Name>, listens_at: IpAddr },
     Own(Own),
 }
 
@@ -171,6 +171,7 @@ fn built_in(names: &[String], place: Place<'_>, now_s: i64) -> Result<(Source, S
     let authority = Authority::open(&place.folder.join("tls"), place.label, &bounds, now_s)?;
     authority.covers(&given)?;
     let shown = authority.shown(&wanted, now_s)?;
+    let authority = Box::new(authority);
     Ok((Source::BuiltIn { authority, given, listens_at: place.listens_at }, shown))
 }
 

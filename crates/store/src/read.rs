@@ -145,11 +145,12 @@ impl Reader {
     pub fn open_at(location: &crate::Location) -> Result<Self, StoreError> {
         let path = location.path();
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let connection = location.connect(flags)?;
-        crate::store::configure(&connection)?;
-        let reader = Self { connection };
-        if !location.is_of_the_system() || reader.identity().is_ok() || crate::store::wal_holds_pages(path) {
-            return Ok(reader);
+        let reader = Self { connection: location.connect(flags)? };
+        // Some of what is set reads the database, which is where a disk that cannot be written to shows.
+        let configured = crate::store::configure(&reader.connection);
+        let is_read = configured.is_ok() && reader.identity().is_ok();
+        if !location.is_of_the_system() || is_read || crate::store::wal_holds_pages(path) {
+            return configured.map(|()| reader);
         }
         // Readers of a database in WAL mode share a file beside it. Where none can be made, on a read-only disk,
         // and no pages wait in the WAL, the database file alone is the whole truth and cannot change.

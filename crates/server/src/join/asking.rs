@@ -153,6 +153,7 @@ async fn off_the_runtime<T: Send + 'static>(work: impl FnOnce() -> T + Send + 's
 }
 
 /// Who joins: a copy to be made, or one that is there and only reads yet.
+#[expect(clippy::large_enum_variant, reason = "there is one of it, for a moment")]
 enum Joiner {
     New(Newcomer),
     There(Box<Desk>),
