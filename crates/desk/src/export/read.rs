@@ -442,11 +442,12 @@ impl Pieces<'_> {
 
 impl Read for Pieces<'_> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        if self.at == self.piece.len() && self.left > 0 {
-            if let Err(ended) = self.fetch() {
-                self.fault = Some(ended);
-                return Err(io::Error::from(io::ErrorKind::InvalidData));
-            }
+        if self.at == self.piece.len()
+            && self.left > 0
+            && let Err(ended) = self.fetch()
+        {
+            self.fault = Some(ended);
+            return Err(io::Error::from(io::ErrorKind::InvalidData));
         }
         let rest = &self.piece[self.at..];
         let count = rest.len().min(buffer.len());
