@@ -91,11 +91,8 @@ pub(crate) fn own_key(folder: &DataFolder) -> Result<DeviceKey, DeskError> {
     };
     let reader = Reader::open(&folder.database())?;
     let is_own = |key: &DeviceKey| -> Result<Option<bool>, StoreError> { reader.is_own_key(&key.public()) };
-    let has_begun = match is_own(&next)? {
-        Some(is_own) => is_own,
-        // Nothing is known of the device's key: the old one wrote something, so this is the new one.
-        None => true,
-    };
+    // Where nothing is known of the device's key it is the new one's: the old one had written something.
+    let has_begun = is_own(&next)?.unwrap_or(true);
     if has_begun {
         folder.keep_next_key()?;
         return Ok(next);

@@ -367,9 +367,8 @@ impl Desk {
     /// The database failed; nothing of the parcel is written.
     pub fn receive(&self, parcel: Parcel) -> Result<Received, DeskError> {
         let received = self.writer()?.receive(parcel)?;
-        if received.of_this_device > 0 {
-            self.mend_own_fork()?;
-        }
+        // Also without a change of this device: a signature or a limit may have come that decides.
+        self.mend_own_fork()?;
         Ok(received)
     }
 

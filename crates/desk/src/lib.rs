@@ -3,9 +3,8 @@
 //! Reading order: [`folder`] (the data folder, its lock, the device's key), [`desk`] (the open notebook),
 //! `writer` (the one thread that writes), [`listeners`] (who hears of it), `readers`, `shelf` and `finder` (what
 //! is kept open for the next question), [`members`] (who belongs to the notebook), `anew` (this copy becomes a new
-//! device), `sessions` (browsers that were let in), [`edge`] (the clock and random
-//! numbers, which nothing below sees),
-//! [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
+//! device), `sessions` (browsers that were let in), [`edge`] (the clock and random numbers, which nothing below
+//! sees), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users wrote),
 //! [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a new
 //! copy from it), [`export`] (the whole log as text, and back), [`checkup`] (whether all that is stored is whole).
 //!

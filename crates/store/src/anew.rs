@@ -91,18 +91,7 @@ impl Store {
         state.own = SeriesHead::empty(notebook, anew.device);
         state.own_no = open_series(&transaction, &state.own, anew.device)?;
         state.series.insert(anew.device, state.own_no);
-        if let Some(opening) = opening(&transaction, anew, now_ms)? {
-            append(&transaction, state, anew.device, opening, now_ms)?;
-        }
-        let mut begun = Begun { was, is: anew.device, written_again: 0, held_elsewhere: 0 };
-        for draft in lost {
-            if counts(&transaction, &draft)? {
-                begun.held_elsewhere += 1;
-            } else {
-                append(&transaction, state, anew.device, draft, now_ms)?;
-                begun.written_again += 1;
-            }
-        }
+        let begun = write_again(&transaction, state, anew, was, lost, now_ms)?;
         if state.own.count > 0 {
             let signature = anew.key.sign(notebook, anew.device, state.own.count, state.own.hash);
             save_own(&transaction, state, &signature)?;
@@ -113,6 +102,30 @@ impl Store {
         transaction.commit()?;
         Ok(begun)
     }
+}
+
+/// Opens the new series, and takes the lost drafts into it.
+fn write_again(
+    connection: &Connection,
+    state: &mut State,
+    anew: &Anew,
+    was: DeviceId,
+    lost: Vec<Draft>,
+    now_ms: u64,
+) -> Result<Begun, StoreError> {
+    if let Some(opening) = opening(connection, anew, now_ms)? {
+        append(connection, state, anew.device, opening, now_ms)?;
+    }
+    let mut begun = Begun { was, is: anew.device, written_again: 0, held_elsewhere: 0 };
+    for draft in lost {
+        if counts(connection, &draft)? {
+            begun.held_elsewhere += 1;
+        } else {
+            append(connection, state, anew.device, draft, now_ms)?;
+            begun.written_again += 1;
+        }
+    }
+    Ok(begun)
 }
 
 /// The drafts of a series from one change on.

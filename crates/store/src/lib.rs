@@ -3,8 +3,8 @@
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `standing` (whose changes count), `forks`
 //! (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what readers ask),
-//! [`aside`] (what is kept and does not count), [`digest`], [`verify`], [`snapshot`] (copies, and
-//! everything item by item), [`sessions`] (browsers that were let in), [`attachments`].
+//! [`since`] (what another device lacks), [`aside`] (what is kept and does not count), [`digest`], [`verify`],
+//! [`snapshot`] (copies, and everything item by item), [`sessions`] (browsers that were let in), [`attachments`].
 //!
 //! Left out on purpose: which drafts are refused (`notebook::door`), threads and queues (`desk`).
 
@@ -22,6 +22,7 @@ pub mod error;
 pub mod read;
 pub mod schema;
 pub mod sessions;
+pub mod since;
 pub mod snapshot;
 pub mod store;
 pub mod verify;

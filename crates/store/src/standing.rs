@@ -326,44 +326,59 @@ fn verify_pending(
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
         .collect::<Result<_, _>>()?;
     for (no, count, bytes) in waiting {
-        let Some(seq) = from_sql(count).checked_sub(1) else {
-            forget_signature(connection, no, count, &bytes)?;
-            continue;
-        };
-        let Ok(signature) = SeriesSignature::decode(&bytes) else {
-            forget_signature(connection, no, count, &bytes)?;
-            continue;
-        };
-        let held = arrive::hash_at(connection, no, seq)?;
-        let holds = if held == Some(signature.hash) {
-            HOLDS
-        } else if arrive::is_kept_aside(connection, signature.device, seq, &signature.hash)? {
-            HOLDS_ASIDE
-        } else {
-            // Of what has not come it may be; of another branch that has not come, it will come again with it.
-            if held.is_some() {
-                forget_signature(connection, no, count, &bytes)?;
+        match weigh(connection, notebook, no, &bytes, key_of)? {
+            Weighed::Waits => (),
+            Weighed::False => forget_signature(connection, no, count, &bytes)?,
+            Weighed::Holds(verified) => {
+                moved = true;
+                connection
+                    .prepare_cached(
+                        "UPDATE signatures SET verified = ?4 WHERE series = ?1 AND count = ?2 AND bytes = ?3",
+                    )?
+                    .execute(params![no, count, bytes, verified])?;
+                if verified == HOLDS {
+                    connection
+                        .prepare_cached("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2")?
+                        .execute([no, count])?;
+                }
             }
-            continue;
-        };
-        let Some(key) = key_of(signature.device) else { continue };
-        if signature.verify(notebook, &key).is_err() {
-            forget_signature(connection, no, count, &bytes)?;
-            continue;
-        }
-        connection
-            .prepare_cached(
-                "UPDATE signatures SET verified = ?4 WHERE series = ?1 AND count = ?2 AND bytes = ?3",
-            )?
-            .execute(params![no, count, bytes, holds])?;
-        moved = true;
-        if holds == HOLDS {
-            connection
-                .prepare_cached("UPDATE series SET covered = ?2 WHERE no = ?1 AND covered < ?2")?
-                .execute([no, count])?;
         }
     }
     Ok(moved)
+}
+
+/// What a signature is worth.
+enum Weighed {
+    /// Its changes or its key have not come.
+    Waits,
+    False,
+    /// [`HOLDS`] or [`HOLDS_ASIDE`].
+    Holds(i64),
+}
+
+fn weigh(
+    connection: &Connection,
+    notebook: NotebookId,
+    no: i64,
+    bytes: &[u8],
+    key_of: &dyn Fn(DeviceId) -> Option<PublicKey>,
+) -> Result<Weighed, StoreError> {
+    let Ok(signature) = SeriesSignature::decode(bytes) else { return Ok(Weighed::False) };
+    let Some(seq) = signature.count.checked_sub(1) else { return Ok(Weighed::False) };
+    let held = arrive::hash_at(connection, no, seq)?;
+    let verified = if held == Some(signature.hash) {
+        HOLDS
+    } else if arrive::is_kept_aside(connection, signature.device, seq, &signature.hash)? {
+        HOLDS_ASIDE
+    } else {
+        // What it is over may come, unless something else stands there: then the sender brings it again.
+        return Ok(if held.is_some() { Weighed::False } else { Weighed::Waits });
+    };
+    Ok(match key_of(signature.device) {
+        None => Weighed::Waits,
+        Some(key) if signature.verify(notebook, &key).is_ok() => Weighed::Holds(verified),
+        Some(_) => Weighed::False,
+    })
 }
 
 fn forget_signature(
