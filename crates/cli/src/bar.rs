@@ -19,7 +19,7 @@ impl Bar {
         if !self.shown {
             return;
         }
-        let percent = if of == 0 { 100 } else { done.min(of) * 100 / of };
+        let percent = (done.min(of) * 100).checked_div(of).unwrap_or(100);
         let line = format!("{what} {percent} %");
         if line != self.last {
             eprint!("\r{line:<30}");

@@ -7,6 +7,7 @@
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::PoisonError;
 
 use storypole_journal::membership::{self, Limit, Role};
 use storypole_journal::{DeviceId, DeviceKey, Draft, Standing, WrittenAt};
@@ -130,6 +131,8 @@ impl Desk {
         if !pass.counts(&self.read(Reader::standing)?) {
             return Err(PassError::DoesNotCount(file.to_owned()));
         }
+        // As long as this is held, nothing else makes it another device.
+        let _alone = self.mended.lock().unwrap_or_else(PoisonError::into_inner);
         let (device, key) = (edge::device_id(), edge::device_key());
         let note = Some(restore::name(self.author(), device, label, written_at)?);
         let voucher = Some(restore::vouched(&pass, self.notebook(), device, &key));

@@ -67,7 +67,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         return Ok(());
     }
     say!("{}: {} changes of {} devices", exported.path.display(), end.changes, header.devices);
-    if !(is_file && !args.with_files) {
+    if !is_file || args.with_files {
         say!("{} with it", files(usize::try_from(end.files).unwrap_or(usize::MAX)));
     }
     if !exported.not_whole.is_empty() {

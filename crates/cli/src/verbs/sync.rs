@@ -237,7 +237,7 @@ fn bar(url: &str, tally: Tally) -> String {
     const CELLS: u64 = 20;
     let of = tally.to_take.unwrap_or(0) + tally.to_send.unwrap_or(0);
     let done = (tally.taken + tally.sent).min(of);
-    let full = if of == 0 { CELLS } else { done * CELLS / of };
+    let full = (done * CELLS).checked_div(of).unwrap_or(CELLS);
     let cells: String = (0..CELLS).map(|cell| if cell < full { '#' } else { '.' }).collect();
     format!("{url}  [{cells}]  {} taken, {} sent", tally.taken, tally.sent)
 }

@@ -95,7 +95,7 @@ fn routes() -> Router {
         .route("/long", get(|| async { vec![7_u8; 1001] }))
         .route("/pieces", get(|| async { Body::new(Pieces(11)) }))
         .route("/fits", get(|| async { Body::new(Pieces(10)) }))
-        .route("/never", get(|| std::future::pending::<()>()))
+        .route("/never", get(std::future::pending::<()>))
 }
 
 /// A body of pieces whose length is not told.

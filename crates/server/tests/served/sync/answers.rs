@@ -106,7 +106,8 @@ async fn odd_answers_end_the_sync_with_a_reason_and_change_nothing() {
     sync(&here, &there).await.unwrap();
     write(&here, 0..1);
     let before = here.digest().unwrap();
-    let cases: [(fn(Frame) -> Vec<u8>, &str); 7] = [
+    type Odd = fn(Frame) -> Vec<u8>;
+    let cases: [(Odd, &str); 7] = [
         (|_| b"<html>".to_vec(), "cannot be read"),
         (|_| Vec::new(), "cannot be read"),
         (|asked| Frame { conversation: [9; 16], ..asked }.encode().to_vec(), "was not asked"),
