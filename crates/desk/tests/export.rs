@@ -55,7 +55,7 @@ impl ByHand {
             field: name(field),
             value,
             seen: Vec::new(),
-            reason: (self.count % 3 == 0).then(|| "a \"reason\"\nwith \u{202e} letters".to_owned()),
+            reason: self.count.is_multiple_of(3).then(|| "a \"reason\"\nwith \u{202e} letters".to_owned()),
         };
         let draft = Draft {
             id: DraftId::from_parts(1_741_000_000_000, id(1)),
@@ -124,7 +124,7 @@ fn strange_log(folder: &Path, seed: u64) -> Desk {
 }
 
 fn chance_of_half(seed: u64) -> bool {
-    seed % 2 == 0
+    seed.is_multiple_of(2)
 }
 
 #[test]
@@ -209,7 +209,7 @@ fn a_bad_line_is_named_and_what_came_before_is_kept() {
         match &copy.imported.problem {
             // A signature that holds for nothing is no fault of the log: it waits for what it covers.
             None => assert!(is_signature, "line {}", at + 1),
-            Some(problem) => assert!(problem.line >= at as u64 + 1, "{problem:?} in line {}", at + 1),
+            Some(problem) => assert!(problem.line > at as u64, "{problem:?} in line {}", at + 1),
         }
         let held = copy.desk.read(Reader::change_count).unwrap();
         let before = good[..at].iter().filter(|line| line.contains("\"what\":\"change\"")).count() as u64;
