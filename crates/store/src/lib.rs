@@ -3,7 +3,7 @@
 //! Reading order: [`schema`] (migrations, and the tables made from the kinds), [`store`] (opening, taking
 //! drafts, receiving changes), `project` (how a change becomes rows), `batch` (how many do), `standing` (whose
 //! changes count), `forks` (which branch of a series does), [`anew`] (this copy becomes a new device), [`read`] (what
-//! readers ask), [`since`] (what another device lacks), [`aside`] (what is kept and does not count), [`digest`],
+//! readers ask), [`history`] (what was written on a record), [`since`] (what another device lacks), [`aside`] (what is kept and does not count), [`digest`],
 //! [`verify`], [`snapshot`] (copies, and everything item by item), [`sessions`] (browsers that were let in),
 //! [`partners`] (addresses), [`settings`] (of this copy), `own` (what this device may do), [`attachments`].
 //!
@@ -23,6 +23,7 @@ pub mod aside;
 pub mod attachments;
 pub mod digest;
 pub mod error;
+pub mod history;
 pub mod partners;
 pub mod read;
 pub mod schema;
