@@ -898,7 +898,7 @@ export interface paths {
         put?: never;
         /**
          * Lets a device in that proves itself.
-         * @description The second step; needs no session. The key opens `/api/sync/exchange`, `/api/attachments` and `/api/events`.
+         * @description The second step; needs no session. The key opens `/api/sync/exchange`, `/api/events` and the files under `/api/attachments/`.
          */
         post: operations["open_device"];
         delete?: never;
