@@ -155,6 +155,8 @@ fn wait(client: &Client, is: impl Fn(&Value) -> bool) -> Value {
             return view;
         }
         assert!(Instant::now() < until, "{view}");
+        // Nobody may ask without pause.
+        std::thread::sleep(std::time::Duration::from_millis(50));
     }
 }
 

@@ -50,13 +50,9 @@ impl Desk {
     /// Goes on as another device, key file and all. One caller at a time.
     pub(crate) fn go_on(&self, anew: Anew) -> Result<Begun, DeskError> {
         self.folder.write_next_key(&anew.key)?;
-        let begun = match self.writer()?.begin_anew(anew) {
-            Ok(begun) => begun,
-            Err(error) => {
-                self.folder.drop_next_key()?;
-                return Err(error.into());
-            }
-        };
+        // Should it fail, the new key stays beside the old one: a commit that was told as failed may stand all the same,
+        // and the next opening finds out which of them is right.
+        let begun = self.writer()?.begin_anew(anew)?;
         *self.device.write().unwrap_or_else(PoisonError::into_inner) = begun.is;
         self.folder.keep_next_key()?;
         Ok(begun)

@@ -1,6 +1,6 @@
 //! The whole log as text that people and other programs can read, and a copy of the notebook made from it.
 //!
-//! Reading order: [`value`] (a stored value as JSON that gives the same bytes back), [`line`] (what stands in a
+//! Reading order: [`value`] (a stored value as JSON that gives the same bytes back), [`mod@line`] (what stands in a
 //! line), [`write`](mod@write), [`read`].
 //!
 //! JSON Lines: the first line is the header, then every change in the order in which it came to this device, each

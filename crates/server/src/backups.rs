@@ -57,6 +57,15 @@ refusals! {
     Refusals: 401 403 409 421 429 500 503 507;
 }
 
+/// One is being made, for as long as this lives, however it ends.
+struct AtWork<'a>(&'a AtomicBool);
+
+impl Drop for AtWork<'_> {
+    fn drop(&mut self) {
+        self.0.store(false, Ordering::SeqCst);
+    }
+}
+
 impl Backups {
     /// Sets the plan, once.
     pub fn follow(&self, plan: Plan) {
@@ -83,8 +92,9 @@ impl Backups {
         if self.at_work.swap(true, Ordering::SeqCst) {
             return Err(MakeError::AtWork);
         }
+        let at_work = AtWork(&self.at_work);
         let made = self.make_alone(desk, plan, now_ms);
-        self.at_work.store(false, Ordering::SeqCst);
+        drop(at_work);
         match &made {
             Ok(made) => {
                 *self.failure() = None;

@@ -18,6 +18,7 @@ use utoipa::ToSchema;
 
 use crate::access::codes::{CodeError, For, Grant};
 use crate::access::roles::{self, OwnRole};
+use crate::app::panicked;
 use crate::problem::Code;
 use crate::wire::device::{JoinStarted, JoinedDevice};
 use crate::wire::word::{Hash, Id, Moment};
@@ -134,6 +135,15 @@ pub async fn start(State(app): State<App>, request: Request) -> Result<Response,
 pub async fn finish(State(app): State<App>, request: Request) -> Result<Response, ApiError> {
     app.access().step_join()?;
     let body: FinishBody = app.access().keyless_body(request).await?;
+    // Whoever asks may be cut off in the middle: what was begun is finished, and the same again has its answer.
+    match tokio::spawn(finish_joining(app, body)).await {
+        Ok(answer) => answer,
+        Err(error) if error.is_panic() => Err(panicked(error.into_panic().as_ref())),
+        Err(_) => Err(ApiError::closing()),
+    }
+}
+
+async fn finish_joining(app: App, body: FinishBody) -> Result<Response, ApiError> {
     // One at a time: whoever sends the same again waits for its answer.
     let mut answered = app.access().answered().lock().await;
     if let Some(answer) = again(&mut answered, &body) {

@@ -138,7 +138,7 @@ impl Manifest {
 
     /// Bytes of all members after the manifest.
     pub fn bytes(&self) -> u64 {
-        self.members.iter().map(|member| member.bytes).sum()
+        self.members.iter().map(|member| member.bytes).fold(0, u64::saturating_add)
     }
 
     /// How many attached files are in it.
