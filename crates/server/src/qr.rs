@@ -63,7 +63,7 @@ mod tests {
             ' ' => true,
             '\u{2588}' => false,
             '\u{2580}' => y % 2 == 1,
-            _ => y % 2 == 0,
+            _ => y.is_multiple_of(2),
         };
         let finder = |left: usize, top: usize| {
             let ring = |at: usize| usize::abs_diff(at, 3);

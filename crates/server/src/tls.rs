@@ -1,7 +1,7 @@
 //! TLS: certificates of our own making or of the owner's, shown to those who connect and renewed while serving.
 //!
-//! Reading order: [`names`] (what this computer is called), [`authority`] (the built-in certificate authority),
-//! [`own`] (a certificate of the owner's), [`shown`] (what is shown just now), [`files`] (keys on disk).
+//! Reading order: `names` (what this computer is called), `authority` (the built-in certificate authority), `own` (a
+//! certificate of the owner's), `shown` (what is shown just now), `files` (keys on disk).
 //!
 //! Left out on purpose: certificates of clients. Who asks is shown by keys and sessions, over any connection.
 
@@ -63,7 +63,7 @@ pub struct Secured {
 
 #[derive(Debug)]
 enum Source {
-    BuiltIn { authority: Authority, given: Vec<Name>, listens_at: IpAddr },
+    BuiltIn { authority: Box<Authority>, given: Vec<Name>, listens_at: IpAddr },
     Own(Own),
 }
 
@@ -171,6 +171,7 @@ fn built_in(names: &[String], place: Place<'_>, now_s: i64) -> Result<(Source, S
     let authority = Authority::open(&place.folder.join("tls"), place.label, &bounds, now_s)?;
     authority.covers(&given)?;
     let shown = authority.shown(&wanted, now_s)?;
+    let authority = Box::new(authority);
     Ok((Source::BuiltIn { authority, given, listens_at: place.listens_at }, shown))
 }
 
