@@ -1,7 +1,7 @@
 //! TLS: certificates of our own making or of the owner's, shown to those who connect and renewed while serving.
 //!
-//! Reading order: [`names`] (what this computer is called), [`authority`] (the built-in certificate authority),
-//! [`own`] (a certificate of the owner's), [`shown`] (what is shown just now), [`files`] (keys on disk).
+//! Reading order: `names` (what this computer is called), `authority` (the built-in certificate authority), `own` (a
+//! certificate of the owner's), `shown` (what is shown just now), `files` (keys on disk).
 //!
 //! Left out on purpose: certificates of clients. Who asks is shown by keys and sessions, over any connection.
 
