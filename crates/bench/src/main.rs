@@ -24,15 +24,10 @@ fn main() -> ExitCode {
     match arguments.as_slice() {
         ["ingest", rest @ ..] => ingest::run(number(rest.first(), 100_000)),
         ["serve", rest @ ..] => serve::run(number(rest.first(), 30)),
-        ["sync", count, content, name] => {
-            if let Err(why) = sync::run_one(name, number(Some(count), 0), content) {
-                eprintln!("{why}");
-                return ExitCode::from(2);
-            }
-        }
+        ["sync", count, content, name] => return ended(sync::run_one(name, number(Some(count), 0), content)),
         ["sync", rest @ ..] => {
             let content = rest.get(1).copied().unwrap_or("crew");
-            sync::run(number(rest.first(), 100_000), content);
+            return ended(sync::run(number(rest.first(), 100_000), content));
         }
         ["merge", rest @ ..] => merge::run(number(rest.first(), 20_000)),
         _ => {
@@ -41,6 +36,16 @@ fn main() -> ExitCode {
         }
     }
     ExitCode::SUCCESS
+}
+
+fn ended(result: Result<(), String>) -> ExitCode {
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("{why}");
+            ExitCode::from(2)
+        }
+    }
 }
 
 fn number<T: std::str::FromStr>(text: Option<&&str>, otherwise: T) -> T {

@@ -1,6 +1,7 @@
 //! What is carried: generated drafts whose references name the same few things again and again, and their values
 //! as a library of documents or a line of JSON holds them.
 
+use std::collections::HashSet;
 use std::path::PathBuf;
 
 use storypole_journal::{Draft, Payload, RecordId, Write};
@@ -57,6 +58,25 @@ impl Work {
         let more = base.split_off(count);
         let (base_probes, more_probes) = (probes(&base), probes(&more));
         Self { base, more, base_probes, more_probes, folder }
+    }
+
+    /// Bytes of the random digits in ids of both legs, ten of each id that was not sent before: the notebook's ids are
+    /// made by whoever writes, and nothing makes these smaller.
+    pub fn random_bytes(&self) -> [usize; 2] {
+        let mut ids: HashSet<[u8; 16]> = HashSet::new();
+        [&self.base, &self.more].map(|drafts| {
+            let before = ids.len();
+            for draft in drafts {
+                ids.extend([*draft.id.as_bytes(), *draft.author.as_bytes()]);
+                for write in &draft.writes {
+                    ids.insert(*write.record.as_bytes());
+                    if let Value::Record(id) = value(&write.value) {
+                        ids.insert(*id.as_bytes());
+                    }
+                }
+            }
+            10 * (ids.len() - before)
+        })
     }
 }
 

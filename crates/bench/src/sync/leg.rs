@@ -17,6 +17,11 @@ pub struct Leg {
 }
 
 impl Leg {
+    /// The faster of two runs of the same step, by the clock and on a core.
+    pub fn faster(self, other: Self) -> Self {
+        Self { time_s: self.time_s.min(other.time_s), cpu_s: self.cpu_s.min(other.cpu_s), ..self }
+    }
+
     /// Measures a step that returns how many bytes went over the wire.
     pub fn measure(step: impl FnOnce() -> usize) -> Self {
         let before_mb = memory_mb("VmRSS");

@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use storypole_journal::{Draft, RecordId};
 use yrs::updates::decoder::Decode;
 use yrs::{
-    Any, Array, ArrayRef, Doc, Map, MapPrelim, MapRef, Options, Out, ReadTxn, StateVector, Transact, Update,
-    WriteTxn,
+    Any, Array, Doc, Map, MapPrelim, MapRef, Options, Out, ReadTxn, StateVector, Transact, TransactionMut,
+    Update, WriteTxn,
 };
 
 use super::content::{Notes, Probe, Scalar, Told, Work, key, scalar};
@@ -59,7 +59,7 @@ struct Writer {
     document: Doc,
     kinds: HashMap<String, MapRef>,
     records: HashMap<RecordId, MapRef>,
-    log: Option<(ArrayRef, Notes)>,
+    log: Option<Log>,
 }
 
 impl Writer {
@@ -67,7 +67,7 @@ impl Writer {
         let document = document(1);
         let kinds =
             super::KINDS.iter().map(|kind| ((*kind).to_owned(), document.get_or_insert_map(*kind))).collect();
-        let log = log.map(|told| (document.get_or_insert_array("log"), Notes::new(told)));
+        let log = log.map(|told| Log { drafts: 0, notes: Notes::new(told) });
         Self { document, kinds, records: HashMap::new(), log }
     }
 
@@ -86,11 +86,25 @@ impl Writer {
                 };
                 map.insert(&mut transaction, write.field.as_str(), value);
             }
-            if let Some((log, notes)) = &mut self.log {
-                let line = [Any::from(draft.written_at.unix_ms), Any::from(notes.of(draft))];
-                log.push_back(&mut transaction, Any::Array(line.into()));
+            if let Some(log) = &mut self.log {
+                log.note(&mut transaction, draft);
             }
         }
+    }
+}
+
+/// Time and author of every draft, a thousand to a list: appending walks the whole list.
+struct Log {
+    drafts: usize,
+    notes: Notes,
+}
+
+impl Log {
+    fn note(&mut self, transaction: &mut TransactionMut<'_>, draft: &Draft) {
+        let list = transaction.get_or_insert_array(format!("log {}", self.drafts / 1_000));
+        self.drafts += 1;
+        let line = [Any::from(draft.written_at.unix_ms), Any::from(self.notes.of(draft))];
+        list.push_back(transaction, Any::Array(line.into()));
     }
 }
 
