@@ -1,6 +1,6 @@
 //! What SQLite calls: its interface to an operating system, answered by simulated disks.
 //!
-//! The names and rules of these functions are SQLite's (https://sqlite.org/c3ref/vfs.html and io_methods.html). They
+//! The names and rules of these functions are SQLite's (<https://sqlite.org/c3ref/vfs.html> and io_methods.html). They
 //! only translate; what happens is decided in `state`. SQLite sleeps nowhere here, and its clock stands still.
 #![allow(unsafe_code, reason = "SQLite calls C functions and hands over pointers")]
 
