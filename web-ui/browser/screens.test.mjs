@@ -45,7 +45,7 @@ test('the printed address opens the notebook once, and keeps the key out of the 
   await late.goto(`${own.origin}/#key=${own.key}`);
   await late.getByRole('heading', { level: 1, name: 'Join the notebook' }).waitFor();
   await late.getByText(/key/i).first().waitFor();
-  says(await words(late), 'Stop storypole serve and start it again: it prints a new one');
+  says(await words(late), 'No code, or it is used up? Each lets one browser in');
   assert.ok(!SECRETS.test(await words(late)));
   second.quiet(REFUSED);
   await second.close();
