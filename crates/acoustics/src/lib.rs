@@ -1,21 +1,41 @@
 //! Building acoustics as plain numbers: slices of levels in, values out.
 //!
-//! A tour in reading order: [`levels`] averages and adds decibels, [`background`] decides what a room's own noise
-//! leaves of a reading, [`bounds`] carries "at least" through sums, [`difference`] turns two levels and a receiving
-//! room into the field quantities, [`composite`] joins parts of one wall, and [`absorption`] says what a softer room
-//! does by itself.
+//! A tour in reading order: [`levels`] averages and adds decibels, [`bands`] names octaves and thirds, [`weighting`] says
+//! what the ear's curve takes off them. [`background`] decides what a room's own noise leaves of a reading, [`bounds`]
+//! carries "at least" through sums, [`difference`] and [`isolation`] turn levels and a receiving room into the field
+//! quantities, [`ratings`] turns bands into one number, [`composite`] joins parts of one wall, and [`absorption`] says
+//! what a softer room does by itself. [`wav`], [`calibration`], [`filters`] and [`meter`] are a sound level meter for
+//! recordings; [`test_signal`] and [`true_peak`] write what is played; [`decay`] measures reverberation. [`prediction`]
+//! says what a wall should give, [`confounders`] what only looks like a better wall, [`exposure`] how long a level may
+//! be borne.
 //!
 //! Levels are plain `f64` in dB re 20 µPa with names that end in `_db`; every door refuses what is not finite, so no
 //! function returns NaN. The crate knows no record, reading or unit of the notebook.
 
 pub mod absorption;
 pub mod background;
+pub mod bands;
 pub mod bounds;
+pub mod calibration;
 pub mod composite;
+pub mod confounders;
+pub mod decay;
 pub mod difference;
+pub mod exposure;
+pub mod filters;
+pub mod isolation;
 pub mod levels;
+pub mod meter;
+pub mod prediction;
+pub mod ratings;
+pub mod recording;
+pub mod test_signal;
+pub mod true_peak;
+pub mod wav;
+pub mod weighting;
 
 pub use background::{Background, BackgroundRule, Regime};
+pub use bands::{Band, Fraction, Spectrum};
 pub use bounds::Sense;
 pub use composite::{Composite, Part};
 pub use difference::{FieldQuantities, ReceivingRoom};

@@ -25,6 +25,7 @@ const PLACES: &[(&str, Place)] = &[
     ("takeoff", Place::Layer(1)),
     ("drawing", Place::Layer(1)),
     ("sync", Place::Layer(1)),
+    ("calc", Place::Layer(2)),
     ("ledger", Place::Layer(2)),
     ("findings", Place::Layer(2)),
     ("writeup", Place::Layer(2)),
@@ -58,6 +59,7 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("rustls", &["server"]),
     ("rcgen", &["server"]),
     ("spake2", &["server"]),
+    ("symphonia", &["acoustics"]),
 ];
 
 /// Where the crate in `folder` stands, if the table has it.

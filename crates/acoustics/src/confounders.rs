@@ -1,0 +1,1 @@
+//! What looks like a better wall and is not: absorption, direction, flanking.

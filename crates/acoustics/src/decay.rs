@@ -1,0 +1,1 @@
+//! Reverberation times from decay curves, and decay curves from recordings.

@@ -1,0 +1,1 @@
+//! Peaks between the samples, by oversampling.

@@ -1,0 +1,1 @@
+//! WAV in and out, streaming, over any reader or writer.

@@ -1,0 +1,5 @@
+//! Reverberation times from a decay curve.
+
+use crate::Calc;
+
+pub(crate) const CALCS: &[Calc] = &[];

@@ -1,0 +1,5 @@
+//! Noise dose.
+
+use crate::Calc;
+
+pub(crate) const CALCS: &[Calc] = &[];

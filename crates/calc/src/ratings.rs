@@ -1,0 +1,5 @@
+//! Single numbers from bands.
+
+use crate::Calc;
+
+pub(crate) const CALCS: &[Calc] = &[];
