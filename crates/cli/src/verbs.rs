@@ -10,6 +10,7 @@ mod assembly;
 mod attach;
 mod backup;
 mod browsers;
+mod calc;
 mod change;
 mod compare;
 mod completions;
@@ -113,6 +114,8 @@ pub enum Verb {
     Export(export::Args),
     /// Check that nothing stored, or in a backup, has changed by itself.
     Verify(verify::Args),
+    /// Do single calculations, one JSON object a line.
+    Calc(calc::Args),
     /// Print the digests of log and tables, to compare two copies.
     Digest(digest::Args),
 }
@@ -182,6 +185,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::History(args) => history::run(context, &args),
         Verb::Rebuild(args) => rebuild::run(context, &args),
         Verb::Verify(args) => verify::run(context, &args),
+        Verb::Calc(args) => calc::run(context, &args),
         Verb::Digest(args) => digest::run(context, &args),
     }
 }
