@@ -1,6 +1,15 @@
 //! Decibel arithmetic: means, sums and what is left when a part is taken away.
 //!
-//! Leaves out weightings and bands: a level here is already the one that is wanted.
+//! [`choice`] says which mean a set of readings deserves, [`time`] what was exceeded and one event's whole energy,
+//! [`octaves`] goes between thirds and octaves. Leaves out weightings: a level here is already the one that is wanted.
+
+pub mod choice;
+pub mod octaves;
+pub mod time;
+
+pub use choice::{Mean, ReadingsMean, readings_mean};
+pub use octaves::{AssumedFlat, WidthError, assumed_thirds, octave_levels, octave_reductions};
+pub use time::{ExceededError, ExposureLevelError, exposure_level_db, level_exceeded_db};
 
 /// Why a set of levels has no mean or sum.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
