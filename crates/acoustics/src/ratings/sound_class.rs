@@ -60,6 +60,12 @@ pub struct Stc {
 }
 
 impl Stc {
+    /// The contour where it came to rest, dB, for a chart: lowest band first.
+    pub fn contour_db(&self) -> Vec<(Band, f64)> {
+        let bands = self.deficiencies_db.iter().map(|(band, _)| *band);
+        bands.zip(CONTOUR_DB).map(|(band, off)| (band, f64::from(self.rating_db) + *off as f64)).collect()
+    }
+
     /// The sum of the deficiencies, dB, at most 32.
     pub fn sum_db(&self) -> f64 {
         self.deficiencies_db.iter().map(|(_, deficiency_db)| deficiency_db).sum()

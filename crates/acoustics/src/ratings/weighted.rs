@@ -89,6 +89,16 @@ impl Iso717 {
         self.deviations_tenth_db.iter().filter(|(_, tenths)| *tenths > 0).map(|(band, _)| *band).collect()
     }
 
+    /// The reference curve where it came to rest, dB, for a chart: lowest core band first.
+    pub fn curve_db(&self) -> Vec<(Band, f64)> {
+        let reference = match self.fraction {
+            Fraction::Third => REFERENCE_THIRDS_DB,
+            Fraction::Octave => REFERENCE_OCTAVES_DB,
+        };
+        let bands = self.deviations_tenth_db.iter().map(|(band, _)| *band);
+        bands.zip(reference).map(|(band, curve)| (band, *curve as f64 + f64::from(self.shift_db))).collect()
+    }
+
     /// The rating as it is reported, `R'w (C; Ctr) = 30 (-2; -3) dB`.
     pub fn stated(&self, quantity: Quantity) -> String {
         format!("{} (C; Ctr) = {self}", quantity.weighted_name())
