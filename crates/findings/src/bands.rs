@@ -429,6 +429,21 @@ fn less(after: Estimate, before: Estimate) -> Estimate {
     Estimate { value: after.value - before.value, bound: after.bound.minus(before.bound) }
 }
 
+impl BandChangeRow {
+    /// Whether the change is one that two single tests can show; `None` where that is not known.
+    ///
+    /// A bound shows something only in its own direction.
+    pub fn is_clear(&self) -> Option<bool> {
+        let least_db = self.least_db?;
+        match self.change.bound {
+            Sense::Exact => Some(self.change.value.abs() >= least_db),
+            Sense::AtLeast => (self.change.value >= least_db).then_some(true),
+            Sense::AtMost => (self.change.value <= -least_db).then_some(true),
+            Sense::Undetermined => None,
+        }
+    }
+}
+
 impl BandRating {
     /// The rating as it is written: `Dw (C; Ctr) = 30 (-2; -3) dB`, `NIC = at least 41`.
     pub fn stated(&self) -> String {

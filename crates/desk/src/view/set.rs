@@ -5,7 +5,7 @@ use storypole_findings::set_finding::{PositionLevel, Side, rule_words};
 use storypole_findings::{BackgroundRule, Regime, SetFinding};
 use storypole_notebook::Book;
 
-use super::{called, day, estimate, flags, number};
+use super::{bands, called, day, estimate, flags, number};
 
 /// A set's finding as JSON.
 pub fn json(book: &Book, set: &SetFinding) -> Value {
@@ -38,6 +38,7 @@ pub fn json(book: &Book, set: &SetFinding) -> Value {
             "mean": number(runs.mean_db, 1),
             "spread": runs.sd_db.map(|sd| number(sd, 2)),
         })),
+        "bands": set.bands.as_ref().map(bands::of_set),
         "missing_positions": set.missing,
         "corrected_readings": set.corrected.iter().map(|one| json!({
             "id": one.reading.to_string(),

@@ -1,5 +1,6 @@
 //! What one round of readings shows.
 
+use super::bands::SetBands;
 use super::called::Called;
 use super::change::Flag;
 use super::number::{Estimate, Number};
@@ -120,6 +121,8 @@ answers! {
         absent: Option<String>,
         /// Runs, on a bench rig.
         runs: Option<Runs>,
+        /// The same by frequency band, where the readings hold bands.
+        bands: Option<SetBands>,
         /// Planned positions without a reading, by label.
         missing_positions: Vec<String>,
         /// Readings that were corrected.

@@ -27,6 +27,9 @@ pub fn write(page: &mut Page, book: &Book, set: &SetFinding, detail: Detail) {
             ));
         }
     }
+    if let Some(bands) = &set.bands {
+        super::bands::of_set(page, bands);
+    }
     if !set.missing.is_empty() {
         page.heading("Positions without a reading").say(&list(&set.missing));
     }
