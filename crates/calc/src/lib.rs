@@ -8,6 +8,7 @@
 
 pub mod fields;
 
+mod confounders;
 mod decay;
 mod exposure;
 mod levels;
@@ -50,8 +51,15 @@ pub struct Calc {
 
 /// Every calculation, in the order of their names.
 pub fn all() -> Vec<&'static Calc> {
-    let headings =
-        [decay::CALCS, exposure::CALCS, levels::CALCS, prediction::CALCS, ratings::CALCS, recording::CALCS];
+    let headings = [
+        confounders::CALCS,
+        decay::CALCS,
+        exposure::CALCS,
+        levels::CALCS,
+        prediction::CALCS,
+        ratings::CALCS,
+        recording::CALCS,
+    ];
     let mut calcs: Vec<&'static Calc> = headings.into_iter().flatten().collect();
     calcs.sort_by_key(|calc| calc.name);
     calcs
