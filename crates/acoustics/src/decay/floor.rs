@@ -54,6 +54,9 @@ impl Floor {
 /// noise off; where it meets the noise, the decay ends, and the noise is looked at anew from beyond that moment. The
 /// method of Lundeby and others (Acustica 81, 1995), from memory, with the noise taken off each block.
 pub(super) fn find(energy: &[f64], dt_s: f64, noise_before: Option<f64>) -> Option<Floor> {
+    if energy.is_empty() {
+        return None;
+    }
     let mut noise = joined(tail(energy, energy.len()), noise_before);
     let mut floor = meet(energy, dt_s, noise)?;
     // Settles within a few rounds or swings about the answer; either way ten are enough.

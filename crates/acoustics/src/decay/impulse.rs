@@ -26,6 +26,9 @@ pub enum ImpulseError {
     /// Leave out or correct the sample.
     #[error("sample {index} is not a finite number")]
     NotFinite { index: usize },
+    /// The rate is that of the recording.
+    #[error("a sample rate of {sample_rate_hz} Hz is not above zero")]
+    SampleRate { sample_rate_hz: f64 },
     /// Choose the channel that was recorded.
     #[error("the recording is silent")]
     Silent,
@@ -43,9 +46,22 @@ pub enum Lead {
     Blank,
 }
 
+/// Returns where a response begins, as an index: 20 dB below its peak and out of the noise, at most 0.2 s before the peak.
+///
+/// # Errors
+/// [`ImpulseError`].
+///
+/// # Source
+/// ISO 3382-1, start of the impulse response, from memory; the clearance of the noise is a choice of this project.
+pub fn onset(samples: &[f64], sample_rate_hz: f64) -> Result<usize, ImpulseError> {
+    onset_of(&energies(samples)?, step_s(sample_rate_hz)?)
+}
+
 /// Returns the decay curve of a response: `L(t) = 10·lg(∫ₜ^∞ p² dξ / ∫₀^∞ p² dξ)`.
 ///
-/// It starts where the response is 20 dB below its peak. Up to the moment it meets the noise, the noise's mean square is
+/// It starts at `start`, or where it [begins](onset) where none is known. For a band filtered backwards, `start` must be
+/// the arrival before filtering: the filter rises slowly ahead of it, and that rise alone would double the early decay
+/// time of a short decay. Up to the moment it meets the noise, the noise's mean square is
 /// taken off before integrating; beyond, an exponential tail of the late slope stands in, `C = p²(t₁)/α`. Neither alone is
 /// enough: without the first, T30 at 45 dB above the noise reads 3 % long, without the second 1 % short.
 ///
@@ -61,7 +77,30 @@ pub enum Lead {
 /// # Source
 /// ISO 3382-1:2009, 5.3.3, integrated impulse response and Formula (3); subtraction of the noise: Chu, JASA 63 (1978),
 /// from memory.
-pub fn decay_curve(samples: &[f64], sample_rate_hz: f64, lead: Lead) -> Result<DecayCurve, ImpulseError> {
+pub fn decay_curve(
+    samples: &[f64],
+    sample_rate_hz: f64,
+    lead: Lead,
+    start: Option<usize>,
+) -> Result<DecayCurve, ImpulseError> {
+    let (energy, dt_s) = (energies(samples)?, step_s(sample_rate_hz)?);
+    let start = start.map_or_else(|| onset_of(&energy, dt_s), Ok)?;
+    let decay = energy.get(start..).unwrap_or_default();
+    let lead_noise = match lead {
+        Lead::Room => noise_before(&energy[..energy.len() - decay.len()], dt_s),
+        Lead::Blank => None,
+    };
+    let floor = floor::find(decay, dt_s, lead_noise).ok_or(ImpulseError::NoImpulse)?;
+    integrate(decay, dt_s, &floor, lead_noise.is_some()).ok_or(ImpulseError::NoImpulse)
+}
+
+fn step_s(sample_rate_hz: f64) -> Result<f64, ImpulseError> {
+    let is_rate = sample_rate_hz.is_finite() && sample_rate_hz > 0.0;
+    if is_rate { Ok(1.0 / sample_rate_hz) } else { Err(ImpulseError::SampleRate { sample_rate_hz }) }
+}
+
+/// Squares, relative to the loudest so that none can overflow.
+fn energies(samples: &[f64]) -> Result<Vec<f64>, ImpulseError> {
     if let Some(index) = samples.iter().position(|sample| !sample.is_finite()) {
         return Err(ImpulseError::NotFinite { index });
     }
@@ -69,20 +108,11 @@ pub fn decay_curve(samples: &[f64], sample_rate_hz: f64, lead: Lead) -> Result<D
     if loudest == 0.0 {
         return Err(ImpulseError::Silent);
     }
-    // Relative to the loudest no square can overflow.
-    let energy: Vec<f64> = samples.iter().map(|sample| (sample / loudest).powi(2)).collect();
-    let dt_s = 1.0 / sample_rate_hz;
-    let start = onset(&energy, dt_s)?;
-    let lead_noise = match lead {
-        Lead::Room => noise_before(&energy[..start], dt_s),
-        Lead::Blank => None,
-    };
-    let floor = floor::find(&energy[start..], dt_s, lead_noise).ok_or(ImpulseError::NoImpulse)?;
-    integrate(&energy[start..], dt_s, &floor, lead_noise.is_some()).ok_or(ImpulseError::NoImpulse)
+    Ok(samples.iter().map(|sample| (sample / loudest).powi(2)).collect())
 }
 
 /// The first sample not more than 20 dB below the peak, and out of the noise, within the rise before it.
-fn onset(energy: &[f64], dt_s: f64) -> Result<usize, ImpulseError> {
+fn onset_of(energy: &[f64], dt_s: f64) -> Result<usize, ImpulseError> {
     let tenth = &energy[energy.len() - energy.len() / 10..];
     let noise = if tenth.is_empty() { 0.0 } else { floor::mean(tenth) };
     let peak = energy.iter().copied().fold(0.0, f64::max);
@@ -188,7 +218,7 @@ mod tests {
             }
             // The whole way, which finds noise and crossing by itself.
             let pressure: Vec<f64> = energy.iter().map(|e| e.sqrt()).collect();
-            let curve = decay_curve(&pressure, 1.0 / STEP_S, Lead::Blank).unwrap();
+            let curve = decay_curve(&pressure, 1.0 / STEP_S, Lead::Blank, None).unwrap();
             assert!((curve.margin_db.unwrap() - margin_db).abs() < 0.05, "{:?}", curve.margin_db);
             let times = curve.times().unwrap();
             for fit in [times.edt, times.t20, times.t30] {
@@ -203,7 +233,7 @@ mod tests {
             let count = (time_s * 1.5 * 8000.0) as usize;
             let at = |index: usize| 10f64.powf(-3.0 * index as f64 / 8000.0 / time_s);
             let response: Vec<f64> = (0..count).map(at).collect();
-            let curve = decay_curve(&response, 8000.0, Lead::Blank).unwrap();
+            let curve = decay_curve(&response, 8000.0, Lead::Blank, None).unwrap();
             let times = curve.times().unwrap();
             for fit in [times.edt, times.t20, times.t30].map(Result::unwrap) {
                 assert!((fit.time_s / time_s - 1.0).abs() < 0.002, "{time_s}: {fit:?}");
@@ -218,7 +248,7 @@ mod tests {
         // p² = 0.95·10^(-6t/0.6) + 0.05·10^(-6t/1.0); integrated in closed form and fitted independently with numpy 2.4.
         let at = |t: f64| (0.95 * 10f64.powf(-6.0 * t / 0.6) + 0.05 * 10f64.powf(-6.0 * t)).sqrt();
         let response: Vec<f64> = (0..16_000).map(|index| at(f64::from(index) / 8000.0)).collect();
-        let times = decay_curve(&response, 8000.0, Lead::Blank).unwrap().times().unwrap();
+        let times = decay_curve(&response, 8000.0, Lead::Blank, None).unwrap().times().unwrap();
         for (fit, time_s) in [(times.edt, 0.632), (times.t20, 0.681), (times.t30, 0.728)] {
             assert!((fit.unwrap().time_s - time_s).abs() < 0.0007, "{fit:?}");
         }
@@ -243,7 +273,7 @@ mod tests {
             for (sample, decaying) in samples[4000..].iter_mut().zip(noise.decaying(16_000, rate_hz, 0.6)) {
                 *sample += decaying;
             }
-            let curve = decay_curve(&samples, rate_hz, Lead::Room).unwrap();
+            let curve = decay_curve(&samples, rate_hz, Lead::Room, None).unwrap();
             assert!((curve.margin_db.unwrap() - margin_db).abs() < 0.5, "{:?}", curve.margin_db);
             let times = curve.times().unwrap();
             for (fit, time_s) in [times.t20, times.t30].into_iter().zip(expected) {
@@ -261,7 +291,7 @@ mod tests {
         for (sample, decaying) in samples[4000..].iter_mut().zip(noise.decaying(12_000, 8000.0, 0.5)) {
             *sample += decaying;
         }
-        let curve = decay_curve(&samples, 8000.0, Lead::Room).unwrap();
+        let curve = decay_curve(&samples, 8000.0, Lead::Room, None).unwrap();
         let times = curve.times().unwrap();
         assert!(times.t20.is_ok(), "{times:?}");
         let needed = times.t30.unwrap_err();
@@ -273,7 +303,7 @@ mod tests {
     fn a_record_that_ends_in_the_decay_says_so() {
         // T = 2 s cut after 1.2 s: 36 dB down. What is there gives T20 without bias; the noise is only known to be lower.
         let samples = Noise(7).decaying(9600, 8000.0, 2.0);
-        let curve = decay_curve(&samples, 8000.0, Lead::Blank).unwrap();
+        let curve = decay_curve(&samples, 8000.0, Lead::Blank, None).unwrap();
         assert!(curve.is_cut_short);
         let edt = curve.times().unwrap().edt.unwrap();
         assert!((edt.time_s / 2.0 - 1.0).abs() < 0.05, "{edt:?}");
@@ -281,16 +311,19 @@ mod tests {
 
     #[test]
     fn what_is_no_impulse_is_refused() {
-        let refused = |samples: &[f64]| decay_curve(samples, 8000.0, Lead::Room).unwrap_err();
+        let refused = |samples: &[f64]| decay_curve(samples, 8000.0, Lead::Room, None).unwrap_err();
         assert_eq!(refused(&[]), ImpulseError::Silent);
         assert_eq!(refused(&[0.0; 8000]), ImpulseError::Silent);
         assert_eq!(refused(&[1.0]), ImpulseError::NoImpulse);
         assert_eq!(refused(&[0.0, f64::NAN]), ImpulseError::NotFinite { index: 1 });
         assert_eq!(refused(&Noise(1).samples(16_000)), ImpulseError::NoImpulse);
+        assert_eq!(onset(&[1.0; 99], 0.0), Err(ImpulseError::SampleRate { sample_rate_hz: 0.0 }));
+        assert!(decay_curve(&[1.0; 99], f64::NAN, Lead::Room, None).is_err());
+        assert_eq!(decay_curve(&[1.0; 99], 8000.0, Lead::Room, Some(500)), Err(ImpulseError::NoImpulse));
         let mut rising = Noise(2).decaying(8000, 8000.0, 0.5);
         rising.reverse();
         assert_eq!(refused(&rising), ImpulseError::NoImpulse);
         let huge: Vec<f64> = Noise(3).decaying(8000, 8000.0, 0.5).iter().map(|s| s * 1e300).collect();
-        assert!(decay_curve(&huge, 8000.0, Lead::Room).is_ok());
+        assert!(decay_curve(&huge, 8000.0, Lead::Room, None).is_ok());
     }
 }

@@ -4,13 +4,16 @@
 
 use std::fmt;
 
-use super::curve::{DecayTimes, Range};
+use super::curve::{DecayCurve, DecayTimes, Range};
 
 /// ξ above this is suspect, ‰. ISO 3382-2 Annex B, from memory.
 const STRAIGHT_PERMILLE: f64 = 10.0;
 
 /// C above this is suspect, %, and so is a negative one. ISO 3382-2 Annex B.
 const BENT_PERCENT: f64 = 10.0;
+
+/// Fewer decays of interrupted noise than this are a glance. ISO 3382-2, engineering method: from memory.
+const FEWEST_DECAYS: usize = 3;
 
 /// Which way in time a filter was run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,6 +53,8 @@ pub enum Flag {
     LittleRange { margin_db: f64, needed_db: f64 },
     /// The recording ends before the decay does.
     CutShort,
+    /// The impulse stands out of its band but not of the whole recording, so the filter's own rise may count as decay.
+    ArrivalUnsure,
     /// Chance has a large part in so few.
     FewDecays { decays: usize, needed: usize },
 }
@@ -79,6 +84,9 @@ impl fmt::Display for Flag {
                 write!(f, "the decay starts only {margin_db:.1} dB above the noise (needed {needed_db})")
             }
             Self::CutShort => f.write_str("the recording ends before the decay does"),
+            Self::ArrivalUnsure => {
+                f.write_str("the arrival of the impulse is not clear: the early decay time may read long")
+            }
             Self::FewDecays { decays, needed } => {
                 write!(f, "{decays} decays were averaged (needed {needed})")
             }
@@ -92,41 +100,51 @@ impl fmt::Display for Flag {
 /// decay as negative.
 ///
 /// # Units and shape
-/// `bandwidth_hz` and the direction of its filter, or nothing for a broadband decay. `margin_db`: start above noise, dB.
+/// `filter`: bandwidth in Hz and the direction it was run in, or nothing for a broadband decay. `curve`: what the times
+/// were fitted to.
 ///
 /// # Source
 /// ISO 3382-2, Annex B and 7.3; rounding of the curvature is a choice of this project.
-pub fn flags(times: &DecayTimes, filter: Option<(f64, Direction)>, margin_db: Option<f64>) -> Vec<Flag> {
-    let mut flags = Vec::new();
-    for (range, fit) in [(Range::Edt, times.edt), (Range::T20, times.t20), (Range::T30, times.t30)] {
-        if let Ok(fit) = fit
-            && fit.nonlinearity_permille > STRAIGHT_PERMILLE
-        {
-            flags.push(Flag::NotStraight { range, nonlinearity_permille: fit.nonlinearity_permille });
-        }
+pub fn flags(times: &DecayTimes, filter: Option<(f64, Direction)>, curve: &DecayCurve) -> Vec<Flag> {
+    let fits = [(Range::Edt, times.edt), (Range::T20, times.t20), (Range::T30, times.t30)];
+    let not_straight = fits.iter().filter_map(|(range, fit)| {
+        let nonlinearity_permille = fit.ok()?.nonlinearity_permille;
+        let flag = Flag::NotStraight { range: *range, nonlinearity_permille };
+        (nonlinearity_permille > STRAIGHT_PERMILLE).then_some(flag)
+    });
+    not_straight.chain(bend(times)).chain(ringing(times, filter)).chain(range_left(times, curve)).collect()
+}
+
+fn bend(times: &DecayTimes) -> Option<Flag> {
+    let curvature_percent = times.curvature_percent?;
+    let whole = (curvature_percent + 0.5 + 1e-9).floor();
+    if whole > BENT_PERCENT {
+        Some(Flag::Sagging { curvature_percent })
+    } else {
+        (whole < 0.0).then_some(Flag::Hollow { curvature_percent })
     }
-    if let Some(curvature_percent) = times.curvature_percent {
-        let whole = (curvature_percent + 0.5 + 1e-9).floor();
-        if whole > BENT_PERCENT {
-            flags.push(Flag::Sagging { curvature_percent });
-        } else if whole < 0.0 {
-            flags.push(Flag::Hollow { curvature_percent });
-        }
-    }
-    let shortest_s = [times.edt, times.t20, times.t30].into_iter().flatten().map(|fit| fit.time_s);
-    if let (Some((bandwidth_hz, direction)), Some(time_s)) = (filter, shortest_s.reduce(f64::min)) {
-        let (product, needed_product) = (bandwidth_hz * time_s, direction.needed_product());
-        if product < needed_product {
-            flags.push(Flag::Ringing { product, needed_product });
-        }
+}
+
+/// Judged by T20, or T30 where there is no other: the early decay time may be short for reasons of its own.
+fn ringing(times: &DecayTimes, filter: Option<(f64, Direction)>) -> Option<Flag> {
+    let (bandwidth_hz, direction) = filter?;
+    let fit = times.t20.or(times.t30).or(times.edt).ok()?;
+    let (product, needed_product) = (bandwidth_hz * fit.time_s, direction.needed_product());
+    (product < needed_product).then_some(Flag::Ringing { product, needed_product })
+}
+
+fn range_left(times: &DecayTimes, curve: &DecayCurve) -> Option<Flag> {
+    if curve.is_cut_short {
+        return times.t30.is_err().then_some(Flag::CutShort);
     }
     let needed_db = Range::T20.needed_margin_db();
-    if let Some(margin_db) = margin_db.filter(|margin_db| *margin_db < needed_db)
-        && times.t20.is_err()
-    {
-        flags.push(Flag::LittleRange { margin_db, needed_db });
-    }
-    flags
+    let margin_db = curve.margin_db.filter(|margin_db| *margin_db < needed_db && times.t20.is_err())?;
+    Some(Flag::LittleRange { margin_db, needed_db })
+}
+
+/// Returns a flag where fewer than three decays were averaged.
+pub(super) fn few_decays(decays: usize) -> Option<Flag> {
+    (decays < FEWEST_DECAYS).then_some(Flag::FewDecays { decays, needed: FEWEST_DECAYS })
 }
 
 #[cfg(test)]
@@ -140,28 +158,36 @@ mod tests {
         DecayTimes { edt: fit(t20_s), t20: fit(t20_s), t30: fit(t30_s), curvature_percent }
     }
 
+    fn curve(margin_db: f64) -> DecayCurve {
+        DecayCurve { dt_s: 0.01, levels_db: vec![0.0], margin_db: Some(margin_db), is_cut_short: false }
+    }
+
     #[test]
     fn straight_decays_of_wide_bands_are_not_flagged() {
-        assert_eq!(flags(&times(0.5, 0.5, 0.0), Some((23.1, Direction::Reversed)), Some(60.0)), []);
-        assert_eq!(flags(&times(0.5, 0.55, 10.0), None, None), [], "the limits themselves are not over them");
-        assert_eq!(flags(&times(0.5, 0.499, 0.0), None, None), [], "-0.2 % is written as 0");
+        assert_eq!(flags(&times(0.5, 0.5, 0.0), Some((23.1, Direction::Reversed)), &curve(60.0)), []);
+        assert_eq!(
+            flags(&times(0.5, 0.55, 10.0), None, &curve(60.0)),
+            [],
+            "the limits themselves are not over them"
+        );
+        assert_eq!(flags(&times(0.5, 0.499, 0.0), None, &curve(60.0)), [], "-0.2 % is written as 0");
     }
 
     #[test]
     fn limits_are_those_of_the_standard() {
-        let bent = flags(&times(0.5, 0.56, 0.0), None, None);
+        let bent = flags(&times(0.5, 0.56, 0.0), None, &curve(60.0));
         assert!(matches!(bent[..], [Flag::Sagging { .. }]), "{bent:?}");
-        let hollow = flags(&times(0.5, 0.47, 0.0), None, None);
+        let hollow = flags(&times(0.5, 0.47, 0.0), None, &curve(60.0));
         assert!(matches!(hollow[..], [Flag::Hollow { .. }]), "{hollow:?}");
-        assert_eq!(flags(&times(0.5, 0.5, 10.1), None, None).len(), 3);
+        assert_eq!(flags(&times(0.5, 0.5, 10.1), None, &curve(60.0)).len(), 3);
         // A third at 100 Hz is 23.1 Hz wide: T = 0.5 s is too short forward (16), and long enough reversed (4).
-        let forward = flags(&times(0.5, 0.5, 0.0), Some((23.1, Direction::Forward)), None);
+        let forward = flags(&times(0.5, 0.5, 0.0), Some((23.1, Direction::Forward)), &curve(60.0));
         assert!(matches!(forward[..], [Flag::Ringing { needed_product: 16.0, .. }]), "{forward:?}");
         assert_eq!(
             forward[0].to_string(),
             "the filter rings too (bandwidth times decay time 11.6, needed 16)"
         );
-        let short = flags(&times(0.17, 0.17, 0.0), Some((23.1, Direction::Reversed)), None);
+        let short = flags(&times(0.17, 0.17, 0.0), Some((23.1, Direction::Reversed)), &curve(60.0));
         assert!(matches!(short[..], [Flag::Ringing { .. }]), "{short:?}");
     }
 
@@ -170,6 +196,11 @@ mod tests {
         let mut missing = times(0.5, 0.5, 0.0);
         missing.t20 = Err(NoFit::Noise { range: Range::T20, margin_db: 30.0, needed_db: 35.0 });
         let little = Flag::LittleRange { margin_db: 30.0, needed_db: 35.0 };
-        assert_eq!(flags(&missing, None, Some(30.0)), [little]);
+        assert_eq!(flags(&missing, None, &curve(30.0)), [little]);
+        let cut_short = DecayCurve { is_cut_short: true, ..curve(30.0) };
+        missing.t30 = missing.t20;
+        assert_eq!(flags(&missing, None, &cut_short), [Flag::CutShort]);
+        assert_eq!(few_decays(2), Some(Flag::FewDecays { decays: 2, needed: 3 }));
+        assert_eq!(few_decays(3), None);
     }
 }

@@ -10,8 +10,10 @@ const LONGEST_RECORDING_S: f64 = 300.0;
 /// Two minutes at 192 kHz. A choice of this project: the transforms of more would not fit into a small computer.
 const MOST_SAMPLES: usize = 120 * 192_000;
 
-/// What is kept before the response's peak, s: the peak is not always its first sound. A choice of this project.
-const BEFORE_PEAK_S: f64 = 0.005;
+/// What is kept before the response's peak, s, since the peak is not always its first sound; but never more than this
+/// share of the time to the harmonic before it. Choices of this project.
+const BEFORE_PEAK_S: f64 = 0.1;
+const HARMONIC_SHARE: f64 = 0.25;
 
 /// An exponential sweep, `x(t) = sin[(2π·f₁·T/R)·(e^(t·R/T) - 1)]`, `R = ln(f₂/f₁)`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -113,7 +115,7 @@ pub struct Response {
 /// Returns the impulse response in a recording of a sweep.
 ///
 /// A convolution with the inverse sweep, padded with zeros and so never circular. Harmonic k of a loudspeaker comes
-/// T·ln(k)/R before the linear response and is cut off: the response starts 5 ms before its peak and ends with the
+/// T·ln(k)/R before the linear response and is cut off: the response starts shortly before its peak and ends with the
 /// recording, so the silence after the sweep must be as long as the longest decay.
 ///
 /// Player and recorder must share a clock or differ by less than 50 parts in a million: more smears the high notes.
@@ -135,7 +137,8 @@ pub fn deconvolve(recording: &[f64], sample_rate_hz: f64, sweep: &Sweep) -> Resu
     let linear = &convolved[from..recording.len()];
     let peak = linear.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let peak = peak.map(|(index, _)| index).ok_or(SweepError::Silent)?;
-    let before = (BEFORE_PEAK_S * sample_rate_hz) as usize;
+    let harmonic_s = sweep.duration_s * std::f64::consts::LN_2 / sweep.log_ratio();
+    let before = (BEFORE_PEAK_S.min(HARMONIC_SHARE * harmonic_s) * sample_rate_hz) as usize;
     Ok(Response {
         samples: linear[peak.saturating_sub(before)..].to_vec(),
         sweep_began_s: peak as f64 / sample_rate_hz,
@@ -164,7 +167,7 @@ fn check(recording: &[f64], sample_rate_hz: f64, sweep: &Sweep) -> Result<(), Sw
 }
 
 /// Convolves linearly; returns `a.len() + b.len() - 1` samples.
-fn convolve(a: &[f64], b: &[f64]) -> Vec<f64> {
+pub(super) fn convolve(a: &[f64], b: &[f64]) -> Vec<f64> {
     let count = a.len() + b.len() - 1;
     let padded = transform_length(count);
     let mut planner = RealFftPlanner::<f64>::new();
@@ -268,9 +271,28 @@ mod tests {
             *sample += 0.0005 * noise;
         }
         let response = deconvolve(&recording, rate_hz, &sweep).unwrap();
-        let times = decay_curve(&response.samples, rate_hz, Lead::Blank).unwrap().times().unwrap();
+        let times = decay_curve(&response.samples, rate_hz, Lead::Blank, None).unwrap().times().unwrap();
         assert!((times.t20.unwrap().time_s / 0.8 - 1.0).abs() < 0.02, "{times:?}");
         assert!((times.t30.unwrap().time_s / 0.8 - 1.0).abs() < 0.02, "{times:?}");
+    }
+
+    #[test]
+    fn clocks_that_differ_by_fifty_millionths_do_not_matter() {
+        // The same room, played by a clock that runs 50 parts in a million fast.
+        let rate_hz = 16_000.0;
+        let sweep = Sweep::new(50.0, 7000.0, 5.0).unwrap();
+        let room = Noise(11).decaying(16_000, rate_hz, 0.5);
+        let times = |play_rate_hz: f64| {
+            let mut recording = convolve(&sweep.samples(play_rate_hz), &room);
+            recording.resize(110_000, 0.0);
+            let response = deconvolve(&recording, rate_hz, &sweep).unwrap();
+            decay_curve(&response.samples, rate_hz, Lead::Blank, None).unwrap().times().unwrap()
+        };
+        let (same, fast) = (times(rate_hz), times(rate_hz / (1.0 + 50e-6)));
+        for (same, fast) in [(same.t20, fast.t20), (same.t30, fast.t30)] {
+            let ratio = fast.unwrap().time_s / same.unwrap().time_s;
+            assert!((ratio - 1.0).abs() < 0.005, "{ratio}");
+        }
     }
 
     #[test]
