@@ -484,6 +484,7 @@ kinds! {
         "What it is." meter_kind: text(120) [required];
         "Class." class: choice(&["1", "2", "none"]);
         "Serial number. Never leaves the notebook." serial: text(64);
+        "Level of a full-scale sine on its recordings, dB re 20 µPa." full_scale: decimal(-200, 300);
     }
     "A calibration check of a meter with its drift."
     "check" Check checks {
