@@ -71,14 +71,32 @@ fn a_known_wall_is_measured_from_the_test_sound_to_the_finding() {
     let folder = notebook.data();
     let at = |name: &str| folder.join("..").join(name);
     let text = |name: &str| at(name).to_str().unwrap().to_owned();
-    notebook.run(&["signal", &text("pink.wav"), "--label", "pink-20s", "--seconds", "20", "--seed", "7"]).done();
+    notebook
+        .run(&["signal", &text("pink.wav"), "--label", "pink-20s", "--seconds", "20", "--seed", "7"])
+        .done();
     let (rate_hz, played) = samples(&at("pink.wav"));
     assert_eq!(rate_hz, 48_000);
     write(&at("behind.wav"), rate_hz, &through_the_wall(rate_hz, &played));
     notebook
         .run(&[
-            "test", "set", "T30", "--test", "Q1", "--stage", "after", "--assembly", "A04", "--from", "R1", "--to", "R2",
-            "--signal", "pink-20s", "--meter", "M1", "--no-guide",
+            "test",
+            "set",
+            "T30",
+            "--test",
+            "Q1",
+            "--stage",
+            "after",
+            "--assembly",
+            "A04",
+            "--from",
+            "R1",
+            "--to",
+            "R2",
+            "--signal",
+            "pink-20s",
+            "--meter",
+            "M1",
+            "--no-guide",
         ])
         .done();
     for (file, place) in [("pink.wav", "S1"), ("behind.wav", "R1"), ("behind.wav", "R2")] {
@@ -98,12 +116,20 @@ fn a_known_wall_is_measured_from_the_test_sound_to_the_finding() {
         // Mid-bands are exact powers of ten (IEC 61260-1): the label 160 stands for 158.49 Hz.
         let exact_hz = 1000.0 * 10f64.powf((10.0 * (label_hz / 1000.0).log10()).round() / 10.0);
         let got_db = row["level_difference"]["value"].as_f64().unwrap();
-        assert!((got_db - wall_db(exact_hz)).abs() < 0.2, "{label_hz} Hz: {got_db}, not {}", wall_db(exact_hz));
+        assert!(
+            (got_db - wall_db(exact_hz)).abs() < 0.2,
+            "{label_hz} Hz: {got_db}, not {}",
+            wall_db(exact_hz)
+        );
         compared += 1;
     }
     assert_eq!(compared, 18, "every third octave from 100 to 5000 Hz");
-    let names: Vec<&str> =
-        finding["bands"]["ratings"].as_array().unwrap().iter().filter_map(|rating| rating["name"].as_str()).collect();
+    let names: Vec<&str> = finding["bands"]["ratings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|rating| rating["name"].as_str())
+        .collect();
     assert_eq!(names, ["NIC", "Dw"]);
     let said = notebook.run(&["finding", "T30"]).done();
     assert!(said.out.contains("By third octave") && said.out.contains("3.15 kHz"), "{}", said.out);
@@ -154,5 +180,8 @@ fn what_no_level_can_be_made_of_is_refused_in_plain_words() {
     assert!(clipped["oddities"].to_string().contains("clipped"), "{clipped}");
     let narrow: Value = notebook.json(&["measure", &text("telephone.wav"), "--full-scale", "117"]);
     let missing = narrow["missing_bands"].as_array().unwrap();
-    assert!(missing.iter().any(|band| band == 16_000.0) && !missing.iter().any(|band| band == 3150.0), "{narrow}");
+    assert!(
+        missing.iter().any(|band| band == 16_000.0) && !missing.iter().any(|band| band == 3150.0),
+        "{narrow}"
+    );
 }

@@ -113,6 +113,8 @@ pub struct BandChangeRow {
     pub after: Estimate,
     /// After less before; positive is quieter.
     pub change: Estimate,
+    /// The change at one reverberation time, where it was measured in both sets: what the room alone did is taken out.
+    pub standardised: Option<Estimate>,
     /// The least change that two single tests can show in this band, dB; absent for octaves.
     pub least_db: Option<f64>,
 }
@@ -392,6 +394,10 @@ pub(crate) fn between(first: &SetBands, second: &SetBands) -> Option<BandChange>
             before: before.difference,
             after: after.difference,
             change: less(after.difference, before.difference),
+            standardised: after
+                .standardised
+                .zip(before.standardised)
+                .map(|(after, before)| less(after, before)),
             least_db: u_db.map(smallest_change_db),
         })
     };
@@ -405,24 +411,38 @@ pub(crate) fn between(first: &SetBands, second: &SetBands) -> Option<BandChange>
     if rows.is_empty() {
         return None;
     }
-    let of = |side: &dyn Fn(&BandChangeRow) -> Estimate| -> Vec<(Band, Estimate)> {
-        rows.iter().map(|row| (row.band, side(row))).collect()
-    };
-    let (before, _) = rated(Quantity::D, &of(&|row| row.before));
-    let (after, _) = rated(Quantity::D, &of(&|row| row.after));
-    let ratings = before
-        .into_iter()
-        .filter_map(|before| {
-            let after = after.iter().find(|after| after.name == before.name)?.clone();
-            let number = |rating: &BandRating| Estimate {
-                value: rating.fine_db.unwrap_or(f64::from(rating.value_db)),
-                bound: rating.bound,
-            };
-            let change = less(number(&after), number(&before));
-            Some(RatingChange { name: before.name, before, after, change })
-        })
-        .collect();
+    let mut ratings = rating_changes(Quantity::D, &before, &after, &|row| Some(row.difference));
+    ratings.extend(rating_changes(Quantity::DnT, &before, &after, &|row| row.standardised));
     Some(BandChange { fraction: first.fraction, compared_on: compared, rows, ratings })
+}
+
+/// Single numbers of a quantity before and after, on the bands that both have.
+fn rating_changes(
+    quantity: Quantity,
+    before: &[BandRow],
+    after: &[BandRow],
+    of: &dyn Fn(&BandRow) -> Option<Estimate>,
+) -> Vec<RatingChange> {
+    let values = |rows: &[BandRow], others: &[BandRow]| -> Vec<(Band, Estimate)> {
+        let is_shared = |row: &&BandRow| others.iter().any(|other| other.band == row.band);
+        rows.iter().filter(is_shared).filter_map(|row| Some((row.band, of(row)?))).collect()
+    };
+    let (first, second) = (values(before, after), values(after, before));
+    if first.is_empty() || second.is_empty() {
+        return Vec::new();
+    }
+    let (before, _) = rated(quantity, &first);
+    let (after, _) = rated(quantity, &second);
+    let number = |rating: &BandRating| Estimate {
+        value: rating.fine_db.unwrap_or(f64::from(rating.value_db)),
+        bound: rating.bound,
+    };
+    let paired = before.into_iter().filter_map(|before| {
+        let after = after.iter().find(|after| after.name == before.name)?.clone();
+        let change = less(number(&after), number(&before));
+        Some(RatingChange { name: before.name, before, after, change })
+    });
+    paired.collect()
 }
 
 fn less(after: Estimate, before: Estimate) -> Estimate {

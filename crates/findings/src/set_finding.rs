@@ -13,6 +13,7 @@ use storypole_statistics::sample;
 
 use crate::bands::{self, ByRole, SetBands};
 use crate::flags::{self, Effect, Flag, Raised};
+use crate::hearing::{self, Hearing};
 use crate::{Findings, print, rules, set_flags, words};
 
 /// A computed number and how the true value stands to it.
@@ -170,6 +171,8 @@ pub struct SetFinding {
     pub runs: Option<Runs>,
     /// By frequency band, where source and receive readings hold bands.
     pub bands: Option<SetBands>,
+    /// What the source does to ears, where it is loud.
+    pub hearing: Option<Hearing>,
     /// Planned positions without a reading, by label.
     pub missing: Vec<String>,
     /// Readings that were corrected.
@@ -300,6 +303,7 @@ fn blank(joins: &Findings<'_>, set: &Set) -> SetFinding {
         absent: None,
         runs: None,
         bands: None,
+        hearing: None,
         missing: Vec::new(),
         corrected: Vec::new(),
         flags: Vec::new(),
@@ -384,6 +388,7 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     difference(finding);
     let by_role = ByRole { source, receive, background, decay };
     finding.bands = bands::of_set(&by_role, &|reading| position_label(joins, reading.position), finding.rule);
+    finding.hearing = hearing::of_set(finding);
     set_flags::flag_sides(finding);
     set_flags::flag_recordings(&levels, &|reading| position_label(joins, reading.position), finding);
 }

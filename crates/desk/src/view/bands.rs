@@ -82,6 +82,7 @@ fn change_row(row: &BandChangeRow) -> Value {
         "before": estimate(&row.before, false),
         "after": estimate(&row.after, false),
         "change": estimate(&row.change, true),
+        "standardised": row.standardised.as_ref().map(|change| estimate(change, true)),
         "least_that_shows": row.least_db.map(|least| number(least, 1)),
         "is_clear": row.is_clear(),
     })

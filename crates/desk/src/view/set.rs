@@ -39,6 +39,12 @@ pub fn json(book: &Book, set: &SetFinding) -> Value {
             "spread": runs.sd_db.map(|sd| number(sd, 2)),
         })),
         "bands": set.bands.as_ref().map(bands::of_set),
+        "hearing": set.hearing.as_ref().map(|hearing| json!({
+            "level": number(hearing.level_dba, 1),
+            "niosh_hours": number(hearing.niosh_hours, 2),
+            "osha_hours": hearing.osha_hours.map(|hours| number(hours, 2)),
+            "words": hearing.sentence(),
+        })),
         "missing_positions": set.missing,
         "corrected_readings": set.corrected.iter().map(|one| json!({
             "id": one.reading.to_string(),

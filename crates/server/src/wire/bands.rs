@@ -96,6 +96,8 @@ answers! {
         after: Estimate,
         /// After less before, dB.
         change: Estimate,
+        /// The change at one reverberation time, dB: what the room alone did is taken out.
+        standardised: Option<Estimate>,
         /// The least change that two single tests by one crew show in this band, dB.
         least_that_shows: Option<Number>,
         /// Whether the change is at least that; absent where either is not known.

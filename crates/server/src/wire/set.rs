@@ -71,6 +71,17 @@ answers! {
         /// The fields that were corrected.
         fields: Vec<String>,
     }
+    /// How long a level may be borne: guidance, not a clearance.
+    struct Hearing {
+        /// The loudest source reading, dBA.
+        level: Number,
+        /// Hours a day by the limit NIOSH recommends.
+        niosh_hours: Number,
+        /// Hours a day by the limit of OSHA; absent below what it counts.
+        osha_hours: Option<Number>,
+        /// In words, with the caution.
+        words: String,
+    }
     /// What one round of readings shows.
     struct SetFinding {
         /// The set.
@@ -123,6 +134,8 @@ answers! {
         runs: Option<Runs>,
         /// The same by frequency band, where the readings hold bands.
         bands: Option<SetBands>,
+        /// What the source does to ears, where it reads 85 dBA or more.
+        hearing: Option<Hearing>,
         /// Planned positions without a reading, by label.
         missing_positions: Vec<String>,
         /// Readings that were corrected.

@@ -57,26 +57,38 @@ const HOUSE: &str =
 /// Writes a change by band.
 pub fn of_change(page: &mut Page, change: &BandChange) {
     page.heading(&format!("By {}, on {}", width(change.fraction), list(&change.compared_on)));
-    let mut table = Table::new(&["band", ">D before", ">D after", ">change dB", ">least that shows", ""]);
+    let has_time = change.rows.iter().any(|row| row.standardised.is_some());
+    let mut heads = vec!["band", ">D before", ">D after", ">change dB", ">least that shows", ""];
+    if has_time {
+        heads.push(">without the room dB");
+    }
+    let mut table = Table::new(&heads);
     for row in &change.rows {
         let verdict = match row.is_clear() {
             Some(true) => "clear",
             Some(false) => "may be chance",
             None => "",
         };
-        table.row([
+        let mut cells = vec![
             row.band.to_string(),
             number(&row.before),
             number(&row.after),
             bounded(&row.change, signed(row.change.value, 1)),
             row.least_db.map_or_else(|| "-".to_owned(), |least| decimals(least, 1)),
             verdict.to_owned(),
-        ]);
+        ];
+        if has_time {
+            let without = row.standardised.as_ref();
+            cells.push(
+                without.map_or_else(|| "-".to_owned(), |change| bounded(change, signed(change.value, 1))),
+            );
+        }
+        table.row(cells);
     }
     page.table(&table);
     for rating in &change.ratings {
         let change =
-            bounded(&rating.change, signed(rating.change.value, if rating.name == "Dw" { 1 } else { 0 }));
+            bounded(&rating.change, signed(rating.change.value, usize::from(rating.after.fine_db.is_some())));
         let (before, after) = (rating.before.stated(), rating.after.stated());
         page.say(&format!("{before} before, {after} after: {change} dB. {}", held_down(&rating.after)));
     }
