@@ -28,7 +28,7 @@ impl Direction {
     /// The product of bandwidth and decay time above which the filter leaves T20 alone.
     ///
     /// # Source
-    /// ISO 3382-2, 7.3: 16 forward, 4 reversed (the second from memory).
+    /// ISO 3382-2, 7.3: 16 forward, 4 reversed; clause and second value from memory.
     pub fn needed_product(self) -> f64 {
         match self {
             Self::Forward => 16.0,
@@ -104,7 +104,7 @@ impl fmt::Display for Flag {
 /// were fitted to.
 ///
 /// # Source
-/// ISO 3382-2, Annex B and 7.3; rounding of the curvature is a choice of this project.
+/// ISO 3382-2, Annex B, and 7.3 from memory; rounding of the curvature is a choice of this project.
 pub fn flags(times: &DecayTimes, filter: Option<(f64, Direction)>, curve: &DecayCurve) -> Vec<Flag> {
     let fits = [(Range::Edt, times.edt), (Range::T20, times.t20), (Range::T30, times.t30)];
     let not_straight = fits.iter().filter_map(|(range, fit)| {
