@@ -565,6 +565,8 @@ mod tests {
                 NoPrediction::InnerBoards,
             ),
             (&[("openings", "door hollow-core")], NoPrediction::NoOpeningArea),
+            (&[("openings", "crack 1e-300x1e-300")], NoPrediction::NoOpeningArea),
+            (&[("openings", "crack 1e300x1e300")], NoPrediction::OpeningsTooLarge),
             (&[("openings", "door 1.6 m2")], NoPrediction::NoOpeningLoss { words: "door".to_owned() }),
             (&[("openings", "window 30 m2")], NoPrediction::OpeningsTooLarge),
             (&[("element", "panel")], NoPrediction::Panel),

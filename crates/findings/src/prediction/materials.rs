@@ -82,18 +82,7 @@ pub(super) fn leaf(
         return Err(NoPrediction::TripleLeaf { material: between.material.clone() });
     }
     let known = layers.iter().map(known).collect::<Result<Vec<_>, _>>()?;
-    let mass_kg_m2 = match written_kg_m2 {
-        Some(mass) => mass.to_f64(),
-        None => {
-            let sum: f64 =
-                known.iter().zip(layers).map(|((mass, _), layer)| mass * f64::from(layer.count)).sum();
-            assumptions.push(format!(
-                "Leaf {side} is taken to weigh {} kg/m², from tables of its boards.",
-                print::decimals(sum, 1)
-            ));
-            sum
-        }
-    };
+    let mass_kg_m2 = mass(side, layers, &known, written_kg_m2, assumptions);
     let critical = known.iter().filter_map(|(_, critical)| *critical).reduce(f64::min);
     let Some(critical_hz) = critical else {
         let names: Vec<&str> = layers.iter().map(|layer| layer.material.as_str()).collect();
@@ -115,6 +104,25 @@ pub(super) fn leaf(
     }
     let loss_factor = if damped { DAMPED_LOSS_FACTOR } else { LOSS_FACTOR };
     Ok(ModelLeaf::new(mass_kg_m2, critical_hz, loss_factor)?)
+}
+
+/// Mass of a leaf, kg/m²: as written, or the sum of its boards.
+fn mass(
+    side: &str,
+    layers: &[Layer],
+    known: &[(f64, Option<f64>)],
+    written_kg_m2: Option<Milli>,
+    assumptions: &mut Vec<String>,
+) -> f64 {
+    if let Some(mass) = written_kg_m2 {
+        return mass.to_f64();
+    }
+    let sum: f64 = known.iter().zip(layers).map(|((mass, _), layer)| mass * f64::from(layer.count)).sum();
+    assumptions.push(format!(
+        "Leaf {side} is taken to weigh {} kg/m², from tables of its boards.",
+        print::decimals(sum, 1)
+    ));
+    sum
 }
 
 /// Mass over area and critical frequency of one board of a layer.

@@ -117,15 +117,16 @@ fn crack(
         Some((side(width)? / 1000.0, side(length)? / 1000.0))
     });
     let hole = |area_m2: f64, loss, source| Hole { words: "crack".to_owned(), area_m2, loss, source };
-    if let (Some((width_m, length_m)), Some(depth_m)) = (sides, wall_depth_m(parts))
+    let area_m2 = area_m2.or(sides.map(|(width_m, length_m)| width_m * length_m));
+    let area_m2 = area_m2.filter(|area| *area > 0.0).ok_or(NoPrediction::NoOpeningArea)?;
+    if let (Some((width_m, _)), Some(depth_m)) = (sides, wall_depth_m(parts))
         && let Ok(loss) = slit_bands(width_m, depth_m)
     {
         assumptions.push("The crack is taken as a straight slit through the whole wall.".to_owned());
-        return Ok(hole(width_m * length_m, loss, SLIT_SOURCE));
+        return Ok(hole(area_m2, loss, SLIT_SOURCE));
     }
-    let area_m2 = area_m2.or(sides.map(|(width_m, length_m)| width_m * length_m)).filter(|area| *area > 0.0);
     assumptions.push("The crack is taken as an open hole.".to_owned());
-    Ok(hole(area_m2.ok_or(NoPrediction::NoOpeningArea)?, flat(0.0), GAP_SOURCE))
+    Ok(hole(area_m2, flat(0.0), GAP_SOURCE))
 }
 
 /// Thickness of the wall with its boards, m, where all of it is written.
