@@ -164,6 +164,17 @@ pub enum SwapVerdict {
     Harder,
 }
 
+/// The verdict in words.
+impl std::fmt::Display for SwapVerdict {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::None => "none within U",
+            Self::Softer => "the room became softer: the wall looks better than it is",
+            Self::Harder => "the room became harder: the wall looks worse than it is",
+        })
+    }
+}
+
 /// Two-sided coverage of 95 %. ISO 12999-1.
 const COVERAGE: f64 = 1.96;
 
@@ -365,6 +376,7 @@ mod tests {
         near(got.wall_u95_db, 1.66, 0.005, "U of the wall");
         near(got.artefact_u95_db, 2.352, 1e-9, "U of the artefact");
         assert_eq!(got.verdict, SwapVerdict::None, "2.3 dB lies within 2.352");
+        assert_eq!(got.verdict.to_string(), "none within U");
         assert_eq!(swap(before, after, 0.5).unwrap().verdict, SwapVerdict::Softer);
         assert_eq!(swap(after, before, 0.5).unwrap().verdict, SwapVerdict::Harder);
         assert!(swap(before, after, -0.1).is_err());

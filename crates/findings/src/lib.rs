@@ -4,7 +4,9 @@
 //! goes in, plain structs come out, with numbers unrounded and every absent number an `Option` beside its reason.
 //!
 //! Reading order: [`mod@rules`] (the conventions every screen shares), [`flags`] (what is odd and what that does),
-//! [`mod@set_finding`] (readings to a level difference), [`mod@bands`] (the same by frequency band), [`mod@hearing`] (what the source does to ears), [`mod@paths`] (wall against opening), [`mod@grade`], [`budget`] (how sure),
+//! [`mod@set_finding`] (readings to a level difference), [`mod@bands`] (the same by frequency band), [`mod@hearing`] (what
+//! the source does to ears), [`mod@paths`] (wall against opening), [`mod@prediction`] (what a wall should give), [`mod@grade`],
+//! [`budget`] (how sure),
 //! [`change`] (two sets), [`mod@test_finding`], [`bench_rig`] (small panels), [`thermal`], [`mod@job_finding`],
 //! [`mod@assembly_finding`], [`mod@compare`], [`mod@print`] and [`words`].
 //!
@@ -23,6 +25,7 @@ pub mod hearing;
 pub mod job_finding;
 mod joins;
 pub mod paths;
+pub mod prediction;
 pub mod print;
 pub mod rules;
 pub mod set_finding;
