@@ -10,6 +10,7 @@ pub mod fields;
 
 mod decay;
 mod exposure;
+mod isolation;
 mod levels;
 mod prediction;
 mod ratings;
@@ -50,8 +51,15 @@ pub struct Calc {
 
 /// Every calculation, in the order of their names.
 pub fn all() -> Vec<&'static Calc> {
-    let headings =
-        [decay::CALCS, exposure::CALCS, levels::CALCS, prediction::CALCS, ratings::CALCS, recording::CALCS];
+    let headings = [
+        decay::CALCS,
+        exposure::CALCS,
+        isolation::CALCS,
+        levels::CALCS,
+        prediction::CALCS,
+        ratings::CALCS,
+        recording::CALCS,
+    ];
     let mut calcs: Vec<&'static Calc> = headings.into_iter().flatten().collect();
     calcs.sort_by_key(|calc| calc.name);
     calcs
