@@ -40,7 +40,10 @@ pub(crate) const CALCS: &[Calc] = &[Calc {
             name: "sabine",
             about: "iso (0.16, when left out), handbook (0.161), feet (0.049) or astm_20c (0.921*60/c)",
         },
-        Field { name: "survey", about: "true: R' is for at least V/7.5 m2 (ISO 10052); false when left out" },
+        Field {
+            name: "survey_source_V_m3",
+            about: "volume of the source room, m3: R' is then for at least V/7.5 m2 of the smaller room (ISO 10052)",
+        },
     ],
     gives: &[
         Field { name: "D", about: "level difference by band, dB" },
@@ -227,8 +230,15 @@ fn sabine(fields: &Fields<'_>) -> Result<Sabine, Refused> {
 }
 
 fn area_rule(fields: &Fields<'_>) -> Result<AreaRule, Refused> {
-    let is_survey = fields.some("survey").map_or(Ok(false), |_| fields.flag("survey"))?;
-    Ok(if is_survey { AreaRule::Survey } else { AreaRule::Common })
+    let Some(source_volume_m3) = fields.number_or_none("survey_source_V_m3")? else {
+        return Ok(AreaRule::Common);
+    };
+    if source_volume_m3 > 0.0 {
+        Ok(AreaRule::Survey { source_volume_m3 })
+    } else {
+        let message = format!("a volume of {source_volume_m3} m³ is not above zero");
+        Err(Refused::of("out_of_range", "survey_source_V_m3", message))
+    }
 }
 
 fn refused(error: &IsolationError) -> Refused {
@@ -323,7 +333,7 @@ mod tests {
             (json!({"T_s": null}), "missing", "T_s"),
             (json!({"T_s": null, "furnished": "kitchen", "V_m3": 50}), "out_of_range", "V_m3"),
             (json!({"T_s": null, "furnished": "attic"}), "unknown_word", "furnished"),
-            (json!({"survey": 1}), "not_a_flag", "survey"),
+            (json!({"survey_source_V_m3": 0}), "out_of_range", "survey_source_V_m3"),
         ];
         for (fields, reason, field) in rows {
             let refused = answer(NAME, &with(fields.clone())).unwrap_err();
