@@ -95,6 +95,9 @@ pub enum RoomError {
     /// Leave the area out where the rooms share no wall.
     #[error("a common area of {common_area_m2} m² is not above zero")]
     CommonArea { common_area_m2: f64 },
+    /// No room is like that: look for a slip of the pen.
+    #[error("a room of {volume_m3} m³ with a decay time of {decay_time_s} s absorbs what no room does")]
+    Absorption { decay_time_s: f64, volume_m3: f64 },
 }
 
 impl ReceivingRoom {
@@ -108,6 +111,10 @@ impl ReceivingRoom {
         }
         if !above_zero(volume_m3) {
             return Err(RoomError::Volume { volume_m3 });
+        }
+        // Within this any constant of Sabine gives an area, and any area a logarithm, that is finite.
+        if !(1e-300..=1e300).contains(&(volume_m3 / decay_time_s)) {
+            return Err(RoomError::Absorption { decay_time_s, volume_m3 });
         }
         match common_area_m2 {
             Some(common_area_m2) if !above_zero(common_area_m2) => {
@@ -190,12 +197,12 @@ pub struct FieldQuantities {
 /// "receiving" room was the louder one.
 ///
 /// # Errors
-/// [`NotFinite`] for either level.
+/// [`NotFinite`] for either level, or for a difference beyond the range of a float.
 ///
 /// # Source
 /// ISO 16283-1 clause 3.12.
 pub fn level_difference(source_db: f64, receive_db: f64) -> Result<f64, NotFinite> {
-    Ok(finite(source_db)? - finite(receive_db)?)
+    finite(finite(source_db)? - finite(receive_db)?)
 }
 
 /// Brings a level difference to reference conditions of the receiving room.
@@ -238,10 +245,10 @@ pub fn quantities_of(d_db: f64, room: &ReceivingRoom, sabine: Sabine) -> Result<
         d_db,
         dnt_db: d_db + 10.0 * (room.decay_time_s / REFERENCE_DECAY_TIME_S).log10(),
         absorption_m2,
-        dn_db: d_db + 10.0 * (REFERENCE_ABSORPTION_M2 / absorption_m2).log10(),
+        dn_db: d_db + 10.0 * (REFERENCE_ABSORPTION_M2.log10() - absorption_m2.log10()),
         apparent_reduction_db: room
             .common_area_m2
-            .map(|area_m2| d_db + 10.0 * (area_m2 / absorption_m2).log10()),
+            .map(|area_m2| d_db + 10.0 * (area_m2.log10() - absorption_m2.log10())),
     })
 }
 
@@ -345,6 +352,17 @@ mod tests {
             Err(RoomError::CommonArea { common_area_m2: 0.0 })
         );
         assert!(ReceivingRoom::new(f64::NAN, 40.0, None).is_err());
+        let endless = RoomError::Absorption { decay_time_s: 1e-10, volume_m3: 1e305 };
+        assert_eq!(ReceivingRoom::new(1e-10, 1e305, None), Err(endless));
+        let extreme = ReceivingRoom::new(1e300, 1e5, Some(1e308)).unwrap();
+        assert!(
+            quantities_of(40.0, &extreme, Sabine::Iso16283)
+                .unwrap()
+                .apparent_reduction_db
+                .unwrap()
+                .is_finite()
+        );
+        assert!(level_difference(1.7e308, -1.7e308).is_err());
         assert!(level_difference(90.0, f64::NAN).is_err());
     }
 

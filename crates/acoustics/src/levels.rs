@@ -93,7 +93,9 @@ pub fn arithmetic_mean(values_db: &[f64]) -> Result<f64, LevelsError> {
     let largest_db = loudest(values_db)?;
     // Centred on the largest: rounding then grows with the spread and not with the size of the values.
     let offset_db: f64 = values_db.iter().map(|value_db| value_db - largest_db).sum();
-    Ok(largest_db + offset_db / values_db.len() as f64)
+    let smallest_db = values_db.iter().copied().fold(largest_db, f64::min);
+    // Offsets beyond the range of a float would give an infinite mean.
+    Ok((largest_db + offset_db / values_db.len() as f64).max(smallest_db))
 }
 
 /// Adds incoherent sources, `10·lg Σ 10^(Lᵢ/10)`.

@@ -11,6 +11,7 @@ pub mod fields;
 mod confounders;
 mod decay;
 mod exposure;
+mod isolation;
 mod levels;
 mod prediction;
 mod ratings;
@@ -55,6 +56,7 @@ pub fn all() -> Vec<&'static Calc> {
         confounders::CALCS,
         decay::CALCS,
         exposure::CALCS,
+        isolation::CALCS,
         levels::CALCS,
         prediction::CALCS,
         ratings::CALCS,

@@ -33,16 +33,20 @@ impl DecayIndex {
     }
 }
 
+/// The largest room of the survey method, m³. ISO 10052:2021.
+const LARGEST_M3: f64 = 150.0;
+
 /// Returns the reverberation index of a furnished room by what it is for and its volume; absent outside the table.
 ///
 /// # Units and shape
-/// `volume_m3`: above zero. A volume on the border of two rows belongs to the larger rooms.
+/// `volume_m3`: above zero. A volume on the border of two rows belongs to the larger rooms; 150 m³ is the last there is.
 ///
 /// # Source
-/// ISO 10052:2021 Table 4; which row a border belongs to is a convention of this project.
+/// ISO 10052:2021 Table 4. Its header ends below 150 m³ where the text says up to 150; the text is followed.
 pub fn decay_index(kind: FurnishedRoom, volume_m3: f64) -> Option<DecayIndex> {
     let is_room = volume_m3 > 0.0;
-    let row = rows(kind).iter().find(|(below_m3, ..)| is_room && volume_m3 < *below_m3)?;
+    let fits = |below_m3: f64| volume_m3 < below_m3 || below_m3 == LARGEST_M3 && volume_m3 == LARGEST_M3;
+    let row = rows(kind).iter().find(|(below_m3, ..)| is_room && fits(*below_m3))?;
     Some(DecayIndex { octaves_db: row.1, weighted_db: row.2 })
 }
 
@@ -56,8 +60,8 @@ fn rows(kind: FurnishedRoom) -> &'static [(f64, [f64; 5], f64)] {
         FurnishedRoom::LivingOrBedroom => &[
             (15.0, [0.0, 0.0, -0.5, -0.5, -1.0], -0.5),
             (35.0, [0.0, 0.0, 0.0, 0.0, -0.5], 0.0),
-            (60.0, [0.5, 0.5, 0.5, 0.0, 0.0], 0.5),
-            (150.0, [0.5, 0.5, 0.5, 0.5, 0.0], 0.5),
+            (60.0, [0.5, 0.5, 0.5, 0.0, 0.0], 0.0),
+            (LARGEST_M3, [0.5, 0.5, 0.5, 0.5, 0.0], 0.5),
         ],
     }
 }
@@ -69,34 +73,45 @@ mod tests {
 
     #[test]
     fn rooms_find_their_row() {
-        // ISO 10052:2021 Table 4: 125 Hz, 2 kHz and the weighted level of rows by volume.
-        let rows = [
-            (Kitchen, 10.0, 0.0, 0.0, 0.0),
-            (Kitchen, 20.0, 0.0, 0.0, 0.0),
-            (Bathroom, 6.0, 1.0, -0.5, 0.0),
-            (Bathroom, 15.0, 1.5, 0.0, 0.5),
-            (LivingOrBedroom, 14.9, 0.0, -1.0, -0.5),
-            (LivingOrBedroom, 31.0, 0.0, -0.5, 0.0),
-            (LivingOrBedroom, 40.0, 0.5, 0.0, 0.5),
-            (LivingOrBedroom, 149.0, 0.5, 0.0, 0.5),
+        // ISO 10052:2021 Table 4, read column by column: each column holds the rooms in this order.
+        let rooms = [
+            (Kitchen, 14.9),
+            (Bathroom, 6.0),
+            (LivingOrBedroom, 14.9),
+            (Kitchen, 15.0),
+            (Bathroom, 34.9),
+            (LivingOrBedroom, 31.0),
+            (LivingOrBedroom, 35.0),
+            (LivingOrBedroom, 60.0),
+            (LivingOrBedroom, 150.0),
         ];
-        let octave = |hz| Band::nominal(Fraction::Octave, hz).unwrap();
-        for (kind, volume_m3, low_db, high_db, weighted_db) in rows {
-            let got = decay_index(kind, volume_m3).unwrap();
-            assert_eq!(got.at_db(octave(125.0)), Some(low_db), "{kind:?} {volume_m3}");
-            assert_eq!(got.at_db(octave(2000.0)), Some(high_db), "{kind:?} {volume_m3}");
-            assert_eq!(got.weighted_db, weighted_db, "{kind:?} {volume_m3}");
+        let columns = [
+            (125.0, [0.0, 1.0, 0.0, 0.0, 1.5, 0.0, 0.5, 0.5, 0.5]),
+            (250.0, [0.0, 1.0, 0.0, 0.5, 1.5, 0.0, 0.5, 0.5, 0.5]),
+            (500.0, [0.0, 0.0, -0.5, 0.0, 0.5, 0.0, 0.5, 0.5, 0.5]),
+            (1000.0, [0.0, 0.0, -0.5, 0.0, 0.5, 0.0, 0.0, 0.5, 0.5]),
+            (2000.0, [0.0, -0.5, -1.0, 0.0, 0.0, -0.5, 0.0, 0.0, 0.0]),
+        ];
+        let indexes = rooms.map(|(kind, volume_m3)| decay_index(kind, volume_m3).unwrap());
+        for (hz, expected_db) in columns {
+            let band = Band::nominal(Fraction::Octave, hz).unwrap();
+            assert_eq!(indexes.map(|index| index.at_db(band).unwrap()), expected_db, "{hz}");
         }
+        assert_eq!(indexes.map(|index| index.weighted_db), [0.0, 0.0, -0.5, 0.0, 0.5, 0.0, 0.0, 0.5, 0.5]);
+    }
+
+    #[test]
+    fn other_bands_have_no_index() {
         let kitchen = decay_index(Kitchen, 20.0).unwrap();
-        assert_eq!(kitchen.at_db(octave(250.0)), Some(0.5));
-        assert_eq!(kitchen.at_db(octave(63.0)), None);
-        assert_eq!(kitchen.at_db(octave(4000.0)), None);
-        assert_eq!(kitchen.at_db(Band::nominal(Fraction::Third, 500.0).unwrap()), None);
+        for (fraction, hz) in [(Fraction::Octave, 63.0), (Fraction::Octave, 4000.0), (Fraction::Third, 500.0)]
+        {
+            assert_eq!(kitchen.at_db(Band::nominal(fraction, hz).unwrap()), None, "{hz}");
+        }
     }
 
     #[test]
     fn the_table_ends() {
-        for (kind, volume_m3) in [(Kitchen, 35.0), (Bathroom, 80.0), (LivingOrBedroom, 150.0)] {
+        for (kind, volume_m3) in [(Kitchen, 35.0), (Bathroom, 80.0), (LivingOrBedroom, 150.1)] {
             assert_eq!(decay_index(kind, volume_m3), None);
         }
         for volume_m3 in [0.0, -3.0, f64::NAN, f64::INFINITY] {

@@ -22,12 +22,15 @@ const ATL_FROM_M3: f64 = 25.0;
 const CORNERS_BELOW_M3: f64 = 25.0;
 
 /// The area that an apparent sound reduction index is stated for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum AreaRule {
     /// The area both rooms share. ISO 16283-1 clause 3.14.
     Common,
-    /// That, but at least V/7.5. The survey method, ISO 10052.
-    Survey,
+    /// That, but at least V/7.5 with the smaller room's volume. The survey method, ISO 10052:2021 clause 3.6.
+    Survey {
+        /// The volume of the source room, m³, above zero.
+        source_volume_m3: f64,
+    },
 }
 
 /// Something a person should know about a room before a result is given a name.
@@ -38,7 +41,7 @@ pub enum RoomFlag {
     NoCommonArea,
     /// State Dn or DnT and not R′.
     SmallCommonArea { common_area_m2: f64 },
-    /// The survey method takes a larger area than the one that is there.
+    /// The survey method takes a larger area than the one that is there, unless the source room is much smaller.
     SurveyArea { survey_area_m2: f64 },
     /// No NNR, no NNIC.
     TooLargeForNnr { volume_m3: f64 },

@@ -97,7 +97,9 @@ impl FieldRoom {
     pub fn area_m2(&self, rule: AreaRule) -> Option<f64> {
         self.common_area_m2.map(|common_m2| match rule {
             AreaRule::Common => common_m2,
-            AreaRule::Survey => common_m2.max(self.volume_m3 / super::limits::SURVEY_VOLUME_PER_AREA_M),
+            AreaRule::Survey { source_volume_m3 } => {
+                common_m2.max(self.volume_m3.min(source_volume_m3) / super::limits::SURVEY_VOLUME_PER_AREA_M)
+            }
         })
     }
 
@@ -142,10 +144,12 @@ mod tests {
 
     #[test]
     fn the_survey_area_is_never_below_the_volume_over_seven_and_a_half() {
-        // ISO 10052: S is at least V/7.5; 60 m³ is 8 m².
+        // ISO 10052:2021 clause 3.6: S is at least V/7.5 with the smaller volume; 60 m³ is 8 m², 45 m³ is 6 m².
         let decay_times_s = Spectrum::new(Fraction::Octave, &[125.0], &[0.5]).unwrap();
         let room = FieldRoom::measured(decay_times_s, 60.0, Some(5.0)).unwrap();
         assert_eq!(room.area_m2(AreaRule::Common), Some(5.0));
-        assert_eq!(room.area_m2(AreaRule::Survey), Some(8.0));
+        assert_eq!(room.area_m2(AreaRule::Survey { source_volume_m3: 80.0 }), Some(8.0));
+        assert_eq!(room.area_m2(AreaRule::Survey { source_volume_m3: 45.0 }), Some(6.0));
+        assert_eq!(room.area_m2(AreaRule::Survey { source_volume_m3: 30.0 }), Some(5.0));
     }
 }

@@ -66,7 +66,8 @@ pub fn readings_mean(levels_db: &[f64]) -> Result<ReadingsMean, LevelsError> {
     let (energy_db, arithmetic_db) = (energy_mean(levels_db)?, arithmetic_mean(levels_db)?);
     let largest_db = levels_db.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let smallest_db = levels_db.iter().copied().fold(f64::INFINITY, f64::min);
-    let spread_db = largest_db - smallest_db;
+    // Levels that no meter shows could lie further apart than a float goes.
+    let spread_db = (largest_db - smallest_db).min(f64::MAX);
     // 62.3 - 60.3 is a hair above 2 in binary.
     let applies = if spread_db <= ARITHMETIC_SPREAD_DB + 1e-9 { Mean::Either } else { Mean::Energy };
     Ok(ReadingsMean { energy_db, arithmetic_db, spread_db, applies })
@@ -91,6 +92,8 @@ mod tests {
         assert!(close.to_string().contains("may be used"), "{close}");
         assert_eq!(readings_mean(&[60.0, 62.01]).unwrap().applies, Mean::Energy);
         assert_eq!(readings_mean(&[]), Err(LevelsError::Empty));
+        let extreme = readings_mean(&[1.7e308, -1.7e308, -1.7e308]).unwrap();
+        assert!(extreme.spread_db.is_finite() && extreme.arithmetic_db.is_finite());
     }
 
     proptest! {

@@ -37,7 +37,7 @@ pub enum RatedAs {
 }
 
 /// Standard uncertainties by third octave from 50 to 5000 Hz, dB: situations A, B, C. ISO 12999-1:2020, sound reduction
-/// indices and level differences.
+/// indices and level differences, Table 2.
 const BANDS_DB: [[f64; 3]; 21] = [
     [6.8, 4.0, 2.0],
     [4.6, 3.6, 1.8],
@@ -73,7 +73,7 @@ impl Situation {
 }
 
 impl RatedAs {
-    /// Standard uncertainties, dB: situations A, B, C. ISO 12999-1:2020, single-number values.
+    /// Standard uncertainties, dB: situations A, B, C. ISO 12999-1:2020 Table 3.
     fn row_db(self) -> [f64; 3] {
         match self {
             Self::Weighted => [1.2, 0.9, 0.4],
@@ -94,7 +94,7 @@ impl RatedAs {
 /// A default for a single test. m independent tests divide it by √m.
 ///
 /// # Source
-/// ISO 12999-1:2020, standard uncertainties of one-third octave bands.
+/// ISO 12999-1:2020 Table 2.
 pub fn band_uncertainty_db(band: Band, situation: Situation) -> Option<f64> {
     if band.fraction() != Fraction::Third {
         return None;
@@ -107,7 +107,7 @@ pub fn band_uncertainty_db(band: Band, situation: Situation) -> Option<f64> {
 /// Returns the standard uncertainty of a single number, dB.
 ///
 /// # Source
-/// ISO 12999-1:2020, standard uncertainties of single-number values.
+/// ISO 12999-1:2020 Table 3.
 pub fn rating_uncertainty_db(rated_as: RatedAs, situation: Situation) -> f64 {
     rated_as.row_db()[situation.column()]
 }
@@ -127,35 +127,38 @@ pub fn smallest_change_db(uncertainty_db: f64) -> f64 {
 mod tests {
     use super::*;
 
+    const SITUATIONS: [Situation; 3] =
+        [Situation::OtherLaboratory, Situation::OtherCrew, Situation::SameCrew];
+
     #[test]
-    fn bands_lie_where_the_table_has_them() {
-        // ISO 12999-1:2020, first, last and 500 Hz of each situation.
-        let third = |hz| Band::nominal(Fraction::Third, hz).unwrap();
-        let rows = [
-            (50.0, [6.8, 4.0, 2.0]),
-            (100.0, [3.0, 2.8, 1.4]),
-            (500.0, [1.8, 1.1, 0.6]),
-            (2500.0, [1.9, 1.3, 0.6]),
-            (5000.0, [2.8, 2.2, 0.6]),
+    fn bands_match_the_table() {
+        // ISO 12999-1:2020 Table 2, read column by column from 50 to 5000 Hz.
+        let columns = [
+            [
+                6.8, 4.6, 3.8, 3.0, 2.7, 2.4, 2.1, 1.8, 1.8, 1.8, 1.8, 1.8, 1.8, 1.8, 1.8, 1.8, 1.8, 1.9,
+                2.0, 2.4, 2.8,
+            ],
+            [
+                4.0, 3.6, 3.2, 2.8, 2.4, 2.0, 1.8, 1.6, 1.4, 1.2, 1.1, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.3,
+                1.6, 1.9, 2.2,
+            ],
+            [
+                2.0, 1.8, 1.6, 1.4, 1.2, 1.0, 0.9, 0.8, 0.7, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6,
+                0.6, 0.6, 0.6,
+            ],
         ];
-        for (hz, expected_db) in rows {
-            let got_db = [Situation::OtherLaboratory, Situation::OtherCrew, Situation::SameCrew]
-                .map(|situation| band_uncertainty_db(third(hz), situation).unwrap());
-            assert_eq!(got_db, expected_db, "{hz}");
+        let thirds = Band::range(Fraction::Third, 50.0, 5000.0).unwrap();
+        for (situation, column_db) in SITUATIONS.into_iter().zip(columns) {
+            let got_db: Vec<f64> =
+                thirds.iter().map(|band| band_uncertainty_db(*band, situation).unwrap()).collect();
+            assert_eq!(got_db, column_db, "{situation:?}");
         }
-        assert_eq!(band_uncertainty_db(third(40.0), Situation::SameCrew), None);
-        assert_eq!(band_uncertainty_db(third(6300.0), Situation::SameCrew), None);
-        let octave = Band::nominal(Fraction::Octave, 500.0).unwrap();
-        assert_eq!(band_uncertainty_db(octave, Situation::SameCrew), None);
     }
 
     #[test]
-    fn one_crew_repeats_best() {
-        // By what the situations are: a crew that repeats its own test varies least, strangers most.
-        for row_db in BANDS_DB {
-            assert!(row_db[2] < row_db[1] && row_db[1] < row_db[0], "{row_db:?}");
-        }
-        for rated_as in [
+    fn ratings_match_the_table() {
+        // ISO 12999-1:2020 Table 3, read column by column in this order of numbers.
+        let numbers = [
             RatedAs::Weighted,
             RatedAs::WithC,
             RatedAs::WithC100To5000,
@@ -164,10 +167,27 @@ mod tests {
             RatedAs::WithCtr,
             RatedAs::WithCtr50To3150,
             RatedAs::WithCtr50To5000,
-        ] {
-            let [same, other, far] = [Situation::SameCrew, Situation::OtherCrew, Situation::OtherLaboratory]
-                .map(|situation| rating_uncertainty_db(rated_as, situation));
-            assert!(same <= other && other < far, "{rated_as:?}");
+        ];
+        let columns = [
+            [1.2, 1.3, 1.3, 1.3, 1.3, 1.5, 1.5, 1.5],
+            [0.9, 0.9, 1.1, 1.0, 1.1, 1.1, 1.3, 1.0],
+            [0.4, 0.5, 0.5, 0.7, 0.7, 0.7, 1.0, 1.0],
+        ];
+        for (situation, column_db) in SITUATIONS.into_iter().zip(columns) {
+            assert_eq!(
+                numbers.map(|number| rating_uncertainty_db(number, situation)),
+                column_db,
+                "{situation:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn other_bands_have_no_uncertainty() {
+        for (fraction, hz) in [(Fraction::Third, 40.0), (Fraction::Third, 6300.0), (Fraction::Octave, 500.0)]
+        {
+            let band = Band::nominal(fraction, hz).unwrap();
+            assert_eq!(band_uncertainty_db(band, Situation::SameCrew), None, "{hz}");
         }
     }
 

@@ -123,8 +123,11 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     }
     let is_kept = args.set.is_some() || args.test.is_some();
     if !is_kept && (args.position.is_some() || args.background) {
-        return Err(Refused::new("a reading belongs to a set", "say which with --set T30, or --test Q1 for its newest")
-            .wrong_usage());
+        return Err(Refused::new(
+            "a reading belongs to a set",
+            "say which with --set T30, or --test Q1 for its newest",
+        )
+        .wrong_usage());
     }
     // Without a set the recording is only shown, and no notebook is needed.
     let desk = if is_kept { Some(context.open()?) } else { None };

@@ -78,7 +78,13 @@ impl Args {
             let duration_s = self.seconds.unwrap_or(10.0);
             let (fade_s, peak_dbfs) = (self.fade.unwrap_or(0.05), self.level.unwrap_or(-3.0));
             return Sound::Sweep(Sweep {
-                sample_rate_hz, duration_s, from_hz, to_hz, fade_s, tail_s: self.tail, peak_dbfs,
+                sample_rate_hz,
+                duration_s,
+                from_hz,
+                to_hz,
+                fade_s,
+                tail_s: self.tail,
+                peak_dbfs,
             });
         }
         let duration_s = self.seconds.unwrap_or(60.0);
@@ -105,7 +111,12 @@ impl Sound {
             ),
             Self::Sweep(sweep) => format!(
                 "exponential sweep {} to {} Hz in {} s, then {} s of silence, peak {} dB, {} Hz, 24 bit",
-                sweep.from_hz, sweep.to_hz, sweep.duration_s, sweep.tail_s, sweep.peak_dbfs, sweep.sample_rate_hz
+                sweep.from_hz,
+                sweep.to_hz,
+                sweep.duration_s,
+                sweep.tail_s,
+                sweep.peak_dbfs,
+                sweep.sample_rate_hz
             ),
         }
     }
@@ -126,7 +137,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let mut writing =
         desk.as_ref().map(|desk| Writing::start(context, desk, args.by.as_deref())).transpose()?;
     let label = label(args);
-    let id = writing.as_mut().map(|writing| writing.add("signal", Some(&label))).transpose()?.map(|added| added.0);
+    let id =
+        writing.as_mut().map(|writing| writing.add("signal", Some(&label))).transpose()?.map(|added| added.0);
     let written = make(&args.file, &sound)?;
     let description = sound.description(&written);
     let mut warnings = Vec::new();

@@ -19,7 +19,10 @@ pub fn listen(file: &Path, args: &Args, level_db: f64) -> Result<Calibration, Re
         1000 => Tone::Hz1000,
         250 => Tone::Hz250,
         other => {
-            return Err(Refused::new(format!("no calibrator has {other} Hz"), "it is --tone 1000 or --tone 250"));
+            return Err(Refused::new(
+                format!("no calibrator has {other} Hz"),
+                "it is --tone 1000 or --tone 250",
+            ));
         }
     };
     listened(|progress| recording::calibrate(file, args.channel - 1, tone, level_db, progress))

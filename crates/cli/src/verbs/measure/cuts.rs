@@ -31,7 +31,8 @@ pub fn read(typed: &str) -> Result<Reasoned, Refused> {
             "write it like --cut \"12-15 a truck passed\", in seconds or minutes:seconds",
         )
     };
-    let (span, why) = typed.trim().split_once(char::is_whitespace).ok_or_else(|| refused("a reason is missing"))?;
+    let (span, why) =
+        typed.trim().split_once(char::is_whitespace).ok_or_else(|| refused("a reason is missing"))?;
     let (from, to) = span.split_once('-').ok_or_else(|| refused("it does not say from where to where"))?;
     let (from_s, to_s) = seconds(from)
         .zip(seconds(to))
@@ -45,7 +46,8 @@ pub fn read(typed: &str) -> Result<Reasoned, Refused> {
 fn seconds(typed: &str) -> Option<f64> {
     let (minutes, seconds) = typed.split_once(':').unwrap_or(("0", typed));
     let plain = |text: &str| {
-        let is_plain = !text.is_empty() && text.chars().all(|letter| letter.is_ascii_digit() || letter == '.');
+        let is_plain =
+            !text.is_empty() && text.chars().all(|letter| letter.is_ascii_digit() || letter == '.');
         text.parse::<f64>().ok().filter(|_| is_plain)
     };
     Some(60.0 * plain(minutes)? + plain(seconds)?)

@@ -33,12 +33,14 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let (fraction, low_hz, high_hz) =
         if args.octaves { (Fraction::Octave, 125.0, 4000.0) } else { (Fraction::Third, 100.0, 5000.0) };
     let bands = Band::range(fraction, low_hz, high_hz).expect("these are labels");
-    let decays = reverberation(&samples, rate_hz, source, &bands)
-        .map_err(|error| Refused::from(error).next("make the sound louder than the room's noise and record again"))?;
+    let decays = reverberation(&samples, rate_hz, source, &bands).map_err(|error| {
+        Refused::from(error).next("make the sound louder than the room's noise and record again")
+    })?;
     let usable = usable(&decays);
     let recorded = match (kept, &usable) {
         (Some((desk, place)), Some((mean_s, spectrum))) => {
-            let mut more = vec![("note", format!("T20 from a {}", args.reverberation.as_deref().unwrap_or("clap")))];
+            let mut more =
+                vec![("note", format!("T20 from a {}", args.reverberation.as_deref().unwrap_or("clap")))];
             if about.kind.is_lossy() {
                 more.push(("lossy", "yes".to_owned()));
             }
@@ -73,7 +75,10 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let mut page = Page::default();
     if let Some((_, place, mean_s)) = recorded {
         let (set, at) = (&place.set_name, &place.position_name);
-        page.say(&format!("{set}: reverberation at {at} {} s (T20, mean of its bands from 400 to 1250 Hz) recorded", decimals(mean_s, 2)));
+        page.say(&format!(
+            "{set}: reverberation at {at} {} s (T20, mean of its bands from 400 to 1250 Hz) recorded",
+            decimals(mean_s, 2)
+        ));
         page.blank();
     }
     write(&mut page, &decays);
@@ -86,7 +91,9 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
 
 /// T20 of the bands that have one, and its mean in the middle of the range.
 fn usable(decays: &[BandDecay]) -> Option<(f64, Spectrum)> {
-    let time = |decay: &BandDecay| Some((decay.band?, decay.measured.as_ref().ok()?.times.t20.as_ref().ok()?.time_s));
+    let time = |decay: &BandDecay| {
+        Some((decay.band?, decay.measured.as_ref().ok()?.times.t20.as_ref().ok()?.time_s))
+    };
     let spectrum = Spectrum::of(decays.iter().filter_map(time).collect()).ok()?;
     // ISO 3382-2: the single number is the mean of the two octaves 500 and 1000 Hz, or of their six thirds.
     let middle: Vec<f64> = spectrum
@@ -113,7 +120,9 @@ fn row_json(decay: &BandDecay) -> Json {
         }
     };
     let mut absent = json!({});
-    for (field, time) in [("EDT", &measured.times.edt), ("T20", &measured.times.t20), ("T30", &measured.times.t30)] {
+    for (field, time) in
+        [("EDT", &measured.times.edt), ("T20", &measured.times.t20), ("T30", &measured.times.t30)]
+    {
         row[field] = json!(time.as_ref().ok().map(|fit| fit.time_s));
         if let Err(why) = time {
             absent[field] = json!(why.to_string());

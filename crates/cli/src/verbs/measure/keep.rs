@@ -2,12 +2,12 @@
 
 use std::fs::File;
 
+use storypole_acoustics::{Fraction, Spectrum};
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
 use storypole_notebook::bands::{Bands, Of, Width};
 use storypole_notebook::{Quantity, Unit, Value};
 use storypole_units::Decimal;
-use storypole_acoustics::{Fraction, Spectrum};
 
 use super::{Args, Place};
 use crate::called;

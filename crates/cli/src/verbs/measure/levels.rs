@@ -4,8 +4,8 @@ use serde_json::{Value as Json, json};
 use storypole_acoustics::exposure;
 use storypole_acoustics::meter::{CurveLevels, Measurement, random_error_db};
 use storypole_acoustics::{Band, Spectrum};
-use storypole_desk::recording::{self, About};
 use storypole_desk::Desk;
+use storypole_desk::recording::{self, About};
 use storypole_findings::hearing::FROM_DBA;
 use storypole_findings::print::{decimals, list};
 use storypole_notebook::Unit;
@@ -44,7 +44,10 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let heard = Heard { whole, rest, cuts, about, scale };
     let Some(level_db) = level_of(&heard.rest, unit) else {
         return Err(Refused::new(
-            format!("{} is silent: nothing but the recorder's own steps, or a constant, is in it", args.file.display()),
+            format!(
+                "{} is silent: nothing but the recorder's own steps, or a constant, is in it",
+                args.file.display()
+            ),
             "check the channel with --channel, the gain and that the microphone was on",
         ));
     };
@@ -62,9 +65,17 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     }
     let mut page = Page::default();
     if let Some((_, place)) = recorded {
-        let at = if place.position.is_some() { format!("{} {}", place.role, place.position_name) } else { place.role.clone() };
+        let at = if place.position.is_some() {
+            format!("{} {}", place.role, place.position_name)
+        } else {
+            place.role.clone()
+        };
         let number = format!("{} {unit}", decimals(level_db, 1));
-        page.say(&format!("{}: {at} {number} (leq, {} s) recorded with its bands", place.set_name, decimals(heard.rest.duration_s, 0)));
+        page.say(&format!(
+            "{}: {at} {number} (leq, {} s) recorded with its bands",
+            place.set_name,
+            decimals(heard.rest.duration_s, 0)
+        ));
         page.blank();
     }
     write(&mut page, args, &heard);
@@ -74,7 +85,8 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
 /// The weighting of the reading: as told, as in the set so far, else A.
 fn unit(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Unit, Refused> {
     let told = args.unit.as_deref().map(str::parse::<Unit>).transpose()?;
-    let unit = told.or_else(|| kept.and_then(|(desk, place)| manner::unit_of(desk, place.set))).unwrap_or(Unit::DbA);
+    let unit =
+        told.or_else(|| kept.and_then(|(desk, place)| manner::unit_of(desk, place.set))).unwrap_or(Unit::DbA);
     if unit.is_level() {
         Ok(unit)
     } else {
@@ -116,7 +128,8 @@ fn reading(heard: &Heard, unit: Unit, level_db: f64) -> keep::Reading<'static> {
 /// The thirds whose filters had time to rise.
 fn usable(measured: &Measurement) -> Option<Spectrum> {
     let thirds = measured.thirds.as_ref()?.values().iter();
-    Spectrum::of(thirds.filter(|(band, _)| !measured.oddities.too_short.contains(band)).copied().collect()).ok()
+    Spectrum::of(thirds.filter(|(band, _)| !measured.oddities.too_short.contains(band)).copied().collect())
+        .ok()
 }
 
 /// What is odd about the recording, in words.
@@ -160,10 +173,16 @@ fn oddities(heard: &Heard) -> Vec<String> {
 pub fn about_words(about: &About) -> Vec<String> {
     let mut words = Vec::new();
     if let Some(lie) = about.length_lie {
-        words.push(format!("its header tells {} samples and it holds {}: what is there was measured", lie.told_frames, lie.held_frames));
+        words.push(format!(
+            "its header tells {} samples and it holds {}: what is there was measured",
+            lie.told_frames, lie.held_frames
+        ));
     }
     if about.kind.is_lossy() {
-        words.push(format!("{} drops quiet and high sounds: do not trust its top bands; record WAV or FLAC", about.kind));
+        words.push(format!(
+            "{} drops quiet and high sounds: do not trust its top bands; record WAV or FLAC",
+            about.kind
+        ));
     }
     if about.damage.skipped_packets > 0 {
         words.push(format!("{} damaged pieces were skipped", about.damage.skipped_packets));
@@ -185,7 +204,10 @@ fn span(bands: &[Band]) -> String {
             _ => Some(format!("the {name} {}", list(&names))),
         }
     };
-    let words = [of(storypole_acoustics::Fraction::Third, "third octave"), of(storypole_acoustics::Fraction::Octave, "octave")];
+    let words = [
+        of(storypole_acoustics::Fraction::Third, "third octave"),
+        of(storypole_acoustics::Fraction::Octave, "octave"),
+    ];
     words.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 
@@ -281,7 +303,8 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
     };
     page.blank();
     let mut table = Table::new(&["", ">A", ">C", ">Z"]);
-    let three = |of: fn(&CurveLevels) -> Option<f64>| [shown(of(&rest.a)), shown(of(&rest.c)), shown(of(&rest.z))];
+    let three =
+        |of: fn(&CurveLevels) -> Option<f64>| [shown(of(&rest.a)), shown(of(&rest.c)), shown(of(&rest.z))];
     for (name, of) in [
         ("average, Leq", (|levels| levels.leq_db) as fn(&CurveLevels) -> Option<f64>),
         ("loudest, Fast", |levels| levels.fast_max_db),
@@ -293,7 +316,12 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
     }
     for percent in [10, 50, 90] {
         let level = shown(rest.percentile_db(f64::from(percent)));
-        table.row([format!("louder {percent} % of the time, L{percent}"), level, String::new(), String::new()]);
+        table.row([
+            format!("louder {percent} % of the time, L{percent}"),
+            level,
+            String::new(),
+            String::new(),
+        ]);
     }
     table.row(["whole event in one second, LE".to_owned(), shown(rest.lae_db), String::new(), String::new()]);
     table.row(["highest peak".to_owned(), String::new(), shown(rest.c_peak_db), String::new()]);
@@ -331,7 +359,12 @@ fn history(page: &mut Page, heard: &Heard) {
     page.heading("Second by second");
     let mut table = Table::new(&[">from s", ">LAeq", ">LCeq", ">LAFmax"]);
     for second in heard.whole.levels_by_second() {
-        table.row([decimals(second.from_s, 0), shown(second.laeq_db), shown(second.lceq_db), shown(second.la_fast_max_db)]);
+        table.row([
+            decimals(second.from_s, 0),
+            shown(second.laeq_db),
+            shown(second.lceq_db),
+            shown(second.la_fast_max_db),
+        ]);
     }
     page.table(&table);
 }
