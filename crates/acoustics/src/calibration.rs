@@ -1,6 +1,6 @@
 //! What digital full scale means in dB: from a stated level or from a recording of a calibrator.
 //!
-//! The recording of a calibrator is checked before it is believed, in [`calibrator`]. Leaves out files and channels: a
+//! The recording of a calibrator is checked before it is believed, by [`Calibrator`]. Leaves out files and channels: a
 //! caller picks one channel and hands its samples on, ±1 at full scale.
 
 mod calibrator;
