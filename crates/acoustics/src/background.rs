@@ -96,13 +96,13 @@ impl Background {
 /// `signal_db`: source and background together; `background_db`: source off, same position and band. Both dB.
 ///
 /// # Errors
-/// [`NotFinite`] for either level.
+/// [`NotFinite`] for either level, or for a margin beyond the range of a float.
 ///
 /// # Source
 /// ISO 16283-1 clause 9.2; ASTM E336 before 19a; ASTM E336-19a. A margin of exactly 10 dB counts as clear in both rules
 /// that know it, a convention of this project.
 pub fn correct(signal_db: f64, background_db: f64, rule: BackgroundRule) -> Result<Background, NotFinite> {
-    let margin_db = finite(signal_db)? - finite(background_db)?;
+    let margin_db = finite(finite(signal_db)? - finite(background_db)?)?;
     let regime = rule.regime(margin_db);
     let corrected_db = match regime {
         Regime::Clear => signal_db,
@@ -189,6 +189,7 @@ mod tests {
     fn infinite_levels_are_refused() {
         assert!(correct(f64::INFINITY, 30.0, Iso16283).is_err());
         assert!(correct(40.0, f64::NAN, AstmE336).is_err());
+        assert!(correct(1.7e308, -1.7e308, AstmE336).is_err());
     }
 
     proptest! {

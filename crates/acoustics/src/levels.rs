@@ -1,6 +1,15 @@
 //! Decibel arithmetic: means, sums and what is left when a part is taken away.
 //!
-//! Leaves out weightings and bands: a level here is already the one that is wanted.
+//! [`choice`] says which mean a set of readings deserves, [`time`] what was exceeded and one event's whole energy,
+//! [`octaves`] goes between thirds and octaves. Leaves out weightings: a level here is already the one that is wanted.
+
+pub mod choice;
+pub mod octaves;
+pub mod time;
+
+pub use choice::{Mean, ReadingsMean, readings_mean};
+pub use octaves::{AssumedFlat, WidthError, assumed_thirds, octave_levels, octave_reductions};
+pub use time::{ExceededError, ExposureLevelError, exposure_level_db, level_exceeded_db};
 
 /// Why a set of levels has no mean or sum.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
@@ -84,7 +93,9 @@ pub fn arithmetic_mean(values_db: &[f64]) -> Result<f64, LevelsError> {
     let largest_db = loudest(values_db)?;
     // Centred on the largest: rounding then grows with the spread and not with the size of the values.
     let offset_db: f64 = values_db.iter().map(|value_db| value_db - largest_db).sum();
-    Ok(largest_db + offset_db / values_db.len() as f64)
+    let smallest_db = values_db.iter().copied().fold(largest_db, f64::min);
+    // Offsets beyond the range of a float would give an infinite mean.
+    Ok((largest_db + offset_db / values_db.len() as f64).max(smallest_db))
 }
 
 /// Adds incoherent sources, `10·lg Σ 10^(Lᵢ/10)`.

@@ -8,8 +8,10 @@
 
 pub mod fields;
 
+mod confounders;
 mod decay;
 mod exposure;
+mod isolation;
 mod levels;
 mod prediction;
 mod ratings;
@@ -50,8 +52,16 @@ pub struct Calc {
 
 /// Every calculation, in the order of their names.
 pub fn all() -> Vec<&'static Calc> {
-    let headings =
-        [decay::CALCS, exposure::CALCS, levels::CALCS, prediction::CALCS, ratings::CALCS, recording::CALCS];
+    let headings = [
+        confounders::CALCS,
+        decay::CALCS,
+        exposure::CALCS,
+        isolation::CALCS,
+        levels::CALCS,
+        prediction::CALCS,
+        ratings::CALCS,
+        recording::CALCS,
+    ];
     let mut calcs: Vec<&'static Calc> = headings.into_iter().flatten().collect();
     calcs.sort_by_key(|calc| calc.name);
     calcs

@@ -61,7 +61,7 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(refused) => {
             refused.report(context.json());
-            ExitCode::from(1)
+            ExitCode::from(refused.code())
         }
     }
 }

@@ -12,18 +12,36 @@ use crate::print::plainly;
 pub struct Refused {
     reasons: Vec<String>,
     next: Option<String>,
+    code: u8,
 }
+
+/// Exit code: refused.
+const REFUSED: u8 = 1;
+
+/// Exit code: wrong usage.
+const WRONG_USAGE: u8 = 2;
 
 impl Refused {
     /// A refusal in plain words, with what to do next.
     pub fn new(reason: impl Into<String>, next: impl Into<String>) -> Self {
-        Self { reasons: vec![reason.into()], next: Some(next.into()) }
+        Self { reasons: vec![reason.into()], next: Some(next.into()), code: REFUSED }
     }
 
     /// The same refusal with a next step, where the reasons do not say one.
     pub fn next(mut self, next: impl Into<String>) -> Self {
         self.next = Some(next.into());
         self
+    }
+
+    /// The same refusal as wrong usage of the command.
+    pub fn wrong_usage(mut self) -> Self {
+        self.code = WRONG_USAGE;
+        self
+    }
+
+    /// The exit code of the command.
+    pub fn code(&self) -> u8 {
+        self.code
     }
 
     /// Why, the whole chain in one line.
@@ -46,7 +64,7 @@ impl Refused {
 
 impl<E: Error> From<E> for Refused {
     fn from(error: E) -> Self {
-        Self { reasons: storypole_desk::reasons::of(&error), next: None }
+        Self { reasons: storypole_desk::reasons::of(&error), next: None, code: REFUSED }
     }
 }
 

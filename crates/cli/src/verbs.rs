@@ -10,6 +10,7 @@ mod assembly;
 mod attach;
 mod backup;
 mod browsers;
+mod calc;
 mod change;
 mod compare;
 mod completions;
@@ -27,12 +28,14 @@ mod invite;
 mod jobs;
 mod join;
 mod log;
+mod measure;
 mod rebuild;
 mod receipt;
 mod reinstate;
 mod restore;
 mod serve;
 mod show;
+mod signal;
 mod strike;
 mod sync;
 mod task;
@@ -113,6 +116,12 @@ pub enum Verb {
     Export(export::Args),
     /// Check that nothing stored, or in a backup, has changed by itself.
     Verify(verify::Args),
+    /// Measure a recording: levels, bands, a room's decay.
+    Measure(measure::Args),
+    /// Make a test sound that is the same everywhere.
+    Signal(signal::Args),
+    /// Do single calculations, one JSON object a line.
+    Calc(calc::Args),
     /// Print the digests of log and tables, to compare two copies.
     Digest(digest::Args),
 }
@@ -182,6 +191,9 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::History(args) => history::run(context, &args),
         Verb::Rebuild(args) => rebuild::run(context, &args),
         Verb::Verify(args) => verify::run(context, &args),
+        Verb::Measure(args) => measure::run(context, &args),
+        Verb::Signal(args) => signal::run(context, &args),
+        Verb::Calc(args) => calc::run(context, &args),
         Verb::Digest(args) => digest::run(context, &args),
     }
 }

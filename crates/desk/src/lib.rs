@@ -30,6 +30,7 @@ pub mod partners;
 pub mod pass;
 mod readers;
 pub mod reasons;
+pub mod recording;
 mod sessions;
 mod shelf;
 pub mod thumbnails;

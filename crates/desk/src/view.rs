@@ -17,6 +17,7 @@ use storypole_units::Money;
 
 pub mod achieved;
 pub mod assembly;
+pub mod bands;
 pub mod called;
 pub mod change;
 pub mod compare;

@@ -12,6 +12,7 @@ use storypole_notebook::kinds::Assembly;
 use storypole_notebook::matching::Parts;
 use storypole_statistics::{Probability, outliers, sample};
 
+use crate::bands::{self, BandChange};
 use crate::budget::{Around, Budget, Interval, Pooled, Scatter};
 use crate::compared::Compared;
 use crate::flags::{self, Effect, Flag, Raised};
@@ -133,6 +134,8 @@ pub struct Change {
     pub scatter_db: Option<f64>,
     /// The interval from the scatter of these positions alone: how well this one comparison is known.
     pub position_interval: Option<Interval>,
+    /// By frequency band, where both sets have bands.
+    pub bands: Option<BandChange>,
     /// What makes it uncertain.
     pub budget: Budget,
     /// The interval of the full budget.
@@ -221,6 +224,11 @@ pub(crate) fn between(
         spreads_db: (spread_db(first), spread_db(second)),
         scatter_db: compared.scatter_db,
         position_interval: compared.interval,
+        bands: first
+            .bands
+            .as_ref()
+            .zip(second.bands.as_ref())
+            .and_then(|(one, two)| bands::between(one, two)),
         limit_db,
         claim: unless_far_off(claim(value, interval.as_ref(), limit_db), first, second),
         interval,

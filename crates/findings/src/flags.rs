@@ -11,6 +11,10 @@ pub enum Flag {
     ReadingCorrected,
     /// Every position was read once, and not as a long average.
     SingleRun,
+    /// Something was cut out of a recording, with a reason.
+    EventCutOut,
+    /// A recording is of a format that loses sound.
+    RecordingLossy,
     /// A planned position has no reading.
     MissingPosition,
     /// The room's own noise was not measured.
@@ -33,6 +37,8 @@ pub enum Flag {
     LevelDiffers,
     /// The meter drifted between its checks.
     CalibrationDrift,
+    /// A recording was too loud for the recorder: its levels are too low.
+    RecordingClipped,
     /// The wall was not in the state its record says.
     StateDiffers,
     /// A door, window or grille was not as planned.
@@ -64,6 +70,8 @@ pub enum Effect {
 const FLAGS: &[(Flag, &str, Effect)] = &[
     (Flag::ReadingCorrected, "reading-corrected", Effect::Note),
     (Flag::SingleRun, "single-run", Effect::Note),
+    (Flag::EventCutOut, "event-cut-out", Effect::Note),
+    (Flag::RecordingLossy, "recording-lossy", Effect::Note),
     (Flag::MissingPosition, "missing-position", Effect::Grade),
     (Flag::BackgroundNotMeasured, "background-not-measured", Effect::Grade),
     (Flag::PositionOutlier, "position-outlier", Effect::Check),
@@ -75,6 +83,7 @@ const FLAGS: &[(Flag, &str, Effect)] = &[
     (Flag::TrackDiffers, "track-differs", Effect::Out),
     (Flag::LevelDiffers, "level-differs", Effect::Out),
     (Flag::CalibrationDrift, "calibration-drift", Effect::Out),
+    (Flag::RecordingClipped, "recording-clipped", Effect::Out),
     (Flag::StateDiffers, "state-differs", Effect::Out),
     (Flag::OpeningsDiffer, "openings-differ", Effect::Out),
     (Flag::InConflict, "in-conflict", Effect::Out),
@@ -151,9 +160,9 @@ mod tests {
     #[test]
     fn every_flag_has_one_name_and_one_effect() {
         let names: std::collections::BTreeSet<_> = Flag::all().map(Flag::name).collect();
-        assert_eq!((names.len(), Flag::all().count()), (17, 17));
+        assert_eq!((names.len(), Flag::all().count()), (20, 20));
         let out = Flag::all().filter(|flag| flag.effect() == Effect::Out).count();
-        assert_eq!(out, 9, "nine flags keep a set out");
+        assert_eq!(out, 10, "ten flags keep a set out");
         for name in names {
             assert!(name.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-'), "{name}");
         }

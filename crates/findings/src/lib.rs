@@ -4,13 +4,16 @@
 //! goes in, plain structs come out, with numbers unrounded and every absent number an `Option` beside its reason.
 //!
 //! Reading order: [`mod@rules`] (the conventions every screen shares), [`flags`] (what is odd and what that does),
-//! [`mod@set_finding`] (readings to a level difference), [`mod@paths`] (wall against opening), [`mod@grade`], [`budget`] (how sure),
+//! [`mod@set_finding`] (readings to a level difference), [`mod@bands`] (the same by frequency band), [`mod@hearing`] (what
+//! the source does to ears), [`mod@paths`] (wall against opening), [`mod@prediction`] (what a wall should give), [`mod@grade`],
+//! [`budget`] (how sure),
 //! [`change`] (two sets), [`mod@test_finding`], [`bench_rig`] (small panels), [`thermal`], [`mod@job_finding`],
 //! [`mod@assembly_finding`], [`mod@compare`], [`mod@print`] and [`words`].
 //!
 //! [`Findings`] joins the records once and answers many questions; the functions beside it answer one.
 
 pub mod assembly_finding;
+pub mod bands;
 pub mod bench_rig;
 pub mod budget;
 pub mod change;
@@ -18,9 +21,11 @@ pub mod compare;
 mod compared;
 pub mod flags;
 pub mod grade;
+pub mod hearing;
 pub mod job_finding;
 mod joins;
 pub mod paths;
+pub mod prediction;
 pub mod print;
 pub mod rules;
 pub mod set_finding;

@@ -303,7 +303,7 @@ fn fill_in(shares: &mut PathShares, assembly: &Assembly) -> Result<(), NoPaths> 
 /// The area the sound meets, openings counted: as written, or length times height.
 ///
 /// An L-shaped wall has less face to one room than board on it.
-fn face_m2(assembly: &Assembly) -> Option<f64> {
+pub(crate) fn face_m2(assembly: &Assembly) -> Option<f64> {
     let written = assembly.face_m2.map(|m2| m2.to_f64());
     let area = written.or_else(|| Some(Area::of(assembly.length?, assembly.height?).m2()))?;
     Some(area).filter(|m2| *m2 > 0.0)

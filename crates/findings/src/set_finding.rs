@@ -11,7 +11,9 @@ use storypole_notebook::kinds::{Reading, Set};
 use storypole_notebook::{Book, Meta, Unit};
 use storypole_statistics::sample;
 
+use crate::bands::{self, ByRole, SetBands};
 use crate::flags::{self, Effect, Flag, Raised};
+use crate::hearing::{self, Hearing};
 use crate::{Findings, print, rules, set_flags, words};
 
 /// A computed number and how the true value stands to it.
@@ -167,6 +169,10 @@ pub struct SetFinding {
     pub absent: Option<Absent>,
     /// Runs, on a bench rig.
     pub runs: Option<Runs>,
+    /// By frequency band, where source and receive readings hold bands.
+    pub bands: Option<SetBands>,
+    /// What the source does to ears, where it is loud.
+    pub hearing: Option<Hearing>,
     /// Planned positions without a reading, by label.
     pub missing: Vec<String>,
     /// Readings that were corrected.
@@ -296,6 +302,8 @@ fn blank(joins: &Findings<'_>, set: &Set) -> SetFinding {
         level_difference: None,
         absent: None,
         runs: None,
+        bands: None,
+        hearing: None,
         missing: Vec::new(),
         corrected: Vec::new(),
         flags: Vec::new(),
@@ -338,8 +346,11 @@ fn position_label(joins: &Findings<'_>, position: Option<RecordId>) -> String {
 }
 
 fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) {
+    // A reverberation time stands beside the levels and is none of them.
+    let (decay, levels): (Vec<&Reading>, Vec<&Reading>) =
+        usable.iter().copied().partition(|reading| reading.subject.as_deref() == Some("reverberation"));
     let role = |role: &str| -> Vec<&Reading> {
-        usable.iter().copied().filter(|reading| reading.role.as_deref() == Some(role)).collect()
+        levels.iter().copied().filter(|reading| reading.role.as_deref() == Some(role)).collect()
     };
     let direct = role("direct");
     let runs: Vec<&Reading> = direct.into_iter().filter(|reading| unit(reading) == Some(Unit::Db)).collect();
@@ -375,7 +386,11 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     finding.background_db = background.iter().filter_map(|reading| level(reading)).reduce(f64::max);
     finding.missing = missing(joins, finding);
     difference(finding);
+    let by_role = ByRole { source, receive, background, decay };
+    finding.bands = bands::of_set(&by_role, &|reading| position_label(joins, reading.position), finding.rule);
+    finding.hearing = hearing::of_set(finding);
     set_flags::flag_sides(finding);
+    set_flags::flag_recordings(&levels, &|reading| position_label(joins, reading.position), finding);
 }
 
 fn unit(reading: &Reading) -> Option<Unit> {

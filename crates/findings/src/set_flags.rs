@@ -1,7 +1,7 @@
 //! What is odd about one set: its positions, its conditions, its records, and why it is out of results.
 
 use storypole_acoustics::Regime;
-use storypole_notebook::kinds::Set;
+use storypole_notebook::kinds::{Reading, Set};
 
 use crate::flags::{Effect, Flag, Raised};
 use crate::set_finding::{SetFinding, Side, in_conflict};
@@ -34,6 +34,30 @@ pub(crate) fn flag_sides(finding: &mut SetFinding) {
         ));
     }
     finding.flags.extend(flags);
+}
+
+/// What the recordings behind the readings say of themselves.
+pub(crate) fn flag_recordings(
+    readings: &[&Reading],
+    place: &dyn Fn(&Reading) -> String,
+    finding: &mut SetFinding,
+) {
+    for reading in readings {
+        let (what, place) = (reading.role.as_deref().unwrap_or("a"), place(reading));
+        if reading.clipped.is_some_and(|times| times > 0) {
+            let words = format!("the {what} recording at {place} is clipped: the true level is higher");
+            finding.flags.push(Raised::new(Flag::RecordingClipped, words));
+        }
+        if let Some(cut) = &reading.cut_out {
+            finding.flags.push(Raised::new(Flag::EventCutOut, format!("{what} at {place}: {cut}")));
+        }
+        if reading.lossy == Some(true) {
+            let words = format!(
+                "the {what} recording at {place} is of a format that drops quiet and high sounds: mind the top bands"
+            );
+            finding.flags.push(Raised::new(Flag::RecordingLossy, words));
+        }
+    }
 }
 
 /// Positions far from the mean of the others.

@@ -7,6 +7,7 @@ use storypole_journal::{RecordId, WrittenAt};
 use storypole_units::{Currency, Decimal, Length, Money};
 
 use crate::assembly;
+use crate::bands::{Bands, BandsError};
 use crate::quantity::{Quantity, QuantityError};
 use crate::value::Value;
 
@@ -41,6 +42,8 @@ pub enum FieldType {
     Hash,
     /// One part of the seven that describe an assembly, in its notation.
     Part(assembly::PartKind),
+    /// A number for each of several frequency bands, in its notation.
+    Bands,
 }
 
 /// One field of a kind.
@@ -121,6 +124,9 @@ pub enum Refusal {
     /// A part of an assembly that cannot be read.
     #[error(transparent)]
     Part(#[from] assembly::PartError),
+    /// Bands that cannot be read.
+    #[error(transparent)]
+    Bands(#[from] BandsError),
     /// A stored value of another type than the field takes.
     #[error("the field takes {wanted}, this is something else")]
     WrongType { wanted: &'static str },
@@ -149,6 +155,7 @@ impl FieldType {
             Self::Reference(_) => "a record",
             Self::Hash => "a hash",
             Self::Part(_) => "a part of an assembly",
+            Self::Bands => "numbers by frequency band",
         }
     }
 
@@ -195,6 +202,7 @@ impl FieldType {
             }
             Self::Hash => Value::Hash(parse_hash(text)?),
             Self::Part(part) => Value::Text(part.canonical(text)?),
+            Self::Bands => Value::Text(Bands::parse(text)?.to_string()),
         };
         self.check(&value)?;
         Ok(value)
@@ -228,6 +236,13 @@ impl FieldType {
             (Self::Part(part), Value::Text(text)) => {
                 // Stored is the canonical notation only, so equal parts have equal values.
                 if part.canonical(text)? == *text { Ok(()) } else { Err(self.wrong_type()) }
+            }
+            (Self::Bands, Value::Text(text)) => {
+                if Bands::parse(text)?.to_string() == *text {
+                    Ok(())
+                } else {
+                    Err(self.wrong_type())
+                }
             }
             (Self::Length, Value::Length(_))
             | (Self::Money, Value::Money(_))

@@ -51,6 +51,9 @@ macro_rules! rust_type {
     (part) => {
         String
     };
+    (bands) => {
+        String
+    };
     (integer) => {
         i64
     };
@@ -95,6 +98,9 @@ macro_rules! field_type {
     };
     (part($part:expr)) => {
         FieldType::Part($part)
+    };
+    (bands()) => {
+        FieldType::Bands
     };
     (integer($low:expr, $high:expr)) => {
         FieldType::Integer($low, $high)
@@ -478,6 +484,7 @@ kinds! {
         "What it is." meter_kind: text(120) [required];
         "Class." class: choice(&["1", "2", "none"]);
         "Serial number. Never leaves the notebook." serial: text(64);
+        "Level of a full-scale sine on its recordings, dB re 20 µPa." full_scale: decimal(-200, 300);
     }
     "A calibration check of a meter with its drift."
     "check" Check checks {
@@ -566,6 +573,12 @@ kinds! {
         "Which repeat." replicate: integer(1, 1_000) [reason];
         "When." taken_at: moment();
         "Photo of the display." photo: reference("photo");
+        "Unweighted levels by band, or reverberation times by band." bands: bands() [reason];
+        "The recording it was taken from." recording: reference("photo");
+        "How levels follow from the recording." calibration: text(300);
+        "What was cut out of the recording: from, to, why." cut_out: text(2000) [reason];
+        "How many times the recording is clipped." clipped: integer(0, 1_000_000_000);
+        "Whether the recording's format loses sound." lossy: flag();
         "Anything else." note: text(500);
     }
     "File, time and subject noted while filming."

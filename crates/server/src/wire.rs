@@ -34,6 +34,7 @@ macro_rules! words {
 
 pub mod assembly;
 pub mod backups;
+pub mod bands;
 pub mod called;
 pub mod change;
 pub mod compare;

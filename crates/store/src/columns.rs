@@ -56,7 +56,7 @@ pub(crate) fn pull(takes: &FieldType, row: &rusqlite::Row<'_>, at: usize) -> rus
     let text = || first.as_str().ok();
     let second = |row: &rusqlite::Row<'_>| row.get::<_, Option<String>>(at + 1);
     Ok(match takes {
-        FieldType::Text(_) | FieldType::Choice(_) | FieldType::Part(_) => {
+        FieldType::Text(_) | FieldType::Choice(_) | FieldType::Part(_) | FieldType::Bands => {
             text().map(|words| Value::Text(words.to_owned()))
         }
         FieldType::Date => text().and_then(|date| date.parse().ok()).map(Value::Date),

@@ -80,6 +80,7 @@ pub fn columns_of(name: &str, takes: &FieldType) -> Vec<(String, &'static str)> 
         FieldType::Text(_)
         | FieldType::Choice(_)
         | FieldType::Part(_)
+        | FieldType::Bands
         | FieldType::Date
         | FieldType::Decimal(..) => one("TEXT"),
         FieldType::Integer(..) | FieldType::Length | FieldType::Flag => one("INTEGER"),

@@ -15,6 +15,8 @@ mod call;
 mod chromium;
 mod demo;
 mod hooks;
+mod python;
+mod reference;
 mod release;
 mod schema;
 mod screens;

@@ -4,11 +4,11 @@
 //! The requests are made by a published tool, installed in its exact version into the target folder. The stream of
 //! events is left out, since it never ends, and so is the end of the session, which would end the test.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::Stop;
 use crate::call::Call;
+use crate::python;
 use crate::release;
 use crate::served::Served;
 
@@ -22,21 +22,12 @@ const TOOL_VERSIONS: &str = "crates/xtask/src/schema-tools.txt";
 const CHECKS: &str = "not_a_server_error,status_code_conformance,content_type_conformance,\
                       response_headers_conformance,response_schema_conformance";
 
-/// How the tool is got, for people who lack it.
-pub const BY_HAND: &str = "`python3` with its modules `venv` and `ensurepip` is not here, which the step `schema` \
-                           needs: install it (on Debian: `apt-get install python3 python3-venv`)";
-
 /// Seconds of the short run, and the seed that makes it the same each time.
 const SHORT_S: u32 = 60;
 const SHORT_SEED: &str = "20";
 
 /// Seconds of the long run.
 const LONG_S: u32 = 1200;
-
-/// Whether the tool can be installed.
-pub fn is_possible(root: &Path) -> bool {
-    Call::new(&["python3", "-c", "import ensurepip, venv"]).works(root)
-}
 
 /// About a minute, the same requests each time.
 pub fn short(root: &Path) -> Result<(), Stop> {
@@ -45,8 +36,8 @@ pub fn short(root: &Path) -> Result<(), Stop> {
 
 /// Twenty minutes, other requests each time; the tool prints the seed.
 pub fn long(root: &Path) -> Result<(), Stop> {
-    if !is_possible(root) {
-        return Err(Stop::Refused(BY_HAND.to_owned()));
+    if !python::is_possible(root) {
+        return Err(Stop::Refused(python::BY_HAND.to_owned()));
     }
     program().run_or_stop(root)?;
     run(root, arguments(LONG_S, &[]))
@@ -60,7 +51,8 @@ pub fn program() -> Call {
 fn run(root: &Path, arguments: Vec<String>) -> Result<(), Stop> {
     let target = release::target()?;
     let folder = target.join("schema");
-    let environment = install(root, &folder)?;
+    let name = TOOL.replace("==", "-");
+    let environment = python::environment(root, &folder, &name, &[TOOL, "--constraint", TOOL_VERSIONS])?;
     let binary = release::debug_binary()?;
     let served = Served::demo(root, &binary, &folder.join("notebook"))?;
     let program = environment.join("bin").join("schemathesis");
@@ -77,24 +69,6 @@ fn run(root: &Path, arguments: Vec<String>) -> Result<(), Stop> {
     } else {
         Err(Stop::Refused("the server answered what its OpenAPI document does not promise".to_owned()))
     }
-}
-
-/// Installs the tool below `folder`, unless it is there. Returns its environment.
-fn install(root: &Path, folder: &Path) -> Result<PathBuf, Stop> {
-    let environment = folder.join(TOOL.replace("==", "-"));
-    let done = environment.join("installed");
-    if done.exists() {
-        return Ok(environment);
-    }
-    fs::create_dir_all(folder).map_err(Stop::io(format!("make {}", folder.display())))?;
-    let shown = environment.to_string_lossy();
-    Call::new(&["python3", "-m", "venv", "--clear", &shown]).run_or_stop(root)?;
-    let pip = environment.join("bin").join("pip");
-    let arguments =
-        ["install", "--quiet", "--disable-pip-version-check", TOOL, "--constraint", TOOL_VERSIONS];
-    Call::new(&[pip.to_string_lossy().as_ref()]).and(&words(&arguments)).run_or_stop(root)?;
-    fs::write(&done, "").map_err(Stop::io(format!("write {}", done.display())))?;
-    Ok(environment)
 }
 
 /// The tool's arguments but for where the server is.

@@ -11,6 +11,8 @@ use std::time::{Duration, Instant};
 use crate::Stop;
 use crate::call::Call;
 use crate::chromium;
+use crate::python;
+use crate::reference;
 use crate::release;
 use crate::schema;
 use crate::screens::{self, npm};
@@ -40,6 +42,8 @@ enum Work {
     Call(Call),
     /// A test runner, whose tests are counted too.
     Tests(Call, Runner),
+    /// The comparison with libraries of Python, which are installed when its turn comes.
+    Reference,
     /// The browser tests, whose files are looked for when their turn comes.
     Browser,
     /// Nothing, with what would have to be there.
@@ -65,7 +69,7 @@ enum End {
 #[derive(Debug, Clone, Copy)]
 struct Machine {
     has_nextest: bool,
-    /// For the step `schema`.
+    /// For the steps `reference` and `schema`.
     has_python: bool,
     /// Where nothing may be left out.
     is_ci: bool,
@@ -75,7 +79,7 @@ impl Machine {
     fn look(root: &Path) -> Self {
         Self {
             has_nextest: Call::new(&["cargo", "nextest", "--version"]).works(root),
-            has_python: schema::is_possible(root),
+            has_python: python::is_possible(root),
             is_ci: env::var_os("CI").is_some_and(|value| !value.is_empty()),
         }
     }
@@ -154,7 +158,16 @@ fn steps(machine: Machine) -> Vec<Step> {
         step("docs", Work::Call(docs)),
         step("browser set-up", Work::Here(chromium::set_up)),
         Step { name: "browser", first: Some(schema::program()), work: Work::Browser },
-        Step { name: "schema", first: Some(schema::program()), work: schema_work(machine) },
+        Step {
+            name: "reference",
+            first: Some(schema::program()),
+            work: with_python(machine, Work::Reference),
+        },
+        Step {
+            name: "schema",
+            first: Some(schema::program()),
+            work: with_python(machine, Work::Here(schema::short)),
+        },
     ]
 }
 
@@ -180,12 +193,8 @@ fn tests(has_nextest: bool) -> Work {
 }
 
 /// A developer may lack Python; CI may not.
-fn schema_work(machine: Machine) -> Work {
-    if machine.has_python || machine.is_ci {
-        Work::Here(schema::short)
-    } else {
-        Work::LeftOut(schema::BY_HAND)
-    }
+fn with_python(machine: Machine, work: Work) -> Work {
+    if machine.has_python || machine.is_ci { work } else { Work::LeftOut(python::BY_HAND) }
 }
 
 /// The call that runs the browser tests against the program of this target folder, one file at a time.
@@ -229,6 +238,7 @@ fn work(root: &Path, step: &Step) -> Result<(End, Tally), Stop> {
         Work::Here(work) => work(root).map(|()| (End::Passed, Tally::default())),
         Work::Call(call) => call.run(root).map(|succeeded| (end(succeeded), Tally::default())),
         Work::Tests(call, runner) => counted(call, *runner),
+        Work::Reference => counted(&reference::call(root)?, Runner::Libtest),
         Work::Browser => counted(&browser(root)?, Runner::Node),
         Work::LeftOut(why) => {
             eprintln!("left out: {why}");
@@ -287,7 +297,7 @@ mod tests {
     fn shown(machine: Machine) -> Vec<String> {
         let line = |step: Step| match step.work {
             Work::Call(call) | Work::Tests(call, _) => call.to_string(),
-            Work::Here(_) | Work::Browser => step.name.to_owned(),
+            Work::Here(_) | Work::Reference | Work::Browser => step.name.to_owned(),
             Work::LeftOut(_) => format!("{} left out", step.name),
         };
         steps(machine).into_iter().map(line).collect()
@@ -317,6 +327,7 @@ mod tests {
                 "RUSTDOCFLAGS='-D warnings' cargo doc --no-deps --workspace",
                 "browser set-up",
                 "browser",
+                "reference",
                 "schema",
             ]
         );

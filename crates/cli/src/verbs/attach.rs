@@ -87,7 +87,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 }
 
 /// Media type by the ending of a file name, as registered with IANA.
-fn media_type(ending: &str) -> Option<&'static str> {
+pub fn media_type(ending: &str) -> Option<&'static str> {
     Some(match ending {
         "jpg" | "jpeg" => "image/jpeg",
         "png" => "image/png",

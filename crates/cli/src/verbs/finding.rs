@@ -11,6 +11,7 @@ use crate::refused::{Outcome, Refused};
 use crate::{called, page};
 
 mod assembly;
+mod bands;
 pub mod bench;
 pub mod change;
 mod job;

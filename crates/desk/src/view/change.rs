@@ -7,7 +7,7 @@ use storypole_findings::paths::Prediction;
 use storypole_findings::{Budget, budget};
 use storypole_notebook::Book;
 
-use super::{called, estimate, flags, interval, number, signed};
+use super::{bands, called, estimate, flags, interval, number, signed};
 
 /// A change as JSON.
 pub fn json(book: &Book, change: &Change) -> Value {
@@ -28,6 +28,7 @@ pub fn json(book: &Book, change: &Change) -> Value {
         "scatter": change.scatter_db.map(|scatter| number(scatter, 2)),
         "interval_of_positions_alone": change.position_interval.as_ref().map(interval),
         "interval": change.interval.as_ref().map(interval),
+        "bands": change.bands.as_ref().map(bands::of_change),
         "uncertainty": uncertainty(&change.budget),
         "least_claimed": number(change.limit_db, 1),
         "claim": change.claim.word(),

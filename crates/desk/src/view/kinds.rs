@@ -52,5 +52,6 @@ pub fn takes(takes: FieldType) -> &'static str {
         FieldType::Reference(_) => "reference",
         FieldType::Hash => "hash",
         FieldType::Part(_) => "part",
+        FieldType::Bands => "bands",
     }
 }

@@ -5,7 +5,7 @@ use storypole_findings::set_finding::{PositionLevel, Side, rule_words};
 use storypole_findings::{BackgroundRule, Regime, SetFinding};
 use storypole_notebook::Book;
 
-use super::{called, day, estimate, flags, number};
+use super::{bands, called, day, estimate, flags, number};
 
 /// A set's finding as JSON.
 pub fn json(book: &Book, set: &SetFinding) -> Value {
@@ -37,6 +37,13 @@ pub fn json(book: &Book, set: &SetFinding) -> Value {
             "values": runs.values_db,
             "mean": number(runs.mean_db, 1),
             "spread": runs.sd_db.map(|sd| number(sd, 2)),
+        })),
+        "bands": set.bands.as_ref().map(bands::of_set),
+        "hearing": set.hearing.as_ref().map(|hearing| json!({
+            "level": number(hearing.level_dba, 1),
+            "niosh_hours": number(hearing.niosh_hours, 2),
+            "osha_hours": hearing.osha_hours.map(|hours| number(hours, 2)),
+            "words": hearing.sentence(),
         })),
         "missing_positions": set.missing,
         "corrected_readings": set.corrected.iter().map(|one| json!({

@@ -1,5 +1,6 @@
 //! What lies between two sets, with what makes it uncertain and how good the comparison was.
 
+use super::bands::BandChange;
 use super::called::Called;
 use super::number::{Estimate, Interval, Number};
 
@@ -32,6 +33,10 @@ words! {
     enum FlagName {
         /// A reading was corrected with a reason; both values stay in the history.
         ReadingCorrected = "reading-corrected",
+        /// Something was cut out of a recording, with a reason.
+        EventCutOut = "event-cut-out",
+        /// A recording is of a format that loses sound.
+        RecordingLossy = "recording-lossy",
         /// Every position was read once, and not as a long average.
         SingleRun = "single-run",
         /// A planned position has no reading.
@@ -56,6 +61,8 @@ words! {
         LevelDiffers = "level-differs",
         /// The meter drifted between its checks.
         CalibrationDrift = "calibration-drift",
+        /// A recording was too loud for the recorder: its levels are too low.
+        RecordingClipped = "recording-clipped",
         /// The wall was not in the state its record says.
         StateDiffers = "state-differs",
         /// A door, window or grille was not as planned.
@@ -192,6 +199,8 @@ answers! {
         interval_of_positions_alone: Option<Interval>,
         /// The interval of everything that makes it uncertain, dB.
         interval: Option<Interval>,
+        /// The change by frequency band, where both sets have bands.
+        bands: Option<BandChange>,
         /// What makes it uncertain.
         uncertainty: Uncertainty,
         /// Least change that is claimed, dB.

@@ -1,5 +1,6 @@
 //! What one round of readings shows.
 
+use super::bands::SetBands;
 use super::called::Called;
 use super::change::Flag;
 use super::number::{Estimate, Number};
@@ -70,6 +71,17 @@ answers! {
         /// The fields that were corrected.
         fields: Vec<String>,
     }
+    /// How long a level may be borne: guidance, not a clearance.
+    struct Hearing {
+        /// The loudest source reading, dBA.
+        level: Number,
+        /// Hours a day by the limit NIOSH recommends.
+        niosh_hours: Number,
+        /// Hours a day by the limit of OSHA; absent below what it counts.
+        osha_hours: Option<Number>,
+        /// In words, with the caution.
+        words: String,
+    }
     /// What one round of readings shows.
     struct SetFinding {
         /// The set.
@@ -120,6 +132,10 @@ answers! {
         absent: Option<String>,
         /// Runs, on a bench rig.
         runs: Option<Runs>,
+        /// The same by frequency band, where the readings hold bands.
+        bands: Option<SetBands>,
+        /// What the source does to ears, where it reads 85 dBA or more.
+        hearing: Option<Hearing>,
         /// Planned positions without a reading, by label.
         missing_positions: Vec<String>,
         /// Readings that were corrected.

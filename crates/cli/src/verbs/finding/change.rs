@@ -16,6 +16,9 @@ pub fn beside(page: &mut Page, change: &Change, detail: Detail) {
     }
     page.say(&change.beside);
     page.say(&how_sure(change));
+    if let Some(change) = &change.bands {
+        super::bands::of_change(page, change);
+    }
     if detail == Detail::Expert {
         expert(page, change);
     }

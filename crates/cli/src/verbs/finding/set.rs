@@ -27,10 +27,16 @@ pub fn write(page: &mut Page, book: &Book, set: &SetFinding, detail: Detail) {
             ));
         }
     }
+    if let Some(bands) = &set.bands {
+        super::bands::of_set(page, bands);
+    }
     if !set.missing.is_empty() {
         page.heading("Positions without a reading").say(&list(&set.missing));
     }
     flags(page, &set.flags);
+    if let Some(hearing) = &set.hearing {
+        page.blank().say(&hearing.sentence());
+    }
     if !set.included && storypole_findings::flags::has(&set.flags, Flag::PositionOutlier) {
         let label = &set.label;
         page.say(&format!("next: check it, then storypole test correct {label} ... or storypole test include {label} --reason ..."));

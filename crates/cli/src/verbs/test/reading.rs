@@ -290,7 +290,7 @@ pub fn quantity(typed: &str) -> Result<Quantity, Refused> {
 }
 
 /// Where a reading stands and what it is of, as far as the place tells.
-fn place(
+pub fn place(
     desk: &Desk,
     set: RecordId,
     place: &str,

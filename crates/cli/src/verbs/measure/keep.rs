@@ -1,0 +1,121 @@
+//! A measured number and its bands as a reading, with the recording kept beside it.
+
+use std::fs::File;
+
+use storypole_acoustics::{Fraction, Spectrum};
+use storypole_desk::{Desk, edge};
+use storypole_journal::RecordId;
+use storypole_notebook::bands::{Bands, Of, Width};
+use storypole_notebook::{Quantity, Unit, Value};
+use storypole_units::Decimal;
+
+use super::{Args, Place};
+use crate::called;
+use crate::context::Context;
+use crate::draft::Writing;
+use crate::refused::{Outcome, Refused};
+use crate::verbs::attach::media_type;
+use crate::verbs::test::reading::Planned;
+
+/// A reading about to be kept.
+pub struct Reading<'a> {
+    /// What the number is: `level` or `reverberation`.
+    pub subject: &'a str,
+    /// The number.
+    pub value: f64,
+    /// Its unit.
+    pub unit: Unit,
+    /// Averaging time, s; `None` where nothing is averaged.
+    pub seconds: Option<f64>,
+    /// By band.
+    pub bands: Option<Bands>,
+    /// Further fields, as typed.
+    pub more: Vec<(&'static str, String)>,
+}
+
+/// Looks whether the place is free, before anything takes long.
+///
+/// # Errors
+/// A reading stands there.
+pub fn check_free(desk: &Desk, args: &Args, place: &Place, subject: &str, unit: Unit) -> Outcome {
+    let planned = planned(args, place, subject, Quantity::new(Decimal::from_int(1), unit)?, None);
+    let Some(there) = planned.standing(desk) else { return Ok(()) };
+    let held = called::text(desk, "reading", there, "value").unwrap_or_default();
+    let next = format!(
+        "strike it with `storypole test strike {} {} --reason ...`, or add --replicate {} for a repeat",
+        place.set_name,
+        place.position_name,
+        args.replicate + 1
+    );
+    Err(Refused::new(format!("{} {} stands already with {held}", place.set_name, place.position_name), next))
+}
+
+fn planned(args: &Args, place: &Place, subject: &str, value: Quantity, seconds: Option<f64>) -> Planned {
+    Planned {
+        set: place.set,
+        position: place.position,
+        role: place.role.clone(),
+        subject: subject.to_owned(),
+        value,
+        response: seconds.map(|_| "leq".to_owned()),
+        seconds: seconds.map(|seconds| format!("{seconds:.1}")),
+        replicate: args.replicate,
+    }
+}
+
+/// Keeps the recording and writes the reading, in one draft.
+///
+/// # Errors
+/// The number is out of what the unit takes, the file cannot be kept, the desk refuses.
+pub fn keep(
+    context: &Context,
+    desk: &Desk,
+    args: &Args,
+    place: &Place,
+    reading: Reading<'_>,
+) -> Result<RecordId, Refused> {
+    let places = if reading.unit == Unit::Second { 3 } else { 2 };
+    let number = Decimal::from_f64_rounded(reading.value, places)
+        .ok_or_else(|| Refused::new("the level is no number", "look at the recording"))?;
+    let value = Quantity::new(number, reading.unit).map_err(|error| {
+        Refused::from(error).next("check what full scale is: the calibration or --full-scale may be far off")
+    })?;
+    let mut writing = Writing::start(context, desk, args.by.as_deref())?;
+    let id = planned(args, place, reading.subject, value, reading.seconds).write(&mut writing)?;
+    if let Some(bands) = &reading.bands {
+        writing.set(id, "reading", "bands", &bands.to_string())?;
+    }
+    for (field, typed) in &reading.more {
+        writing.set(id, "reading", field, typed)?;
+    }
+    let mut file = File::open(&args.file)?;
+    let kept = desk.keep_file(&mut file)?;
+    let photo = edge::record_id();
+    let bytes = i64::try_from(kept.bytes).unwrap_or(i64::MAX);
+    writing.set_value(photo, "photo", "about", &Value::Record(id))?;
+    writing.set_value(photo, "photo", "hash", &Value::Hash(kept.hash))?;
+    writing.set_value(photo, "photo", "bytes", &Value::Integer(bytes))?;
+    if let Some(name) = args.file.file_name() {
+        writing.set(photo, "photo", "name", &name.to_string_lossy())?;
+    }
+    let ending = args.file.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    writing.set_some(photo, "photo", "media_type", ending.as_deref().and_then(media_type))?;
+    writing.set_value(id, "reading", "recording", &Value::Record(photo))?;
+    let warnings = writing.take()?;
+    crate::draft::warn(&warnings);
+    Ok(id)
+}
+
+/// A spectrum as it is kept, to a hundredth of a dB or a thousandth of a second; bands out of what is taken are left out.
+pub fn bands(spectrum: &Spectrum, of: Of) -> Option<Bands> {
+    let (width, places) = match spectrum.fraction() {
+        Fraction::Octave => (Width::Octave, if of == Of::Time { 3 } else { 2 }),
+        Fraction::Third => (Width::Third, if of == Of::Time { 3 } else { 2 }),
+    };
+    let value = |(band, value): &(storypole_acoustics::Band, f64)| {
+        let hz = Decimal::from_f64_rounded(band.nominal_hz(), 1)?.normalized();
+        let value = Decimal::from_f64_rounded(*value, places)?;
+        Bands::new(width, of, vec![(hz, value)]).ok().map(|_| (hz, value))
+    };
+    Bands::new(width, of, spectrum.values().iter().filter_map(value).collect()).ok()
+}
