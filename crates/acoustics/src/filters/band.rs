@@ -65,6 +65,10 @@ impl BandFilter {
     pub fn band(&self) -> Band {
         self.band
     }
+
+    pub(super) fn sections(&self) -> &[Biquad; PAIRS] {
+        &self.sections
+    }
 }
 
 /// A point of the complex plane.

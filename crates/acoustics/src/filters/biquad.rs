@@ -6,7 +6,7 @@ use std::f64::consts::PI;
 const LOOK_EVERY: usize = 1024;
 
 /// Below this a state is silence: 600 dB under full scale, and far above the denormal numbers that slow a processor down.
-pub(super) const TOO_SMALL: f64 = 1e-30;
+pub(crate) const TOO_SMALL: f64 = 1e-30;
 
 /// `y = b0·x + b1·x₁ + b2·x₂ - a1·y₁ - a2·y₂` with its state.
 #[derive(Debug, Clone, Copy, PartialEq)]

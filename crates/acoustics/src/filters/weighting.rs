@@ -19,10 +19,10 @@ const FIT_POINTS: u32 = 150;
 
 /// A weighting filter for one rate.
 ///
-/// The low corners are poles by the bilinear transform, each with a zero at 0 Hz. The two poles of the upper corner lie
-/// above what many rates hold, where the bilinear transform bends the curve by several dB; in their place stand two
-/// equal real poles and two zeros, fitted by least squares to the analytic curve when the filter is made. Each rate has
-/// its own fit, so unusual rates need no conversion. From 4 to 400 kHz the error stays below 0.2 dB up to 0.45 of the
+/// The low corners are poles at `e^(-2πf/fs)`, each with a zero at 0 Hz. The two poles of the upper corner lie above what
+/// many rates hold, where the bilinear transform bends the curve by several dB; in their place stand two equal real
+/// poles and two zeros, fitted by least squares to what the analytic curve leaves when the filter is made. Each rate has
+/// its own fit, so unusual rates need no conversion. From 4 to 400 kHz the error stays below 0.12 dB up to 0.45 of the
 /// rate; at 48 kHz below 0.04 dB up to 20 kHz. What lies above half the rate is not in the recording.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeightingFilter {
@@ -69,10 +69,14 @@ impl WeightingFilter {
     pub fn response(&self, hz: f64) -> f64 {
         biquad::attenuation_db(&self.sections, hz, self.sample_rate_hz)
     }
+
+    pub(crate) fn sections(&self) -> &[Biquad] {
+        &self.sections
+    }
 }
 
 fn low_corners(curve: Curve, sample_rate_hz: f64) -> Vec<Biquad> {
-    let pole = |hz: f64| (sample_rate_hz - PI * hz) / (sample_rate_hz + PI * hz);
+    let pole = |hz: f64| (-2.0 * PI * hz / sample_rate_hz).exp();
     let [f1, f2, f3, _] = CORNERS_HZ;
     match curve {
         Curve::Z => Vec::new(),
