@@ -3,24 +3,33 @@
 use std::io::{ErrorKind, Seek, SeekFrom};
 
 use symphonia::core::audio::{AudioBufferRef, SampleBuffer};
-use symphonia::core::codecs::{CODEC_TYPE_AAC, Decoder, DecoderOptions};
+use symphonia::core::codecs::{CODEC_TYPE_AAC, CodecParameters, Decoder, DecoderOptions};
 use symphonia::core::errors::Error;
-use symphonia::core::formats::{FormatOptions, FormatReader, Track};
-use symphonia::core::io::{MediaSourceStream, MediaSourceStreamOptions, ReadBytes};
+use symphonia::core::formats::{FormatOptions, FormatReader, Packet};
+use symphonia::core::io::{MediaSourceStream, MediaSourceStreamOptions};
 use symphonia::default::codecs::{AacDecoder, FlacDecoder, MpaDecoder};
-use symphonia::default::formats::{FlacReader, IsoMp4Reader, MpaReader};
+use symphonia::default::formats::{FlacReader, MpaReader};
 
+use super::mp4::{self, Next};
 use super::{Damage, Kind, RecordingError, Source};
 use crate::wav::{CHANNELS_MOST, LengthLie, SAMPLE_RATES_HZ, sound};
 
 /// Failures in a row after which a file is taken to be at its end: tables can promise packets without number.
 const FAILURES_MOST: u32 = 10_000;
 
+/// Frames of a packet of AAC. ISO/IEC 14496-3, low complexity with long packets.
+const AAC_FRAMES: u64 = 1024;
+
+/// Where packets come from.
+enum Packing {
+    Library(Box<dyn FormatReader>),
+    Mp4(Box<mp4::Track<Source>>),
+}
+
 /// A compressed file and what is decoded of it: at most one packet.
 pub(super) struct Packets {
-    reader: Box<dyn FormatReader>,
+    packing: Packing,
     decoder: Box<dyn Decoder>,
-    track: u32,
     kind: Kind,
     frames_told: Option<u64>,
     bits: Option<u16>,
@@ -35,27 +44,41 @@ pub(super) struct Packets {
 }
 
 impl Packets {
-    /// Opens a file at the first byte of its format, and decodes the first packet that can be: only then are rate and
-    /// channels certain.
-    pub(super) fn open(source: Source, start: u64, kind: Kind) -> Result<Self, RecordingError> {
-        let mut stream = MediaSourceStream::new(Box::new(source), MediaSourceStreamOptions::default());
-        if kind == Kind::Aac {
-            // The MP4 reader expects to stand at the name of the first box, with its size still in the buffer.
-            stream.read_quad_bytes()?;
-        } else {
-            stream.seek(SeekFrom::Start(start))?;
-        }
-        let options = FormatOptions::default();
-        let reader: Result<Box<dyn FormatReader>, Error> = match kind {
-            Kind::Flac => FlacReader::try_new(stream, &options).map(|reader| Box::new(reader) as _),
-            Kind::Mp3 => MpaReader::try_new(stream, &options).map(|reader| Box::new(reader) as _),
-            Kind::Aac | Kind::Wav => {
-                IsoMp4Reader::try_new(stream, &options).map(|reader| Box::new(reader) as _)
-            }
-        };
-        let reader = reader.map_err(|error| refusal(error, kind))?;
-        let track = choose(reader.tracks(), kind)?;
-        let parameters = &track.codec_params;
+    /// Opens a FLAC file at its first byte.
+    pub(super) fn open_flac(source: Source, start: u64) -> Result<Self, RecordingError> {
+        let kind = Kind::Flac;
+        let reader = FlacReader::try_new(stream(source, start)?, &FormatOptions::default());
+        Self::of_library(Box::new(reader.map_err(|error| refusal(error, kind))?), kind)
+    }
+
+    /// Opens an MP3 file at its first byte behind tags.
+    pub(super) fn open_mp3(source: Source, start: u64) -> Result<Self, RecordingError> {
+        let kind = Kind::Mp3;
+        let reader = MpaReader::try_new(stream(source, start)?, &FormatOptions::default());
+        Self::of_library(Box::new(reader.map_err(|error| refusal(error, kind))?), kind)
+    }
+
+    /// Opens an MP4 file with AAC inside.
+    pub(super) fn open_mp4(source: Source) -> Result<Self, RecordingError> {
+        let length = source.length;
+        let track = mp4::Track::open(source, length)?;
+        let mut parameters = CodecParameters::new();
+        parameters
+            .for_codec(CODEC_TYPE_AAC)
+            .with_sample_rate(track.config().sample_rate_hz())
+            .with_n_frames(u64::from(track.packets_told()) * AAC_FRAMES)
+            .with_extra_data(track.config().specific().into());
+        Self::new(Packing::Mp4(Box::new(track)), &parameters, Kind::Aac)
+    }
+
+    fn of_library(reader: Box<dyn FormatReader>, kind: Kind) -> Result<Self, RecordingError> {
+        let track = reader.tracks().first().ok_or(RecordingError::NoSound { kind })?;
+        let parameters = track.codec_params.clone();
+        Self::new(Packing::Library(reader), &parameters, kind)
+    }
+
+    /// Decodes the first packet that can be: only then are rate and channels certain.
+    fn new(packing: Packing, parameters: &CodecParameters, kind: Kind) -> Result<Self, RecordingError> {
         let options = DecoderOptions::default();
         let decoder: Result<Box<dyn Decoder>, Error> = match kind {
             Kind::Flac => FlacDecoder::try_new(parameters, &options).map(|decoder| Box::new(decoder) as _),
@@ -67,12 +90,11 @@ impl Packets {
         let decoder = decoder.map_err(|error| refusal(error, kind))?;
         let bits = if kind.is_lossy() { None } else { parameters.bits_per_sample };
         let mut packets = Self {
-            track: track.id,
+            packing,
+            decoder,
             kind,
             frames_told: parameters.n_frames,
             bits: bits.and_then(|bits| u16::try_from(bits).ok()).filter(|bits| (1..=32).contains(bits)),
-            reader,
-            decoder,
             sample_rate_hz: 0,
             channels: 0,
             packet: None,
@@ -147,20 +169,14 @@ impl Packets {
     fn advance(&mut self) -> Result<(), RecordingError> {
         self.place = 0;
         for _ in 0..FAILURES_MOST {
-            let packet = match self.reader.next_packet() {
-                Ok(packet) => packet,
-                Err(Error::IoError(source)) if source.kind() != ErrorKind::UnexpectedEof => {
-                    return Err(RecordingError::Read { source });
-                }
-                Err(Error::IoError(_) | Error::ResetRequired) => break,
-                Err(_) => {
+            let packet = match self.packing.next()? {
+                Step::Packet(packet) => packet,
+                Step::Damaged => {
                     self.damage.skipped_packets += 1;
                     continue;
                 }
+                Step::End => break,
             };
-            if packet.track_id() != self.track {
-                continue;
-            }
             let taken = match self.decoder.decode(&packet) {
                 Ok(decoded) => {
                     take(decoded, self.kind, (self.sample_rate_hz, self.channels), &mut self.packet)?
@@ -178,6 +194,40 @@ impl Packets {
         self.done = true;
         Ok(())
     }
+}
+
+/// What comes next in a file.
+enum Step {
+    Packet(Packet),
+    Damaged,
+    End,
+}
+
+impl Packing {
+    fn next(&mut self) -> Result<Step, RecordingError> {
+        match self {
+            Self::Library(reader) => match reader.next_packet() {
+                Ok(packet) => Ok(Step::Packet(packet)),
+                Err(Error::IoError(source)) if source.kind() != ErrorKind::UnexpectedEof => {
+                    Err(RecordingError::Read { source })
+                }
+                Err(Error::IoError(_) | Error::ResetRequired) => Ok(Step::End),
+                Err(_) => Ok(Step::Damaged),
+            },
+            Self::Mp4(track) => Ok(match track.next()? {
+                Next::Packet(packet) => Step::Packet(Packet::new_from_boxed_slice(0, 0, AAC_FRAMES, packet)),
+                Next::Missing => Step::Damaged,
+                Next::End => Step::End,
+            }),
+        }
+    }
+}
+
+/// Gives the library a source at its place.
+fn stream(source: Source, start: u64) -> Result<MediaSourceStream, RecordingError> {
+    let mut stream = MediaSourceStream::new(Box::new(source), MediaSourceStreamOptions::default());
+    stream.seek(SeekFrom::Start(start))?;
+    Ok(stream)
 }
 
 /// Copies a decoded packet out; gives its rate and channels, or `None` where they are not those of the packets before.
@@ -204,12 +254,6 @@ fn take(
     let kept = packet.insert(kept.unwrap_or_else(|| SampleBuffer::new(decoded.capacity() as u64, spec)));
     kept.copy_interleaved_ref(decoded);
     Ok(Some((spec.rate, channels)))
-}
-
-/// The one track that is read: the first of AAC in MP4, where the first of all may be the picture.
-fn choose(tracks: &[Track], kind: Kind) -> Result<&Track, RecordingError> {
-    let wanted = |track: &&Track| kind != Kind::Aac || track.codec_params.codec == CODEC_TYPE_AAC;
-    tracks.iter().find(wanted).ok_or(RecordingError::NoSound { kind })
 }
 
 /// Says in our words why the library did not open a file.
