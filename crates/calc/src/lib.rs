@@ -9,6 +9,7 @@
 pub mod fields;
 
 mod confounders;
+mod curves;
 mod decay;
 mod exposure;
 mod isolation;
@@ -54,6 +55,7 @@ pub struct Calc {
 pub fn all() -> Vec<&'static Calc> {
     let headings = [
         confounders::CALCS,
+        curves::CALCS,
         decay::CALCS,
         exposure::CALCS,
         isolation::CALCS,
