@@ -50,7 +50,7 @@ pub struct Pink {
     pub from_hz: f64,
     /// Where the band ends, Hz: at least twice its beginning, at most 0.42 of the sample rate.
     pub to_hz: f64,
-    /// Fade in and fade out, half a cosine each, s: at most half the length together.
+    /// Fade in and fade out, half a cosine each, s: each at most half the length.
     pub fade_s: f64,
     /// Level of the whole file with its fades, dB re an rms of 1: -100 to 0. A sine of full scale has -3.01.
     pub rms_dbfs: f64,
@@ -71,7 +71,7 @@ pub struct Sweep {
     pub from_hz: f64,
     /// Frequency at the end f₂, Hz: at least twice the start, at most 0.42 of the sample rate.
     pub to_hz: f64,
-    /// Fade in and fade out, half a cosine each, s: at most half the length together.
+    /// Fade in and fade out, half a cosine each, s: each at most half the length.
     pub fade_s: f64,
     /// Silence after the sweep, s, up to one hour: no shorter than the longest decay.
     pub tail_s: f64,
@@ -271,42 +271,44 @@ impl Plan {
         output: impl Write,
         mut progress: impl FnMut(u64, u64),
     ) -> Result<Written, SignalError> {
+        let steps = 2 * self.frames;
         let mut raw = Gauge::default();
         self.blocks(make(), |block, done| {
             raw.take(block);
-            progress(done, 2 * self.frames);
+            progress(done, steps);
             Ok(())
         })?;
         let (scale, lowered_db) = self.scale(&raw);
         let mut output = Hashing { output, hasher: blake3::Hasher::new() };
-        let format = WriteFormat {
-            sample_rate_hz: self.sample_rate_hz,
-            coding: WriteCoding::Signed24,
-            frames: self.frames,
-        };
-        let mut writer = Writer::new(&mut output, format)?;
-        let mut final_gauge = Gauge::default();
+        let mut writer = Writer::new(&mut output, self.format())?;
+        let mut written = Gauge::default();
         let mut dither = Dither::new(self.dither_seed);
-        let mut frame = 0;
         self.blocks(make(), |block, done| {
-            for value in block.iter_mut() {
+            let first = done - block.len() as u64;
+            for (value, frame) in block.iter_mut().zip(first..) {
                 let noise = if frame < self.sounding_frames { dither.next_steps() } else { 0.0 };
                 *value = libm::floor(*value * scale * STEPS + noise + 0.5) / STEPS;
-                frame += 1;
             }
-            final_gauge.take(block);
-            writer.write(block)?;
-            progress(self.frames + done, 2 * self.frames);
-            Ok(())
+            written.take(block);
+            progress(self.frames + done, steps);
+            Ok(writer.write(block)?)
         })?;
         writer.finish()?;
         Ok(Written {
             hash: output.hasher.finalize(),
-            true_peak_dbfs: 20.0 * libm::log10(final_gauge.peak()),
-            rms_dbfs: 20.0 * libm::log10(final_gauge.rms(self.sounding_frames)),
+            true_peak_dbfs: 20.0 * libm::log10(written.peak()),
+            rms_dbfs: 20.0 * libm::log10(written.rms(self.sounding_frames)),
             lowered_db,
             frames: self.frames,
         })
+    }
+
+    fn format(&self) -> WriteFormat {
+        WriteFormat {
+            sample_rate_hz: self.sample_rate_hz,
+            coding: WriteCoding::Signed24,
+            frames: self.frames,
+        }
     }
 
     /// Cuts the sound into blocks and gives each with the frames done after it.
