@@ -4,8 +4,8 @@
 //! tags, covers and seeking: a measurement reads a recording once, from its start. Memory does not grow with the length.
 //!
 //! The library decodes packets, and finds them in FLAC and MP3 files; tags and pictures in FLAC are hidden from it, since
-//! they could make it reserve any amount of memory, and MP4 files are taken apart here. A panic inside it, on a file made
-//! to cause one, is not caught here.
+//! they could make it reserve any amount of memory, and MP4 files are taken apart here. A panic inside it, which a
+//! damaged packet may still cause, is not caught here: read recordings where a panic ends one task and not the program.
 
 mod flac;
 mod mp4;
