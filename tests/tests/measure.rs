@@ -33,12 +33,8 @@ fn samples(path: &Path) -> (u32, Vec<f64>) {
 }
 
 fn write(path: &Path, rate_hz: u32, samples: &[f64]) {
-    let format = WriteFormat {
-        sample_rate_hz: rate_hz,
-        channels: 1,
-        coding: WriteCoding::Pcm24,
-        frames: samples.len() as u64,
-    };
+    let format =
+        WriteFormat { sample_rate_hz: rate_hz, coding: WriteCoding::Signed24, frames: samples.len() as u64 };
     let mut writer = Writer::new(BufWriter::new(File::create(path).unwrap()), format).unwrap();
     writer.write(samples).unwrap();
     writer.finish().unwrap();

@@ -6,15 +6,18 @@
 
 use std::collections::BTreeMap;
 
+use storypole_acoustics::absorption::absorption_change;
 use storypole_acoustics::background::Background;
 use storypole_acoustics::bands::{Band, Fraction, Spectrum};
+use storypole_acoustics::difference::REFERENCE_DECAY_TIME_S;
+use storypole_acoustics::isolation::{Readings, difference_of};
 use storypole_acoustics::levels::{energy_mean, octave_levels};
 use storypole_acoustics::ratings::{
-    AstmQuantity, LimitedBy, Quantity, RatingError, Rounding, Situation, band_uncertainty_db, iso717,
+    AstmQuantity, Iso717, LimitedBy, Quantity, RatingError, Rounding, Situation, band_uncertainty_db, iso717,
     rating_sense, smallest_change_db, stc,
 };
 use storypole_acoustics::weighting::{Curve, weighted_level_db};
-use storypole_acoustics::{BackgroundRule, Sense, background};
+use storypole_acoustics::{BackgroundRule, Sense};
 use storypole_journal::RecordId;
 use storypole_notebook::bands::{Bands, Of, Width};
 use storypole_notebook::kinds::Reading;
@@ -66,6 +69,8 @@ pub struct BandRating {
     pub terms_db: Option<(i32, i32)>,
     /// The number in steps of 0.1 dB, to compare two tests by; absent where the standard has no such steps.
     pub fine_db: Option<f64>,
+    /// How the true number stands to that one: a hidden band can move tenths where it moves no whole number.
+    pub fine_bound: Sense,
     /// The rating's curve in each band it looks at, dB, for a chart.
     pub curve_db: Vec<(Band, f64)>,
     /// How far each of those bands falls short of the curve, dB.
@@ -115,7 +120,7 @@ pub struct BandChangeRow {
     pub change: Estimate,
     /// The change at one reverberation time, where it was measured in both sets: what the room alone did is taken out.
     pub standardised: Option<Estimate>,
-    /// The least change that two single tests can show in this band, dB; absent for octaves.
+    /// The least change that two tests on so many positions can show in this band, dB; absent for octaves.
     pub least_db: Option<f64>,
 }
 
@@ -144,6 +149,13 @@ pub struct BandChange {
     /// Single numbers of the level difference.
     pub ratings: Vec<RatingChange>,
 }
+
+/// Lowest and highest band that is looked at, Hz: the widest range of ISO 717-1. Beyond it a house has no sound of its own to measure.
+const FIRST_HZ: f64 = 50.0;
+const LAST_HZ: f64 = 5000.0;
+
+/// Receive positions of a full test by ISO 16283-1, from memory: what the published repeatability belongs to.
+const FULL_TEST_POSITIONS: f64 = 5.0;
 
 /// The bands of a reading that can be read, as a spectrum.
 fn spectrum(reading: &Reading, of: Of) -> Option<Spectrum> {
@@ -237,11 +249,7 @@ pub(crate) fn of_set(
     }
     let noise: Vec<&Spectrum> = noise.iter().map(|place| &place.spectrum).collect();
     let background = combined(&noise, |levels_db| levels_db.iter().copied().reduce(f64::max));
-    let decays: Vec<Spectrum> =
-        readings.decay.iter().filter_map(|reading| spectrum(reading, Of::Time)).collect();
-    let decays: Vec<&Spectrum> = decays.iter().filter(|decay| decay.fraction() == fraction).collect();
-    // Times are averaged as times (ISO 3382-2), not their logarithms.
-    let decay_s = combined(&decays, |times_s| Some(times_s.iter().sum::<f64>() / times_s.len() as f64));
+    let (decay_s, other_width) = decay_times(&readings.decay, fraction);
     let mut bands = SetBands {
         fraction,
         source,
@@ -251,13 +259,54 @@ pub(crate) fn of_set(
         rule,
         rows: Vec::new(),
         ratings: Vec::new(),
-        unrated: Vec::new(),
+        unrated: other_width.into_iter().collect(),
         a_weighted: Estimate { value: 0.0, bound: Sense::Exact },
     };
     bands.rows = bands.rows_on(&|_| true)?;
     bands.a_weighted = a_weighted(&bands.rows)?;
+    if bands.rows.iter().any(|row| row.background_db.is_none()) {
+        bands.unrated.push(
+            "the room's own noise was not measured in every band, where nothing is taken off for it"
+                .to_owned(),
+        );
+    }
+    if is_octave && readings.has_thirds() {
+        bands
+            .unrated
+            .push("some readings hold octaves and others thirds, so all are compared in octaves".to_owned());
+    }
     rate_all(&mut bands);
     Some(bands)
+}
+
+/// Reverberation times of the receiving room by band: repeats averaged at each position, then the positions, as times and not as
+/// their logarithms (ISO 3382-2); and a word where times of other bands cannot be used.
+fn decay_times(readings: &[&Reading], fraction: Fraction) -> (Option<Spectrum>, Option<String>) {
+    let (mut at, mut other) = (BTreeMap::<Band, BTreeMap<Option<RecordId>, Vec<f64>>>::new(), false);
+    for reading in readings {
+        let Some(times) = spectrum(reading, Of::Time) else { continue };
+        other |= times.fraction() != fraction;
+        if times.fraction() == fraction {
+            for (band, time_s) in times.values() {
+                at.entry(*band).or_default().entry(reading.position).or_default().push(*time_s);
+            }
+        }
+    }
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let of_band = |places: &BTreeMap<Option<RecordId>, Vec<f64>>| {
+        mean(&places.values().map(|times_s| mean(times_s)).collect::<Vec<f64>>())
+    };
+    let times = Spectrum::of(at.iter().map(|(band, places)| (*band, of_band(places))).collect()).ok();
+    let said =
+        format!("reverberation times in other bands than {fraction}s cannot be used with these levels");
+    (times, other.then_some(said))
+}
+
+impl ByRole<'_> {
+    fn has_thirds(&self) -> bool {
+        let levels = self.source.iter().chain(&self.receive).chain(&self.background);
+        levels.filter_map(|reading| spectrum(reading, Of::Level)).any(|one| one.fraction() == Fraction::Third)
+    }
 }
 
 impl SetBands {
@@ -272,14 +321,22 @@ impl SetBands {
     }
 
     fn row(&self, band: Band, source_db: f64, receive_db: f64) -> Option<BandRow> {
+        if !(FIRST_HZ..=LAST_HZ).contains(&band.nominal_hz()) {
+            return None;
+        }
         let background_db = self.background.as_ref().and_then(|noise| noise.get(band));
-        let background = background_db.and_then(|db| background::correct(receive_db, db, self.rule).ok());
-        let corrected_db = background.map_or(receive_db, |background| background.corrected_db);
-        let bound = background.map_or(Sense::Exact, |background| background.sense()).negated();
-        let difference = Estimate { value: source_db - corrected_db, bound };
-        let decay_s = self.decay_s.as_ref().and_then(|decay| decay.get(band)).filter(|time_s| *time_s > 0.0);
+        let readings = Readings {
+            source_db: vec![source_db],
+            receive_db: vec![receive_db],
+            background_db: background_db.into_iter().collect(),
+        };
+        let found = difference_of(&readings, self.rule).ok()?;
+        let difference = Estimate { value: found.d_db, bound: found.sense };
+        let decay_s = self.decay_s.as_ref().and_then(|decay| decay.get(band));
+        let room_db = decay_s.and_then(|time_s| absorption_change(REFERENCE_DECAY_TIME_S, time_s).ok());
         let standardised =
-            decay_s.map(|time_s| Estimate { value: difference.value + 10.0 * (time_s / 0.5).log10(), bound });
+            room_db.map(|room_db| Estimate { value: found.d_db + room_db, bound: found.sense });
+        let background = found.background;
         Some(BandRow { band, source_db, receive_db, background_db, background, difference, standardised })
     }
 }
@@ -348,6 +405,7 @@ fn class_of(
         bound,
         terms_db: None,
         fine_db: None,
+        fine_bound: bound,
         curve_db: class.contour_db(),
         short_db: class.deficiencies_db.clone(),
         deciding: class.deciding.clone(),
@@ -357,14 +415,24 @@ fn class_of(
 
 fn weighted(quantity: Quantity, spectrum: &Spectrum, senses: &[Sense]) -> Result<BandRating, RatingError> {
     let rating = iso717(spectrum)?;
-    let bound = rating_sense(spectrum, senses, |spectrum| Ok(iso717(spectrum)?.rating_db))?;
+    let sense = |number: fn(&Iso717) -> f64| {
+        rating_sense(spectrum, senses, |spectrum| Ok(number(&iso717(spectrum)?)))
+    };
+    let bound = sense(|rating| f64::from(rating.rating_db))?;
+    let with_terms = [
+        sense(|rating| f64::from(rating.rating_db + rating.c_db))?,
+        sense(|rating| f64::from(rating.rating_db + rating.ctr_db))?,
+    ];
+    // A term is a difference of two numbers: where a hidden band can move one of them, it is not known.
+    let terms_hold = bound == Sense::Exact && with_terms == [Sense::Exact; 2];
     Ok(BandRating {
         name: quantity.weighted_name(),
         by: "ISO 717-1",
         value_db: rating.rating_db,
         bound,
-        terms_db: Some((rating.c_db, rating.ctr_db)),
+        terms_db: terms_hold.then_some((rating.c_db, rating.ctr_db)),
         fine_db: Some(rating.tenths_rating_db),
+        fine_bound: sense(|rating| rating.tenths_rating_db)?,
         curve_db: rating.curve_db(),
         short_db: rating
             .deviations_tenth_db
@@ -386,6 +454,14 @@ pub(crate) fn between(first: &SetBands, second: &SetBands) -> Option<BandChange>
     };
     let before = first.rows_on(&|place| is_in(&second.receive, place))?;
     let after = second.rows_on(&|place| is_in(&first.receive, place))?;
+    let compared: Vec<String> = first
+        .receive
+        .iter()
+        .filter(|place| is_in(&second.receive, place))
+        .map(|place| place.label.clone())
+        .collect();
+    // The published repeatability is that of a full test; fewer positions scatter more.
+    let fewer = (FULL_TEST_POSITIONS / compared.len().max(1) as f64).sqrt().max(1.0);
     let row = |before: &BandRow| {
         let after = after.iter().find(|after| after.band == before.band)?;
         let u_db = band_uncertainty_db(before.band, Situation::SameCrew);
@@ -398,16 +474,10 @@ pub(crate) fn between(first: &SetBands, second: &SetBands) -> Option<BandChange>
                 .standardised
                 .zip(before.standardised)
                 .map(|(after, before)| less(after, before)),
-            least_db: u_db.map(smallest_change_db),
+            least_db: u_db.map(|u_db| smallest_change_db(u_db * fewer)),
         })
     };
     let rows: Vec<BandChangeRow> = before.iter().filter_map(row).collect();
-    let compared: Vec<String> = first
-        .receive
-        .iter()
-        .filter(|place| is_in(&second.receive, place))
-        .map(|place| place.label.clone())
-        .collect();
     if rows.is_empty() {
         return None;
     }
@@ -435,7 +505,7 @@ fn rating_changes(
     let (after, _) = rated(quantity, &second);
     let number = |rating: &BandRating| Estimate {
         value: rating.fine_db.unwrap_or(f64::from(rating.value_db)),
-        bound: rating.bound,
+        bound: rating.fine_bound,
     };
     let paired = before.into_iter().filter_map(|before| {
         let after = after.iter().find(|after| after.name == before.name)?.clone();
@@ -475,7 +545,7 @@ impl BandRating {
         };
         match self.terms_db {
             Some((c, ctr)) => format!("{} (C; Ctr) = {bound}{} ({c}; {ctr}) dB", self.name, self.value_db),
-            None => format!("{} = {bound}{}", self.name, self.value_db),
+            None => format!("{} = {bound}{} dB", self.name, self.value_db),
         }
     }
 }

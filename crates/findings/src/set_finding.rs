@@ -346,9 +346,10 @@ fn position_label(joins: &Findings<'_>, position: Option<RecordId>) -> String {
 }
 
 fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) {
-    // A reverberation time stands beside the levels and is none of them.
-    let (decay, levels): (Vec<&Reading>, Vec<&Reading>) =
+    // A reverberation time stands beside the levels and is none of them; the room that counts is the receiving one.
+    let (mut decay, levels): (Vec<&Reading>, Vec<&Reading>) =
         usable.iter().copied().partition(|reading| reading.subject.as_deref() == Some("reverberation"));
+    decay.retain(|reading| reading.role.as_deref() == Some("receive"));
     let role = |role: &str| -> Vec<&Reading> {
         levels.iter().copied().filter(|reading| reading.role.as_deref() == Some(role)).collect()
     };
@@ -390,7 +391,7 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     finding.bands = bands::of_set(&by_role, &|reading| position_label(joins, reading.position), finding.rule);
     finding.hearing = hearing::of_set(finding);
     set_flags::flag_sides(finding);
-    set_flags::flag_recordings(&levels, &|reading| position_label(joins, reading.position), finding);
+    set_flags::flag_recordings(usable, &|reading| position_label(joins, reading.position), finding);
 }
 
 fn unit(reading: &Reading) -> Option<Unit> {
