@@ -252,18 +252,8 @@ mod tests {
         }
     }
 
-    /// The contour of ASTM E413 from 125 Hz to 4 kHz against its value at 500 Hz, and its two limits.
-    ///
-    /// Only for setting predictions beside published ratings here; the crate's own ratings are made elsewhere.
     fn stc(spectrum: &Spectrum) -> i32 {
-        const CONTOUR: [i32; 16] = [-16, -13, -10, -7, -4, -1, 0, 1, 2, 3, 4, 4, 4, 4, 4, 4];
-        let values: Vec<i32> =
-            spectrum.values()[4..20].iter().map(|(_, value)| (value + 0.5).floor() as i32).collect();
-        let fits = |rating: i32| {
-            let short = CONTOUR.iter().zip(&values).map(|(step, value)| (rating + step - value).max(0));
-            short.clone().sum::<i32>() <= 32 && short.clone().all(|deficiency| deficiency <= 8)
-        };
-        (0..120).rev().find(|rating| fits(*rating)).unwrap()
+        crate::ratings::stc(spectrum, crate::ratings::Rounding::WholeDb).unwrap().rating_db
     }
 
     /// What one wall rates and what is published for its like.

@@ -1,12 +1,13 @@
 //! Recordings of any kept format as blocks of samples: WAV by ourselves, FLAC, MP3 and AAC by a library.
 //!
 //! What a file is shows in its first bytes, not in its name. One channel is read at a time, never a mix. Leaves out
-//! tags, covers and seeking: a measurement reads a recording once, from its start. Memory does not grow with the
-//! length, but for the packet tables of MP4, which are bounded by [`Mp4Error`]'s checks.
+//! tags, covers and seeking: a measurement reads a recording once, from its start. Memory does not grow with the length.
 //!
-//! The library is not trusted with what could exhaust memory: the boxes of an MP4 file are checked before it sees
-//! them. A panic inside it, on a file made to cause one, is not caught here.
+//! The library decodes packets, and finds them in FLAC and MP3 files; tags and pictures in FLAC are hidden from it, since
+//! they could make it reserve any amount of memory, and MP4 files are taken apart here. A panic inside it, which a
+//! damaged packet may still cause, is not caught here: read recordings where a panic ends one task and not the program.
 
+mod flac;
 mod mp4;
 mod packets;
 
@@ -139,12 +140,12 @@ pub fn open(
     source.seek(SeekFrom::Start(start))?;
     let samples = match kind {
         Kind::Wav => Samples::Wav(Box::new(wav::Reader::open(source)?)),
-        Kind::Flac | Kind::Mp3 => Samples::Packets(Box::new(Packets::open(source, start, kind)?)),
-        Kind::Aac => {
-            let length = source.length;
-            mp4::check(&mut source, length)?;
-            Samples::Packets(Box::new(Packets::open(source, 0, kind)?))
+        Kind::Flac => {
+            source.patches = flac::only_sound(&mut source, start)?;
+            Samples::Packets(Box::new(Packets::open_flac(source, start)?))
         }
+        Kind::Mp3 => Samples::Packets(Box::new(Packets::open_mp3(source, start)?)),
+        Kind::Aac => Samples::Packets(Box::new(Packets::open_mp4(source)?)),
     };
     Ok(Recording { kind, samples })
 }
@@ -304,10 +305,20 @@ fn id3_bytes(first: &[u8; 12]) -> Option<u64> {
     Some(10 + body + footer)
 }
 
-/// Any seekable input, with its length known.
+/// One byte that is shown otherwise than it stands in the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Patch {
+    at: u64,
+    byte: u8,
+}
+
+/// Any seekable input, with its length known and some of its bytes shown otherwise.
 struct Source {
     inner: Box<dyn Seekable>,
     length: u64,
+    place: u64,
+    /// In order of their places.
+    patches: Vec<Patch>,
 }
 
 trait Seekable: Read + Seek + Send + Sync {}
@@ -317,19 +328,28 @@ impl Source {
     fn new(mut inner: Box<dyn Seekable>) -> io::Result<Self> {
         let length = inner.seek(SeekFrom::End(0))?;
         inner.seek(SeekFrom::Start(0))?;
-        Ok(Self { inner, length })
+        Ok(Self { inner, length, place: 0, patches: Vec::new() })
     }
 }
 
 impl Read for Source {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        self.inner.read(buffer)
+        let count = self.inner.read(buffer)?.min(buffer.len());
+        let end = self.place + count as u64;
+        let first = self.patches.partition_point(|patch| patch.at < self.place);
+        for patch in self.patches[first..].iter().take_while(|patch| patch.at < end) {
+            // Between `place` and `end`, so it fits.
+            buffer[(patch.at - self.place) as usize] = patch.byte;
+        }
+        self.place = end;
+        Ok(count)
     }
 }
 
 impl Seek for Source {
     fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-        self.inner.seek(to)
+        self.place = self.inner.seek(to)?;
+        Ok(self.place)
     }
 }
 

@@ -57,6 +57,7 @@ run("sh", "-c", f"sox -D {stereo} {raw} | sox -D {raw} -t wav - | cat > sox-stre
 run("sox", "-D", stereo, "-e", "a-law", "sox-a-law.wav")
 run("sox", "-D", stereo, "-e", "gsm-full-rate", "sox-gsm.wav", "remix", "1", "rate", "8000")
 run("flac", "--silent", "--force", "--no-padding", "-o", "flac-16bit-stereo.flac", stereo)
+run("flac", "--silent", "--force", "--no-padding", "--blocksize=16", "-o", "flac-small-blocks.flac", stereo)
 run("flac", "--silent", "--force", "--no-padding", "-o", "flac-24bit-mono.flac", "python-wave-24bit-mono.wav")
 
 tone = "tone.wav"

@@ -33,6 +33,7 @@ pub mod marks;
 pub mod money;
 pub mod past;
 pub mod plan;
+pub mod predicted;
 pub mod receipt;
 pub mod record;
 pub mod set;

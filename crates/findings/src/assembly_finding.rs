@@ -8,6 +8,7 @@ use crate::Findings;
 use crate::bench_rig::NOT_A_RATING;
 use crate::change::Change;
 use crate::paths::{self, PathShares};
+use crate::prediction::{self, NoPrediction, Prediction};
 use crate::print;
 use crate::set_finding::{Direction, Estimate, SetFinding};
 
@@ -45,6 +46,8 @@ pub struct AssemblyFinding {
     pub changes: Vec<Change>,
     /// How the sound divides between wall and openings.
     pub paths: Option<PathShares>,
+    /// What a model says such a wall should give, or why it says nothing.
+    pub predicted: Result<Prediction, NoPrediction>,
     /// In one or two plain sentences.
     pub sentence: String,
 }
@@ -71,6 +74,7 @@ impl Findings<'_> {
             achieved,
             changes: groups.flat_map(|group| group.changes).filter(from_replaced).collect(),
             paths: paths::path_shares(record),
+            predicted: prediction::predict(record),
             sentence: String::new(),
         };
         // Told is an exact result before a bound, A-weighted before others, the latest of these.

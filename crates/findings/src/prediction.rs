@@ -17,7 +17,7 @@ use storypole_acoustics::confounders;
 use storypole_acoustics::prediction::{
     self as model, BAND_SPREAD_DB, HOUSE_CAP_DB, PredictionError, RATING_SPREAD_DB,
 };
-use storypole_acoustics::{Fraction, Spectrum};
+use storypole_acoustics::{Fraction, Spectrum, ratings};
 use storypole_journal::RecordId;
 use storypole_notebook::assembly::{Opening, PartError, Seal, Seals};
 use storypole_notebook::kinds::Assembly;
@@ -57,6 +57,8 @@ pub struct Prediction {
     pub spectrum: Spectrum,
     /// The wall itself, then its openings.
     pub paths: Vec<Path>,
+    /// The class the laboratory wall without openings would get by ASTM E413, dB.
+    pub wall_class_db: i32,
     /// What A-weighted pink noise loses through the laboratory wall without openings, dB.
     pub wall_pink_db: f64,
     /// What it loses through the wall with its openings and the cap, dB.
@@ -173,6 +175,9 @@ pub fn predict(assembly: &Assembly) -> Result<Prediction, NoPrediction> {
     Ok(Prediction {
         assembly: assembly.id,
         label: assembly.label.clone().unwrap_or_default(),
+        wall_class_db: ratings::stc(&without_openings, ratings::Rounding::WholeDb)
+            .expect("the model gives every third octave from 50 to 5000 Hz, none beyond a few hundred dB")
+            .rating_db,
         wall_pink_db: loss_of_pink(&without_openings),
         pink_db: loss_of_pink(&spectrum),
         without_openings,
@@ -276,13 +281,15 @@ impl Prediction {
     pub fn sentence(&self) -> String {
         let decibels = |value: f64| print::decimals(value, 0);
         let mut words = format!(
-            "The model gives a laboratory wall that takes {} dB off pink noise (A-weighted), {} either way; a house does worse.",
-            decibels(self.wall_pink_db),
+            "The model gives a laboratory wall of about STC {}, {} either way, that takes {} dB off pink noise (A-weighted); a house does \
+             worse.",
+            self.wall_class_db,
             decibels(self.rating_spread_db),
+            decibels(self.wall_pink_db),
         );
         if let Some(range) = self.published {
             words.push_str(&format!(
-                " Published walls of this kind rate {} to {} in the laboratory, a number that leaves the deepest bass out.",
+                " Published walls of this kind rate {} to {} in the laboratory; that number leaves the deepest bass out.",
                 decibels(range.low_db),
                 decibels(range.high_db),
             ));
@@ -401,16 +408,18 @@ mod tests {
     }
 
     #[test]
-    fn sentences_claim_a_laboratory_wall_and_no_rating() {
+    fn sentences_speak_of_a_laboratory_wall_with_its_spread() {
         for label in ["A01", "A02", "A03", "A04", "A05", "A08", "A09", "A11", "A12"] {
             let words = demo(label).sentence();
             assert!(words.contains("laboratory wall") && words.contains("a house does worse"), "{words}");
-            assert!(!words.contains("STC") && !words.contains("Rw"), "{words}");
+            // A class is only ever that of the laboratory wall, and never without its spread.
+            assert_eq!(words.matches("STC").count(), words.matches("laboratory wall of about STC").count());
+            assert!(words.contains("4 either way") && !words.contains("Rw"), "{words}");
         }
         assert_eq!(
             demo("A08").sentence(),
-            "The model gives a laboratory wall that takes 32 dB off pink noise (A-weighted), 4 either way; a house does worse. \
-             Published walls of this kind rate 33 to 34 in the laboratory, a number that leaves the deepest bass out."
+            "The model gives a laboratory wall of about STC 33, 4 either way, that takes 32 dB off pink noise (A-weighted); a house does \
+             worse. Published walls of this kind rate 33 to 34 in the laboratory; that number leaves the deepest bass out."
         );
         let louvres = demo("A12").sentence();
         assert!(

@@ -1,11 +1,14 @@
 //! The chore `bench`: runs one benchmark of the `bench` crate with the release profile.
 //!
-//! Which benchmarks exist is the `bench` binary's to know; a name it does not have is refused there.
+//! Which benchmarks exist is the `bench` binary's to know; a name it does not have is refused there. Only `meter` is not
+//! one of its: that one's peer is Python.
 
 use std::path::Path;
 
 use crate::Stop;
 use crate::call::Call;
+use crate::reference;
+use crate::release;
 use crate::screens;
 
 /// Runs the benchmark named first, with the remaining arguments.
@@ -13,8 +16,21 @@ pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {
     if arguments.is_empty() {
         return Err(Stop::Usage("which benchmark? `cargo xtask bench NAME [ARGS]`".to_owned()));
     }
+    if arguments[0] == METER {
+        return meter(root, &arguments[1..]);
+    }
     screens::prepare(root)?;
     call(arguments).run_or_stop(root)
+}
+
+/// The benchmark whose peer is Python: the program as people run it, beside scipy.
+const METER: &str = "meter";
+
+fn meter(root: &Path, arguments: &[String]) -> Result<(), Stop> {
+    let python = reference::python(root)?;
+    let binary = release::build(root)?;
+    let words = [python.to_string_lossy(), "tests/reference/meter_speed.py".into(), binary.to_string_lossy()];
+    Call::new(&words.each_ref().map(AsRef::as_ref)).and(arguments).run_or_stop(root)
 }
 
 fn call(arguments: &[String]) -> Call {

@@ -2,7 +2,7 @@
 //!
 //! The script asks the program itself, through `calc` and `measure`, so that what people run is what is compared.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::Stop;
 use crate::call::Call;
@@ -15,12 +15,19 @@ const TOOLS: &str = "crates/xtask/src/reference-tools.txt";
 /// The environment's name; another list is another environment.
 const ENVIRONMENT: &str = "numpy-2.4.6-octave-2.0.0-toolbox-0.2.2";
 
+/// A Python that has the libraries.
+pub fn python(root: &Path) -> Result<PathBuf, Stop> {
+    if !python::is_possible(root) {
+        return Err(Stop::Refused(python::BY_HAND.to_owned()));
+    }
+    let folder = release::target()?.join("reference");
+    let arguments = ["--no-deps", "--requirement", TOOLS];
+    Ok(python::environment(root, &folder, ENVIRONMENT, &arguments)?.join("bin").join("python"))
+}
+
 /// The call that compares, and counts as it goes.
 pub fn call(root: &Path) -> Result<Call, Stop> {
-    let folder = release::target()?.join("reference");
-    let environment =
-        python::environment(root, &folder, ENVIRONMENT, &["--no-deps", "--requirement", TOOLS])?;
-    let python = environment.join("bin").join("python");
+    let python = python(root)?;
     let binary = release::debug_binary()?;
     Ok(Call::new(&[
         python.to_string_lossy().as_ref(),

@@ -1115,8 +1115,12 @@ export interface components {
             kind: components["schemas"]["OfAssembly"];
             /** @description Its label. */
             label: string;
+            /** @description Why it says nothing. */
+            not_predicted_because: string | null;
             /** @description How the sound divides. */
             paths: components["schemas"]["Paths"] | null;
+            /** @description What a model says such a wall should give. */
+            predicted: components["schemas"]["Predicted"] | null;
             /** @description In a sentence or two. */
             sentence: string;
         };
@@ -1188,6 +1192,100 @@ export interface components {
             /** @description The plan; none where the server makes none. */
             plan: components["schemas"]["BackupPlan"] | null;
         };
+        /** @description A change by band. */
+        BandChange: {
+            /** @description Labels of the receive positions that both sets have. */
+            compared_on: string[];
+            /** @description Single numbers. */
+            ratings: components["schemas"]["RatingChange"][];
+            /** @description Lowest band first. */
+            rows: components["schemas"]["BandChangeRow"][];
+            /** @description How wide the bands are. */
+            width: components["schemas"]["BandWidth"];
+        };
+        /** @description One band of a change. */
+        BandChangeRow: {
+            /** @description Level difference after, dB. */
+            after: components["schemas"]["Estimate"];
+            /**
+             * Format: double
+             * @description Its nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /** @description Level difference before, dB. */
+            before: components["schemas"]["Estimate"];
+            /** @description After less before, dB. */
+            change: components["schemas"]["Estimate"];
+            /** @description Whether the change is at least that; absent where either is not known. */
+            is_clear: boolean | null;
+            /** @description The same, as people read it. */
+            label: string;
+            /** @description The least change that two single tests by one crew show in this band, dB. */
+            least_that_shows: components["schemas"]["Number"] | null;
+            /** @description The change at one reverberation time, dB: what the room alone did is taken out. */
+            standardised: components["schemas"]["Estimate"] | null;
+        };
+        /** @description A single number made from bands, named after what the bands are: never a laboratory's. */
+        BandRating: {
+            /** @description How the true number stands to it. */
+            bound: components["schemas"]["Bound"];
+            /** @description The standard. */
+            by: string;
+            /**
+             * Format: int64
+             * @description The term C, dB, where the standard has it.
+             */
+            c: number | null;
+            /**
+             * Format: int64
+             * @description The term Ctr, dB, where the standard has it.
+             */
+            ctr: number | null;
+            /** @description Its curve, for a chart. */
+            curve: components["schemas"]["CurvePoint"][];
+            /** @description The bands that hold it down, Hz. */
+            decided_by: number[];
+            /** @description Its name: `NIC`, `Dw`, `NNIC` or `DnT,w`. */
+            name: string;
+            /** @description Whether one band alone holds it down: look for a leak or a dip there. */
+            one_band_decides: boolean;
+            /** @description As it is written. */
+            stated: string;
+            /**
+             * Format: int64
+             * @description The number, dB.
+             */
+            value: number;
+        };
+        /** @description One band of a set. */
+        BandRow: {
+            /** @description The receiving room's own noise, dB. */
+            background: components["schemas"]["Number"] | null;
+            /** @description What the rule did with it. */
+            background_effect: components["schemas"]["BackgroundEffect"] | null;
+            /**
+             * Format: double
+             * @description Its nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /** @description The same, as people read it. */
+            label: string;
+            /** @description Source less corrected receive, dB. */
+            level_difference: components["schemas"]["Estimate"];
+            /** @description Mean of the receiving room as read, dB. */
+            receive: components["schemas"]["Number"];
+            /** @description Reverberation time of the receiving room, s. */
+            reverberation: components["schemas"]["Number"] | null;
+            /** @description Mean of the source room, dB. */
+            source: components["schemas"]["Number"];
+            /** @description The level difference at a reverberation time of 0.5 s, dB. */
+            standardised: components["schemas"]["Estimate"] | null;
+        };
+        /**
+         * @description How wide the bands are.
+         * @enum {string}
+         */
+        BandWidth: "octave" | "third";
         /** @description What a bench rig shows. A small panel is never compared with walls. */
         BenchFinding: {
             /** @description The first state measured again. */
@@ -1363,6 +1461,8 @@ export interface components {
             after: components["schemas"]["Estimate"] | null;
             /** @description Whether the two averages differ so much that both are to be shown. */
             averages_differ: boolean;
+            /** @description The change by frequency band, where both sets have bands. */
+            bands: components["schemas"]["BandChange"] | null;
             /** @description Level difference of the first set on the compared positions, dB. */
             before: components["schemas"]["Estimate"] | null;
             /** @description What to know beside it. */
@@ -1501,6 +1601,18 @@ export interface components {
          * @example 01955e73-c400-7201-a36d-396cbc6abe48
          */
         Cursor: string;
+        /** @description One band of a rating's curve. */
+        CurvePoint: {
+            /**
+             * Format: double
+             * @description Nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /** @description The curve where it came to rest, dB. */
+            curve: components["schemas"]["Number"];
+            /** @description How far the band falls short of it, dB. */
+            short: components["schemas"]["Number"];
+        };
         /**
          * Format: date
          * @description A calendar day.
@@ -1893,7 +2005,7 @@ export interface components {
          * @description What is odd about a set or a comparison.
          * @enum {string}
          */
-        FlagName: "reading-corrected" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
+        FlagName: "reading-corrected" | "event-cut-out" | "recording-lossy" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "recording-clipped" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
         /**
          * @description Whom a code lets in.
          * @enum {string}
@@ -2011,6 +2123,17 @@ export interface components {
             /** @description What to do next. */
             next: string;
             /** @description What it is, in words. */
+            words: string;
+        };
+        /** @description How long a level may be borne: guidance, not a clearance. */
+        Hearing: {
+            /** @description The loudest source reading, dBA. */
+            level: components["schemas"]["Number"];
+            /** @description Hours a day by the limit NIOSH recommends. */
+            niosh_hours: components["schemas"]["Number"];
+            /** @description Hours a day by the limit of OSHA; absent below what it counts. */
+            osha_hours: components["schemas"]["Number"] | null;
+            /** @description In words, with the caution. */
             words: string;
         };
         /** @description What was written on a record. */
@@ -2610,6 +2733,73 @@ export interface components {
              */
             readings: number;
         };
+        /** @description What a model says a wall should give, with how far it may be off. */
+        Predicted: {
+            /** @description What was taken for granted. */
+            assumptions: string[];
+            /**
+             * Format: double
+             * @description How far a band may be off, dB either way.
+             */
+            band_spread: number;
+            /** @description Lowest band first. */
+            bands: components["schemas"]["PredictedBand"][];
+            /**
+             * Format: double
+             * @description How far the class may be off, dB either way.
+             */
+            class_spread: number;
+            /**
+             * Format: double
+             * @description The most that a band gives in a house before sound goes round the wall, dB.
+             */
+            house_cap: number;
+            /**
+             * Format: int64
+             * @description The class of ASTM E413 that the wall without openings would get in a laboratory, dB.
+             */
+            laboratory_class: number;
+            /** @description The wall itself, then its openings. */
+            paths: components["schemas"]["PredictedPath"][];
+            /** @description What the wall without openings takes off A-weighted pink noise, dB. */
+            pink_wall_alone: components["schemas"]["Number"];
+            /** @description What it takes off with its openings, dB. */
+            pink_with_openings: components["schemas"]["Number"];
+            /** @description Published laboratory range of such walls, dB. */
+            published: components["schemas"]["WallLoss"] | null;
+            /** @description In plain sentences. */
+            sentence: string;
+        };
+        /** @description One band of a prediction. */
+        PredictedBand: {
+            /**
+             * Format: double
+             * @description Its nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /** @description The same, as people read it. */
+            label: string;
+            /** @description The laboratory wall without openings, dB. */
+            wall_alone: components["schemas"]["Number"];
+            /** @description The wall with its openings, no more than sound round it lets through in a house, dB. */
+            with_openings: components["schemas"]["Number"];
+        };
+        /** @description One way through a predicted wall. */
+        PredictedPath: {
+            /** @description Its area, m². */
+            area_m2: components["schemas"]["Number"] | null;
+            /** @description The share, as people see it. */
+            printed: string;
+            /**
+             * Format: double
+             * @description Its share of A-weighted pink noise, 0 to 1.
+             */
+            share: number;
+            /** @description Where its loss comes from. */
+            source: string;
+            /** @description What it is, in words. */
+            words: string;
+        };
         /** @description What the formula for wall and openings gives, dB. */
         Prediction: {
             /** @description With the high losses. */
@@ -2682,6 +2872,19 @@ export interface components {
             proof: string;
             /** @description Whose word it came in on, where it did: a copy of a folder goes on as a new device by itself. */
             vouch?: components["schemas"]["VouchBody"];
+        };
+        /** @description A single number before and after. */
+        RatingChange: {
+            /** @description After. */
+            after: components["schemas"]["BandRating"];
+            /** @description Before. */
+            before: components["schemas"]["BandRating"];
+            /** @description How the true change stands to it. */
+            bound: components["schemas"]["Bound"];
+            /** @description After less before, dB, in steps of 0.1 where the standard has them. */
+            change: components["schemas"]["Number"];
+            /** @description Its name. */
+            name: string;
         };
         /** @description A reading as it stands, with its position. */
         ReadingRow: {
@@ -2924,6 +3127,23 @@ export interface components {
             /** @description Why they do not count. */
             why: components["schemas"]["WhyName"];
         };
+        /** @description A set by band. */
+        SetBands: {
+            /** @description Difference of the A-weighted levels summed from these bands, dB. */
+            a_weighted: components["schemas"]["Estimate"];
+            /** @description Why a single number is absent, in words. */
+            no_rating_because: string[];
+            /** @description Single numbers. */
+            ratings: components["schemas"]["BandRating"][];
+            /** @description Labels of the receive positions with bands. */
+            receive_positions: string[];
+            /** @description Lowest band first. */
+            rows: components["schemas"]["BandRow"][];
+            /** @description Labels of the source positions with bands. */
+            source_positions: string[];
+            /** @description How wide the bands are. */
+            width: components["schemas"]["BandWidth"];
+        };
         /** @description What one round of readings shows. */
         SetFinding: {
             /** @description Why there is none. */
@@ -2938,6 +3158,8 @@ export interface components {
             background_rule: components["schemas"]["BackgroundRule"];
             /** @description The rule in words. */
             background_rule_words: string;
+            /** @description The same by frequency band, where the readings hold bands. */
+            bands: components["schemas"]["SetBands"] | null;
             /** @description Readings that were corrected. */
             corrected_readings: components["schemas"]["CorrectedReading"][];
             /** @description Its day. */
@@ -2948,6 +3170,8 @@ export interface components {
             flags: components["schemas"]["Flag"][];
             /** @description Room of the source. */
             from_room: components["schemas"]["Called"] | null;
+            /** @description What the source does to ears, where it reads 85 dBA or more. */
+            hearing: components["schemas"]["Hearing"] | null;
             /** @description The set. */
             id: components["schemas"]["Id"];
             /** @description Whether a person included it in spite of its flags. */

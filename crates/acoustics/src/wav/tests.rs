@@ -3,6 +3,7 @@
 use std::io::{self, Cursor, Read};
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 use super::*;
 
@@ -478,6 +479,9 @@ fn survives(bytes: &[u8]) {
 }
 
 proptest! {
+    // The same cases in every run, so that a failure is of the change and not of the day; chance is for fuzzing.
+    #![proptest_config(ProptestConfig { cases: 2000, rng_seed: RngSeed::Fixed(20), ..ProptestConfig::default() })]
+
     /// Goal: no header leads to a panic, a hang or a number that is none. Method: true headers of several kinds with
     /// bytes overwritten, most of them in the header, and the file cut or lengthened.
     #[test]
@@ -511,6 +515,9 @@ proptest! {
         survives(&[&b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0"[..], &noise].concat());
     }
 
+}
+
+proptest! {
     #[test]
     fn block_sizes_do_not_matter(samples in prop::collection::vec(any::<i16>(), 0..300), block in 1..50usize) {
         let bytes = Made::sixteen_bits(&samples).bytes();

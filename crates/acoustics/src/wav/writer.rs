@@ -41,6 +41,42 @@ pub struct WriteFormat {
     pub frames: u64,
 }
 
+impl WriteFormat {
+    /// The bytes before the samples; `None` where the lengths do not fit into their fields.
+    fn header(&self) -> Option<Vec<u8>> {
+        let frames = u32::try_from(self.frames).ok()?;
+        let frame_bytes = self.coding.bytes();
+        let data_bytes = frames.checked_mul(frame_bytes.into())?;
+        // Floats have a longer format and a chunk that says how many frames there are.
+        let (tag, format_bytes, fact) = match self.coding {
+            WriteCoding::Signed16 | WriteCoding::Signed24 => (1u16, 16u32, None),
+            WriteCoding::Float32 => (3, 18, Some(frames)),
+        };
+        let fact_bytes = if fact.is_some() { 12 } else { 0 };
+        let riff_bytes = data_bytes.checked_add(20 + format_bytes + fact_bytes + data_bytes % 2)?;
+        let mut header = Vec::with_capacity(58);
+        header.extend_from_slice(b"RIFF");
+        header.extend_from_slice(&riff_bytes.to_le_bytes());
+        header.extend_from_slice(b"WAVEfmt ");
+        header.extend_from_slice(&format_bytes.to_le_bytes());
+        header.extend_from_slice(&tag.to_le_bytes());
+        header.extend_from_slice(&1u16.to_le_bytes());
+        header.extend_from_slice(&self.sample_rate_hz.to_le_bytes());
+        // Rates were checked: 768,000 times 4 fits.
+        header.extend_from_slice(&(self.sample_rate_hz * u32::from(frame_bytes)).to_le_bytes());
+        header.extend_from_slice(&frame_bytes.to_le_bytes());
+        header.extend_from_slice(&(8 * frame_bytes).to_le_bytes());
+        if let Some(frames) = fact {
+            header.extend_from_slice(&0u16.to_le_bytes());
+            header.extend_from_slice(b"fact\x04\0\0\0");
+            header.extend_from_slice(&frames.to_le_bytes());
+        }
+        header.extend_from_slice(b"data");
+        header.extend_from_slice(&data_bytes.to_le_bytes());
+        Some(header)
+    }
+}
+
 /// Why samples were not written.
 #[derive(Debug, thiserror::Error)]
 #[expect(missing_docs, reason = "the fields are named in the message")]
@@ -87,40 +123,10 @@ impl<W: Write> Writer<W> {
     /// Multimedia Programming Interface and Data Specifications 1.0 (IBM, Microsoft, 1991); the `fact` chunk that
     /// everything but PCM needs after its new multimedia standards update (Microsoft, 1994).
     pub fn new(mut output: W, format: WriteFormat) -> Result<Self, WriteError> {
-        let WriteFormat { sample_rate_hz, coding, frames } = format;
-        if !SAMPLE_RATES_HZ.contains(&sample_rate_hz) {
-            return Err(WriteError::SampleRate { sample_rate_hz });
+        if !SAMPLE_RATES_HZ.contains(&format.sample_rate_hz) {
+            return Err(WriteError::SampleRate { sample_rate_hz: format.sample_rate_hz });
         }
-        let frame_bytes = coding.bytes();
-        let float = coding == WriteCoding::Float32;
-        let extra_bytes: u32 = if float { 14 } else { 0 };
-        let too_long = WriteError::TooLong { frames };
-        let Some(data_bytes) = u32::try_from(frames).ok().and_then(|f| f.checked_mul(frame_bytes.into()))
-        else {
-            return Err(too_long);
-        };
-        let Some(riff_bytes) = data_bytes.checked_add(36 + extra_bytes + data_bytes % 2) else {
-            return Err(too_long);
-        };
-        let mut header = Vec::with_capacity(58);
-        header.extend_from_slice(b"RIFF");
-        header.extend_from_slice(&riff_bytes.to_le_bytes());
-        header.extend_from_slice(b"WAVEfmt ");
-        header.extend_from_slice(&if float { 18u32 } else { 16 }.to_le_bytes());
-        header.extend_from_slice(&if float { 3u16 } else { 1 }.to_le_bytes());
-        header.extend_from_slice(&1u16.to_le_bytes());
-        header.extend_from_slice(&sample_rate_hz.to_le_bytes());
-        header.extend_from_slice(&(sample_rate_hz * u32::from(frame_bytes)).to_le_bytes());
-        header.extend_from_slice(&frame_bytes.to_le_bytes());
-        header.extend_from_slice(&(8 * frame_bytes).to_le_bytes());
-        if float {
-            header.extend_from_slice(&0u16.to_le_bytes());
-            header.extend_from_slice(b"fact\x04\0\0\0");
-            // Checked above: frames fit in 32 bits.
-            header.extend_from_slice(&(frames as u32).to_le_bytes());
-        }
-        header.extend_from_slice(b"data");
-        header.extend_from_slice(&data_bytes.to_le_bytes());
+        let header = format.header().ok_or(WriteError::TooLong { frames: format.frames })?;
         output.write_all(&header)?;
         Ok(Self { output, format, written_frames: 0, clipped_samples: 0 })
     }

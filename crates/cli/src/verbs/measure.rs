@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use storypole_acoustics::calibration::{FullScale, Tone};
+use storypole_acoustics::calibration::FullScale;
 use storypole_desk::{Desk, recording};
 use storypole_journal::RecordId;
 

@@ -7,7 +7,8 @@ use storypole_findings::print;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::Assembly;
 
-use super::{called, change, day, estimate, number};
+use super::{called, change, day, estimate, number, predicted};
+use crate::reasons;
 
 /// The seven parts of a wall as written, with the words they are shown under.
 pub fn parts(wall: &Assembly) -> [(&'static str, Option<&str>); 7] {
@@ -49,6 +50,8 @@ pub fn json(book: &Book, finding: &AssemblyFinding) -> Value {
         "achieved": finding.achieved.iter().map(|one| achieved(book, one)).collect::<Value>(),
         "changes": finding.changes.iter().map(|one| change::json(book, one)).collect::<Value>(),
         "paths": finding.paths.as_ref().map(paths),
+        "predicted": finding.predicted.as_ref().ok().map(predicted::json),
+        "not_predicted_because": finding.predicted.as_ref().err().map(|why| reasons::of(why).join(": ")),
     })
 }
 

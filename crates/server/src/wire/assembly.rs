@@ -118,6 +118,55 @@ answers! {
         /// In a sentence.
         sentence: Option<String>,
     }
+    /// One band of a prediction.
+    struct PredictedBand {
+        /// Its nominal mid-band frequency, Hz.
+        band: f64,
+        /// The same, as people read it.
+        label: String,
+        /// The laboratory wall without openings, dB.
+        wall_alone: Number,
+        /// The wall with its openings, no more than sound round it lets through in a house, dB.
+        with_openings: Number,
+    }
+    /// One way through a predicted wall.
+    struct PredictedPath {
+        /// What it is, in words.
+        words: String,
+        /// Its area, m².
+        area_m2: Option<Number>,
+        /// Where its loss comes from.
+        source: String,
+        /// Its share of A-weighted pink noise, 0 to 1.
+        share: f64,
+        /// The share, as people see it.
+        printed: String,
+    }
+    /// What a model says a wall should give, with how far it may be off.
+    struct Predicted {
+        /// In plain sentences.
+        sentence: String,
+        /// The class of ASTM E413 that the wall without openings would get in a laboratory, dB.
+        laboratory_class: i64,
+        /// How far the class may be off, dB either way.
+        class_spread: f64,
+        /// How far a band may be off, dB either way.
+        band_spread: f64,
+        /// The most that a band gives in a house before sound goes round the wall, dB.
+        house_cap: f64,
+        /// What the wall without openings takes off A-weighted pink noise, dB.
+        pink_wall_alone: Number,
+        /// What it takes off with its openings, dB.
+        pink_with_openings: Number,
+        /// Published laboratory range of such walls, dB.
+        published: Option<WallLoss>,
+        /// Lowest band first.
+        bands: Vec<PredictedBand>,
+        /// The wall itself, then its openings.
+        paths: Vec<PredictedPath>,
+        /// What was taken for granted.
+        assumptions: Vec<String>,
+    }
     /// What was achieved with an assembly.
     struct AssemblyFinding {
         /// The assembly.
@@ -136,5 +185,9 @@ answers! {
         changes: Vec<Change>,
         /// How the sound divides.
         paths: Option<Paths>,
+        /// What a model says such a wall should give.
+        predicted: Option<Predicted>,
+        /// Why it says nothing.
+        not_predicted_because: Option<String>,
     }
 }

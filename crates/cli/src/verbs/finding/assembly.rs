@@ -3,6 +3,7 @@
 use storypole_desk::view::{assembly, called};
 use storypole_findings::assembly_finding::AssemblyFinding;
 use storypole_findings::paths::PathShares;
+use storypole_findings::prediction::{NoPrediction, Prediction};
 use storypole_findings::print::{decimals, percent};
 use storypole_findings::{Findings, SetFinding};
 use storypole_notebook::Book;
@@ -45,6 +46,7 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, wall: &Assem
     if let Some(shares) = &wall.paths {
         paths(page, shares, detail);
     }
+    predicted(page, &wall.predicted, detail);
 }
 
 fn title(book: &Book, wall: &AssemblyFinding) -> String {
@@ -63,6 +65,32 @@ fn title(book: &Book, wall: &AssemblyFinding) -> String {
         record.replaces.map(|old| format!("replaces {}", called::called(book, "assembly", old).short())),
     );
     format!("{}: {}", wall.label, about.join(", "))
+}
+
+/// Writes what a model says of the wall, with all it took for granted.
+fn predicted(page: &mut Page, predicted: &Result<Prediction, NoPrediction>, detail: Detail) {
+    page.heading("What such a wall should give");
+    let prediction = match predicted {
+        Ok(prediction) => prediction,
+        Err(why) => {
+            page.say(&format!("Not predicted: {why}."));
+            return;
+        }
+    };
+    page.say(&prediction.sentence());
+    if detail == Detail::Expert {
+        let mut table = Table::new(&["band", ">wall alone dB", ">with openings dB"]);
+        let whole = prediction.spectrum.values();
+        for ((band, alone_db), (_, whole_db)) in prediction.without_openings.values().iter().zip(whole) {
+            table.row([band.to_string(), decimals(*alone_db, 0), decimals(*whole_db, 0)]);
+        }
+        page.blank().table(&table);
+        let (bands, cap) = (decimals(prediction.band_spread_db, 0), decimals(prediction.cap_db, 0));
+        page.say(&format!(
+            "Each band may be {bands} dB off either way. In a house no band gives more than about {cap} dB, since sound goes round."
+        ));
+    }
+    page.items(&prediction.assumptions);
 }
 
 /// Writes how the sound divides between wall and openings.

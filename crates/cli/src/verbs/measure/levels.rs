@@ -330,8 +330,10 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
         page.heading("By third octave, unweighted");
         let mut table = Table::new(&["band", ">dB", ">± by chance"]);
         for (band, level_db) in thirds.values() {
-            let chance = decimals(1.96 * random_error_db(*band, rest.duration_s), 1);
-            let chance = if rest.oddities.too_short.contains(band) { "too short".to_owned() } else { chance };
+            let error_db = random_error_db(*band, rest.duration_s);
+            let error_db = error_db.filter(|_| !rest.oddities.too_short.contains(band));
+            let chance =
+                error_db.map_or_else(|| "too short".to_owned(), |error_db| decimals(1.96 * error_db, 1));
             table.row([band.to_string(), decimals(*level_db, 1), chance]);
         }
         page.table(&table);
