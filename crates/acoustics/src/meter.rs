@@ -350,7 +350,7 @@ mod tests {
 
     #[test]
     fn bursts_reach_what_the_standard_says() {
-        // IEC 61672-1:2013 Table 4: 4 kHz bursts of so many ms; Fast maximum, Slow maximum, exposure, dB re the steady level.
+        // IEC 61672-1:2013 Table 4, from memory; 10·lg(1 - e^(-T/τ)) gives the same: 4 kHz bursts of so many ms; Fast maximum, Slow maximum, exposure, dB re the steady level.
         let rows: [(f64, f64, Option<f64>, f64); 8] = [
             (1000.0, 0.0, Some(-2.0), 0.0),
             (500.0, -0.1, Some(-4.1), -3.0),
