@@ -243,7 +243,7 @@ mod tests {
 
     #[test]
     fn the_offsets_are_those_the_standard_prints() {
-        // IEC 61672-1:2013 Annex E: A1000 = -2.000 dB and C1000 = -0.062 dB to three decimals.
+        // IEC 61672-1:2013 Annex E, from memory: A1000 = -2.000 dB and C1000 = -0.062 dB to three decimals.
         assert!((raw_db(Curve::A, 1000.0) + 2.0).abs() < 0.0005);
         assert!((raw_db(Curve::C, 1000.0) + 0.062).abs() < 0.0005);
     }
