@@ -7,7 +7,7 @@ use std::io::{self, BufReader};
 use std::path::{Path, PathBuf};
 
 use storypole_acoustics::calibration::{Calibration, CalibrationError, Calibrator, FullScale, Tone};
-use storypole_acoustics::meter::{Detail, Measurement, Meter, MeterError, Settings};
+use storypole_acoustics::meter::{Detail, Measurement, Meter, MeterError, Oddities, Settings};
 use storypole_acoustics::recording::{self, Damage, Kind, Recording, RecordingError};
 use storypole_acoustics::wav::LengthLie;
 
@@ -15,7 +15,10 @@ use storypole_acoustics::wav::LengthLie;
 const BLOCK: usize = 16_384;
 
 /// The longest recording whose decay is looked at, s: it is held in memory as a whole.
-pub const LONGEST_DECAY_S: u64 = 600;
+const LONGEST_DECAY_S: u64 = 600;
+
+/// The most samples of such a recording: ten minutes at 48 kHz, whatever its rate is.
+const MOST_DECAY_SAMPLES: usize = 600 * 48_000;
 
 /// Why a recording was not listened to.
 #[derive(Debug, thiserror::Error)]
@@ -49,7 +52,7 @@ pub enum ListenError {
     #[error(transparent)]
     Calibration(#[from] CalibrationError),
     /// Too long to be held as a whole.
-    #[error("the recording is longer than {} min: cut out the part with the decay", LONGEST_DECAY_S / 60)]
+    #[error("the recording is longer than ten minutes at 48 kHz: cut out the part with the decay")]
     TooLong,
 }
 
@@ -62,6 +65,8 @@ pub struct About {
     pub sample_rate_hz: u32,
     /// Channels in it.
     pub channels: u16,
+    /// The least step of its format, full scales; 0 where it has none.
+    pub step: f64,
     /// The header tells another length than the file holds.
     pub length_lie: Option<LengthLie>,
     /// What could not be decoded.
@@ -112,6 +117,7 @@ impl Open {
             kind: self.recording.kind(),
             sample_rate_hz: self.recording.sample_rate_hz(),
             channels: self.recording.channels(),
+            step: self.recording.step().unwrap_or(0.0),
             length_lie: self.recording.length_lie(),
             damage: self.recording.damage(),
         })
@@ -174,7 +180,7 @@ pub fn calibrate(
 /// Reads one channel as a whole, for what cannot be done block by block.
 ///
 /// # Errors
-/// [`ListenError::TooLong`] beyond [`LONGEST_DECAY_S`], and the others.
+/// [`ListenError::TooLong`] beyond ten minutes, and the others.
 pub fn samples(
     path: &Path,
     channel: u16,
@@ -186,9 +192,25 @@ pub fn samples(
     let about = open.listen(
         |samples| {
             all.extend_from_slice(samples);
-            if all.len() as u64 > most { Err(ListenError::TooLong) } else { Ok(()) }
+            let is_long = all.len() as u64 > most || all.len() > MOST_DECAY_SAMPLES;
+            if is_long { Err(ListenError::TooLong) } else { Ok(()) }
         },
         progress,
     )?;
     Ok((all, about))
+}
+
+/// What is odd about samples that were read as a whole: clipping, silence, an offset.
+///
+/// # Errors
+/// [`ListenError::Meter`] for a rate that cannot be filtered.
+pub fn oddities(samples: &[f64], about: &About) -> Result<Oddities, ListenError> {
+    let mut meter = Meter::new(Settings {
+        sample_rate_hz: about.sample_rate_hz,
+        full_scale: FullScale::of_sine(0.0).expect("zero is finite"),
+        full_scale_step: about.step,
+        detail: Detail::Levels,
+    })?;
+    meter.push(samples);
+    Ok(meter.finish().oddities)
 }

@@ -11,6 +11,9 @@ use crate::set_finding::SetFinding;
 /// From this level on it is said, dBA. NIOSH 98-126: the recommended limit over eight hours.
 pub const FROM_DBA: f64 = 85.0;
 
+/// Above this OSHA allows no time, dBA. 29 CFR 1910.95 table G-16, where it ends.
+const NO_TIME_DBA: f64 = 115.0;
+
 /// The level of a source room and what two rules say of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hearing {
@@ -18,18 +21,20 @@ pub struct Hearing {
     pub level_dba: f64,
     /// Hours a day by the limit NIOSH recommends.
     pub niosh_hours: f64,
-    /// Hours a day by the limit of OSHA; `None` below what it counts.
+    /// Hours a day by the limit of OSHA; `None` below what it counts and above 115 dBA, where it allows none.
     pub osha_hours: Option<f64>,
 }
 
 impl Hearing {
     /// What is said of it.
     pub fn sentence(&self) -> String {
-        let osha = self
-            .osha_hours
-            .map_or_else(|| "does not count it".to_owned(), |hours| format!("allows {}", time(hours)));
+        let osha = match self.osha_hours {
+            _ if self.level_dba > NO_TIME_DBA => "allows no time at all above 115 dBA".to_owned(),
+            Some(hours) => format!("allows {}", time(hours)),
+            None => "does not count it".to_owned(),
+        };
         format!(
-            "Hearing: {} dBA in the source room. NIOSH recommends no more than {} of it a day, OSHA's limit {osha} \
+            "Hearing: {} dBA in the source room. NIOSH recommends {} of it a day at most, OSHA's limit {osha} \
              (29 CFR 1910.95); all other noise of the day counts too. Start low, wear protectors, and let nobody stay in there \
              who need not. {}",
             print::decimals(self.level_dba, 0),
@@ -40,7 +45,7 @@ impl Hearing {
 }
 
 /// Hours as people say them, rounded down: a limit is not rounded up.
-fn time(hours: f64) -> String {
+pub fn time(hours: f64) -> String {
     let minutes = (hours * 60.0 + 1e-9).floor();
     if minutes < 1.0 {
         "less than a minute".to_owned()
@@ -61,7 +66,10 @@ pub(crate) fn of_set(set: &SetFinding) -> Option<Hearing> {
     Some(Hearing {
         level_dba,
         niosh_hours: allowed_hours(Rule::Niosh, level_dba).ok().flatten()?,
-        osha_hours: allowed_hours(Rule::OshaPermissible, level_dba).ok().flatten(),
+        osha_hours: allowed_hours(Rule::OshaPermissible, level_dba)
+            .ok()
+            .flatten()
+            .filter(|_| level_dba <= NO_TIME_DBA),
     })
 }
 
@@ -82,6 +90,15 @@ mod tests {
         assert_eq!(at(100.0), (Some("15 min".to_owned()), Some("2.0 h".to_owned())));
         assert_eq!(at(85.0), (Some("8.0 h".to_owned()), None));
         assert_eq!(at(130.0).0, Some("less than a minute".to_owned()));
+    }
+
+    #[test]
+    fn above_115_dba_no_time_is_allowed() {
+        // 29 CFR 1910.95 table G-16 ends at 115 dBA for a quarter of an hour.
+        let loud = Hearing { level_dba: 118.0, niosh_hours: 0.004, osha_hours: None };
+        assert!(loud.sentence().contains("allows no time at all above 115 dBA"), "{}", loud.sentence());
+        let faint = Hearing { level_dba: 87.0, niosh_hours: 5.0, osha_hours: None };
+        assert!(faint.sentence().contains("does not count it"), "{}", faint.sentence());
     }
 
     #[test]

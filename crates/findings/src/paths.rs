@@ -124,15 +124,15 @@ impl PathShares {
                     "Published walls of this kind lie at {walls} in the laboratory; a house does worse."
                 ),
                 _ => format!(
-                    "The formula gives {range} dB for a wall of {walls}; no opening lets half of the sound through."
+                    "The formula gives {range} dB for a wall of {walls}; no opening has half of the sound that gets through."
                 ),
             };
         };
         let mut words = format!(
-            "The {} lets {} of the sound through. The formula gives {range} dB for a wall of {walls} with an opening of {}: \
+            "Of the sound that gets through, {} comes by the {}. The formula gives {range} dB for a wall of {walls} with an opening of {}: \
              the opening is the limit, and a better wall would hardly be heard.",
-            opening.words,
             print::percent(opening.share),
+            opening.words,
             print::decimals(opening.loss.typical_db, 0),
         );
         if opening.words.contains("louv") || opening.words.contains("grille") {

@@ -281,8 +281,8 @@ impl Prediction {
     pub fn sentence(&self) -> String {
         let decibels = |value: f64| print::decimals(value, 0);
         let mut words = format!(
-            "The model gives a laboratory wall of about STC {}, {} either way, that takes {} dB off pink noise (A-weighted); a house does \
-             worse.",
+            "By the model such a wall would rate about STC {} in a laboratory, {} either way, and take {} dB off pink noise (A-weighted); a \
+             house does worse.",
             self.wall_class_db,
             decibels(self.rating_spread_db),
             decibels(self.wall_pink_db),
@@ -298,15 +298,15 @@ impl Prediction {
             words.push_str(&format!(" With its openings it takes {} dB off.", decibels(self.pink_db)));
         }
         let limit = match self.limiting() {
-            Some(path) => Some((format!("The {} lets", path.words), path.pink_share)),
+            Some(path) => Some((format!("the {}", path.words), path.pink_share)),
             None if self.opening_share() > LIMITING_SHARE => {
-                Some(("Together they let".to_owned(), self.opening_share()))
+                Some(("all of them together".to_owned(), self.opening_share()))
             }
             None => None,
         };
         if let Some((what, share)) = limit {
             words.push_str(&format!(
-                " {what} {} of it through: a better wall would hardly be heard.",
+                " Of what gets through, {} comes by {what}: a better wall would hardly be heard.",
                 print::percent(share)
             ));
         }
@@ -411,19 +411,19 @@ mod tests {
     fn sentences_speak_of_a_laboratory_wall_with_its_spread() {
         for label in ["A01", "A02", "A03", "A04", "A05", "A08", "A09", "A11", "A12"] {
             let words = demo(label).sentence();
-            assert!(words.contains("laboratory wall") && words.contains("a house does worse"), "{words}");
+            assert!(words.contains("in a laboratory") && words.contains("a house does worse"), "{words}");
             // A class is only ever that of the laboratory wall, and never without its spread.
-            assert_eq!(words.matches("STC").count(), words.matches("laboratory wall of about STC").count());
+            assert_eq!(words.matches("STC").count(), words.matches("would rate about STC").count());
             assert!(words.contains("4 either way") && !words.contains("Rw"), "{words}");
         }
         assert_eq!(
             demo("A08").sentence(),
-            "The model gives a laboratory wall of about STC 33, 4 either way, that takes 32 dB off pink noise (A-weighted); a house does \
-             worse. Published walls of this kind rate 33 to 34 in the laboratory; that number leaves the deepest bass out."
+            "By the model such a wall would rate about STC 33 in a laboratory, 4 either way, and take 32 dB off pink noise (A-weighted); a \
+             house does worse. Published walls of this kind rate 33 to 34 in the laboratory; that number leaves the deepest bass out."
         );
         let louvres = demo("A12").sentence();
         assert!(
-            louvres.contains("lets over 99 % of it through") && louvres.contains("do not close them"),
+            louvres.contains("over 99 % comes by the louvred door") && louvres.contains("do not close them"),
             "{louvres}"
         );
     }

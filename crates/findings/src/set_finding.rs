@@ -350,6 +350,8 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     let (mut decay, levels): (Vec<&Reading>, Vec<&Reading>) =
         usable.iter().copied().partition(|reading| reading.subject.as_deref() == Some("reverberation"));
     decay.retain(|reading| reading.role.as_deref() == Some("receive"));
+    let (decay, clipped_decay): (Vec<&Reading>, Vec<&Reading>) =
+        decay.into_iter().partition(|reading| reading.clipped.is_none_or(|times| times == 0));
     let role = |role: &str| -> Vec<&Reading> {
         levels.iter().copied().filter(|reading| reading.role.as_deref() == Some(role)).collect()
     };
@@ -387,11 +389,11 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     finding.background_db = background.iter().filter_map(|reading| level(reading)).reduce(f64::max);
     finding.missing = missing(joins, finding);
     difference(finding);
-    let by_role = ByRole { source, receive, background, decay };
+    let by_role = ByRole { source, receive, background, decay, clipped_decay };
     finding.bands = bands::of_set(&by_role, &|reading| position_label(joins, reading.position), finding.rule);
     finding.hearing = hearing::of_set(finding);
     set_flags::flag_sides(finding);
-    set_flags::flag_recordings(usable, &|reading| position_label(joins, reading.position), finding);
+    set_flags::flag_recordings(&levels, &|reading| position_label(joins, reading.position), finding);
 }
 
 fn unit(reading: &Reading) -> Option<Unit> {

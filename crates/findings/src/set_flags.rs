@@ -178,7 +178,7 @@ pub(crate) fn from_records(joins: &Findings<'_>, set: &Set) -> Vec<Raised> {
         let share = print::percent(limit.share);
         flags.push(Raised::new(
             Flag::OpeningLimited,
-            format!("the {} lets {share} of the sound through", limit.words),
+            format!("of the sound that gets through, {share} comes by the {}", limit.words),
         ));
     }
     flags

@@ -2,7 +2,7 @@
 //!
 //! Bench rigs and thermal tests have readings of another kind: see [`mod@crate::bench_rig`] and [`crate::thermal`].
 
-use storypole_acoustics::Sense;
+use storypole_acoustics::{Sense, confounders};
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
 
@@ -52,6 +52,8 @@ pub struct BothWays {
     pub apart_db: f64,
     /// Whether they agree as they should.
     pub agree: bool,
+    /// What belongs to the wall and what to a room that a fill in open studs made softer, where the two ways differ.
+    pub parted: Option<confounders::Swap>,
     /// In one sentence.
     pub sentence: String,
 }
@@ -320,18 +322,47 @@ fn agreement(one: &Change, other: &Change) -> Option<BothWays> {
         "The two ways do not agree: something other than the wall differs.".to_owned()
     };
     let words = |change: &Change, value| format!("{} {} dB", change.direction.words, print::signed(value, 1));
+    let parted = if one.open_studs || other.open_studs { parted(one, other) } else { None };
+    let room = parted.filter(|_| !agree).map_or_else(String::new, |swap| {
+        let (softer, other) = if there > back { (one, other) } else { (other, one) };
+        format!(
+            " Studs were open: where the fill faced only the room heard in {}, the wall itself changed by {} dB, as heard {}, and {} dB belong \
+             to that room.",
+            softer.direction.words,
+            print::signed(swap.wall_db, 1),
+            other.direction.words,
+            print::signed(swap.artefact_db, 1),
+        )
+    });
     Some(BothWays {
         there: (one.direction.words.clone(), there),
         back: (other.direction.words.clone(), back),
         apart_db,
         agree,
+        parted,
         sentence: format!(
-            "{}, {}: {} dB apart. {verdict}",
+            "{}, {}: {} dB apart. {verdict}{room}",
             words(one, there),
             words(other, back),
             print::decimals(apart_db, 1)
         ),
     })
+}
+
+/// Parts wall and room of two changes of one wall: the way with the greater change is taken for the one into the softer room.
+fn parted(one: &Change, other: &Change) -> Option<confounders::Swap> {
+    let exact = |estimate: Option<Estimate>| {
+        estimate.filter(|estimate| estimate.bound == Sense::Exact).map(|estimate| estimate.value)
+    };
+    let ends = |change: &Change| Some((exact(change.before)?, exact(change.after)?));
+    let (mut softer, mut harder) = (ends(one)?, ends(other)?);
+    if softer.1 - softer.0 < harder.1 - harder.0 {
+        std::mem::swap(&mut softer, &mut harder);
+    }
+    // The standard uncertainty of one level difference: that of a change, over the root of two.
+    let u_db = one.budget.u_db?.max(other.budget.u_db?) / std::f64::consts::SQRT_2;
+    let way = |d12_db, d21_db| confounders::BothWays { d12_db, d21_db };
+    confounders::swap(way(softer.0, harder.0), way(softer.1, harder.1), u_db).ok()
 }
 
 impl Findings<'_> {
@@ -611,5 +642,26 @@ mod tests {
             test.both_ways
         );
         assert!(matches!(test.headline().unwrap().claim, Claim::Claimed));
+    }
+
+    #[test]
+    fn fill_in_open_studs_is_parted_from_the_room_it_faces() {
+        // Worked with diffuse-field theory: the way into the room with the fill gains 2.9 dB, the way back 0.6 dB, so 0.6 dB are the
+        // wall's and 2.3 dB the room's (10 lg of its absorption after to before).
+        let one = |row: SetRow, label, receive| SetRow { label, receive, assembly: "A02", ..row };
+        let filled = SetRow { stage: "filled", date: "2025-03-05", ..BEFORE };
+        let back = |row: SetRow| SetRow { from: "R2", to: "R1", ..row };
+        let sets = [
+            one(BEFORE, "S1", "57.0 57.0 57.0"),
+            one(filled, "S2", "54.1 54.1 54.1"),
+            back(one(BEFORE, "S3", "56.6 56.6 56.6")),
+            back(one(filled, "S4", "56.0 56.0 56.0")),
+        ];
+        let test = test_of(&sets, |_| ());
+        let both = &test.both_ways[0];
+        let swap = both.parted.expect("studs were open");
+        assert!((swap.wall_db - 0.6).abs() < 1e-9 && (swap.artefact_db - 2.3).abs() < 1e-9, "{swap:?}");
+        assert!(both.sentence.contains("the wall itself changed by +0.6 dB"), "{}", both.sentence);
+        assert!(both.sentence.contains("+2.3 dB belong to that room"), "{}", both.sentence);
     }
 }

@@ -255,7 +255,7 @@ pub(crate) fn limited(change: &Change) -> Option<String> {
     } else {
         let after = print::decimals(change.predicted.1?.typical_db, 1);
         format!(
-            "The formula gives {after} dB with the new opening, which still lets most of the sound through."
+            "The formula gives {after} dB with the new opening, by which most of what gets through still comes."
         )
     })
 }

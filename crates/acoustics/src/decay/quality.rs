@@ -9,8 +9,12 @@ use super::curve::{DecayCurve, DecayTimes, Range};
 /// ξ above this is suspect, ‰. ISO 3382-2 Annex B, from memory.
 const STRAIGHT_PERMILLE: f64 = 10.0;
 
-/// C above this is suspect, %, and so is a negative one. ISO 3382-2 Annex B.
+/// C above this is suspect, %. ISO 3382-2 Annex B.
 const BENT_PERCENT: f64 = 10.0;
+
+/// A decay that gets faster is told from this C down, %. ISO 3382-2 calls every negative one suspect; chance alone makes many
+/// a few percent negative, and a flag on every second good decay is read by nobody. A choice of this project.
+const HOLLOW_PERCENT: f64 = -5.0;
 
 /// Fewer decays of interrupted noise than this are a glance. ISO 3382-2, engineering method: from memory.
 const FEWEST_DECAYS: usize = 3;
@@ -121,7 +125,7 @@ fn bend(times: &DecayTimes) -> Option<Flag> {
     if whole > BENT_PERCENT {
         Some(Flag::Sagging { curvature_percent })
     } else {
-        (whole < 0.0).then_some(Flag::Hollow { curvature_percent })
+        (whole < HOLLOW_PERCENT).then_some(Flag::Hollow { curvature_percent })
     }
 }
 

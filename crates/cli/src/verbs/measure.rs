@@ -75,7 +75,7 @@ pub struct Args {
     #[arg(long, value_name = "FROM-TO WHY")]
     cut: Vec<String>,
     /// Measure the room's decay from a clap, from noise that stops, or from a sweep.
-    #[arg(long, value_name = "SOURCE", value_parser = ["clap", "noise", "sweep"])]
+    #[arg(long, value_name = "SOURCE", conflicts_with = "background", value_parser = ["clap", "noise", "sweep"])]
     reverberation: Option<String>,
     /// In octaves in place of thirds, for a room's decay.
     #[arg(long, requires = "reverberation")]
@@ -133,6 +133,16 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = if is_kept { Some(context.open()?) } else { None };
     let place = desk.as_ref().map(|desk| place(desk, args)).transpose()?;
     if args.reverberation.is_some() {
+        if let Some(place) = place.as_ref().filter(|place| place.role != "receive") {
+            let reason = format!(
+                "{} is not in the receiving room, whose decay it is that counts",
+                place.position_name
+            );
+            return Err(Refused::new(
+                reason,
+                "record it where the sound arrives, and name a receive position",
+            ));
+        }
         return decay::run(context, args, desk.as_ref().zip(place.as_ref()));
     }
     levels::run(context, args, desk.as_ref().zip(place.as_ref()))

@@ -5,6 +5,7 @@ use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use serde_json::json;
+use storypole_acoustics::decay;
 use storypole_acoustics::test_signal::{CAUTION, Pink, SignalError, Sweep, Written};
 use storypole_notebook::Value;
 
@@ -132,6 +133,10 @@ impl Sound {
 /// Makes the sound.
 pub fn run(context: &Context, args: &Args) -> Outcome {
     let sound = args.sound();
+    if let Sound::Sweep(sweep) = &sound {
+        // What cannot be worked out again is not made.
+        decay::sweep::Sweep::new(sweep.from_hz, sweep.to_hz, sweep.duration_s)?;
+    }
     // Opened first: without a notebook nothing is made either.
     let desk = if args.file_only { None } else { Some(context.open()?) };
     let mut writing =

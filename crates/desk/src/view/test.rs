@@ -52,6 +52,12 @@ pub fn both_ways(both: &BothWays) -> Value {
         "back": way(&both.back),
         "apart": number(both.apart_db, 1),
         "agree": both.agree,
+        "parted": both.parted.map(|swap| json!({
+            "wall": signed(swap.wall_db, 1),
+            "wall_within": number(swap.wall_u95_db, 1),
+            "room": signed(swap.artefact_db, 1),
+            "room_within": number(swap.artefact_u95_db, 1),
+        })),
         "sentence": both.sentence,
     })
 }

@@ -55,6 +55,17 @@ answers! {
         /// The change, dB.
         change: Number,
     }
+    /// What belongs to the wall and what to a room that fill in open studs made softer.
+    struct Parted {
+        /// Change of the wall, dB.
+        wall: Number,
+        /// Its uncertainty at 95 %, dB either way.
+        wall_within: Number,
+        /// What belongs to the room, dB.
+        room: Number,
+        /// Its uncertainty at 95 %, dB either way.
+        room_within: Number,
+    }
     /// A rebuild measured both ways.
     struct BothWays {
         /// One way.
@@ -65,6 +76,8 @@ answers! {
         apart: Number,
         /// Whether they agree.
         agree: bool,
+        /// Wall and room apart, where studs were open.
+        parted: Option<Parted>,
         /// In a sentence.
         sentence: String,
     }

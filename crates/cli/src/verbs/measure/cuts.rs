@@ -14,9 +14,9 @@ pub struct Reasoned {
 }
 
 impl Reasoned {
-    /// As kept with the reading: `12 to 15 s: a truck passed`.
+    /// As kept with the reading: `12 to 15 s: a truck passed`. Whole seconds, since every second that a cut touches is taken.
     pub fn words(&self) -> String {
-        format!("{} to {} s: {}", self.cut.from_s, self.cut.to_s, self.why)
+        format!("{} to {} s: {}", self.cut.from_s.floor(), self.cut.to_s.ceil(), self.why)
     }
 }
 
@@ -63,6 +63,7 @@ mod tests {
         assert_eq!(cut("12-15 a truck passed"), (12.0, 15.0, "a truck passed".to_owned()));
         assert_eq!(cut(" 1:02-1:05.5  the dog "), (62.0, 65.5, "the dog".to_owned()));
         assert_eq!(read("12-15 a truck").unwrap().words(), "12 to 15 s: a truck");
+        assert_eq!(read("2.4-2.6 a click").unwrap().words(), "2 to 3 s: a click");
         for (typed, why) in [
             ("12-15", "a reason is missing"),
             ("12 a truck", "from where to where"),

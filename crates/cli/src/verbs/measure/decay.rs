@@ -1,11 +1,13 @@
 //! A room's decay from a recording: reverberation time by band.
 
 use serde_json::{Value as Json, json};
-use storypole_acoustics::decay::curve::{Fit, NoFit};
+use storypole_acoustics::decay::curve::{Fit, NoFit, Range};
+use storypole_acoustics::decay::quality::Flag;
 use storypole_acoustics::decay::recording::{BandDecay, Measured, Source, reverberation};
 use storypole_acoustics::decay::sweep::Sweep;
 use storypole_acoustics::{Band, Fraction, Spectrum};
-use storypole_desk::{Desk, recording};
+use storypole_desk::Desk;
+use storypole_desk::recording::{self, About};
 use storypole_findings::print::decimals;
 use storypole_notebook::Unit;
 use storypole_notebook::bands::Of;
@@ -37,10 +39,11 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
         Refused::from(error).next("make the sound louder than the room's noise and record again")
     })?;
     let usable = usable(&decays);
+    let clipped = recording::oddities(&samples, &about)?.clipping.map(|clipping| clipping.count);
     let recorded = match (kept, &usable) {
         (Some((desk, place)), Some((mean_s, spectrum))) => {
-            let mut more =
-                vec![("note", format!("T20 from a {}", args.reverberation.as_deref().unwrap_or("clap")))];
+            let mut more = vec![("note", note(args, &decays))];
+            more.extend(clipped.map(|count| ("clipped", count.to_string())));
             if about.kind.is_lossy() {
                 more.push(("lossy", "yes".to_owned()));
             }
@@ -68,7 +71,7 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
             "file": args.file.display().to_string(),
             "sample_rate_hz": about.sample_rate_hz,
             "reverberation": decays.iter().map(row_json).collect::<Json>(),
-            "oddities": about_words(&about),
+            "oddities": odd(&about, clipped),
             "recorded": recorded.map(|recorded| recorded.0),
         }));
     }
@@ -82,17 +85,55 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
         page.blank();
     }
     write(&mut page, &decays);
-    let odd = about_words(&about);
+    let odd = odd(&about, clipped);
     if !odd.is_empty() {
         page.heading("What to know about it").items(&odd);
     }
     page.print()
 }
 
-/// T20 of the bands that have one, and its mean in the middle of the range.
+/// What is odd about the recording, in words.
+fn odd(about: &About, clipped: Option<u64>) -> Vec<String> {
+    let mut words = about_words(about);
+    if let Some(count) = clipped {
+        let times = if count == 1 { "once".to_owned() } else { format!("{count} times") };
+        words.push(format!(
+            "it is clipped {times}: the early decay reads wrong, and the times are not used for results; clap farther off"
+        ));
+    }
+    words
+}
+
+/// How the times came about, and what was suspect about them, kept with the reading.
+fn note(args: &Args, decays: &[BandDecay]) -> String {
+    let source = args.reverberation.as_deref().unwrap_or("clap");
+    let suspect = decays.iter().filter_map(|decay| Some((decay.band?, decay.measured.as_ref().ok()?)));
+    let suspect: Vec<String> =
+        suspect.filter(|(_, measured)| touches_t20(measured)).map(|(band, _)| band.to_string()).collect();
+    if suspect.is_empty() {
+        return format!("T20 from {source}");
+    }
+    let words = format!("T20 from {source}; suspect at {}", suspect.join(", "));
+    words.chars().take(500).collect()
+}
+
+/// Whether a flag says something about T20.
+fn touches_t20(measured: &Measured) -> bool {
+    measured.flags.iter().any(|flag| match flag {
+        Flag::NotStraight { range, .. } => *range == Range::T20,
+        Flag::Sagging { .. } | Flag::Hollow { .. } | Flag::Ringing { .. } => true,
+        Flag::CutShort | Flag::FewDecays { .. } => true,
+        Flag::LittleRange { .. } | Flag::ArrivalUnsure => false,
+    })
+}
+
+/// T20 of the bands that have one, and its mean in the middle of the range. A band whose filter rings as long as the room says
+/// nothing about the room.
 fn usable(decays: &[BandDecay]) -> Option<(f64, Spectrum)> {
     let time = |decay: &BandDecay| {
-        Some((decay.band?, decay.measured.as_ref().ok()?.times.t20.as_ref().ok()?.time_s))
+        let measured = decay.measured.as_ref().ok()?;
+        let rings = measured.flags.iter().any(|flag| matches!(flag, Flag::Ringing { .. }));
+        Some((decay.band?, measured.times.t20.as_ref().ok().filter(|_| !rings)?.time_s))
     };
     let spectrum = Spectrum::of(decays.iter().filter_map(time).collect()).ok()?;
     // ISO 3382-2: the single number is the mean of the two octaves 500 and 1000 Hz, or of their six thirds.

@@ -6,7 +6,7 @@ use storypole_acoustics::meter::{CurveLevels, Measurement, random_error_db};
 use storypole_acoustics::{Band, Spectrum};
 use storypole_desk::Desk;
 use storypole_desk::recording::{self, About};
-use storypole_findings::hearing::FROM_DBA;
+use storypole_findings::hearing::{self, FROM_DBA};
 use storypole_findings::print::{decimals, list};
 use storypole_notebook::Unit;
 use storypole_notebook::bands::Of;
@@ -106,8 +106,7 @@ fn reading(heard: &Heard, unit: Unit, level_db: f64) -> keep::Reading<'static> {
     let mut more = Vec::new();
     more.extend(heard.scale.words.clone().map(|words| ("calibration", words)));
     if !heard.cuts.is_empty() {
-        let words: Vec<String> = heard.cuts.iter().map(Reasoned::words).collect();
-        more.push(("cut_out", words.join("; ")));
+        more.push(("cut_out", cut_words(heard, unit)));
     }
     if let Some(clipping) = &heard.rest.oddities.clipping {
         more.push(("clipped", clipping.count.to_string()));
@@ -123,6 +122,14 @@ fn reading(heard: &Heard, unit: Unit, level_db: f64) -> keep::Reading<'static> {
         bands: usable(&heard.rest).and_then(|thirds| keep::bands(&thirds, Of::Level)),
         more,
     }
+}
+
+/// What was cut out, whole seconds as they were taken, why, and what the level was with it.
+fn cut_words(heard: &Heard, unit: Unit) -> String {
+    let words: Vec<String> = heard.cuts.iter().map(Reasoned::words).collect();
+    let uncut = level_of(&heard.whole, unit)
+        .map_or_else(String::new, |level_db| format!("; with it {} {unit}", decimals(level_db, 1)));
+    format!("{}{uncut}", words.join("; "))
 }
 
 /// The thirds whose filters had time to rise.
@@ -297,7 +304,7 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
     match &heard.scale.words {
         Some(words) => page.say(&format!("Levels in dB re 20 µPa; {words}.")),
         None => page.say(
-            "What full scale is, is not known: levels are dB below a full-scale sine. Compare them only with others of the same device and \
+            "What full scale is, is not known: levels are in dB re a full-scale sine. Compare them only with others of the same device and \
              gain.",
         ),
     };
@@ -375,7 +382,7 @@ fn history(page: &mut Page, heard: &Heard) {
 fn caution(level_dba: f64) -> String {
     let hours = exposure::allowed_hours(exposure::Rule::Niosh, level_dba).ok().flatten();
     let limit = hours.map_or_else(String::new, |hours| {
-        format!(" NIOSH recommends no more than {} min of it a day.", decimals((hours * 60.0).floor(), 0))
+        format!(" NIOSH recommends {} of it a day at most.", hearing::time(hours))
     });
     format!("Hearing: {} dBA.{limit} {}", decimals(level_dba, 0), exposure::CAUTION)
 }
