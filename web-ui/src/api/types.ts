@@ -1351,6 +1351,8 @@ export interface components {
             apart: components["schemas"]["Number"];
             /** @description The other way. */
             back: components["schemas"]["Way"];
+            /** @description Wall and room apart, where studs were open. */
+            parted: components["schemas"]["Parted"] | null;
             /** @description In a sentence. */
             sentence: string;
             /** @description One way. */
@@ -2619,6 +2621,17 @@ export interface components {
             before: string;
             /** @description Which of the seven parts. */
             part: string;
+        };
+        /** @description What belongs to the wall and what to a room that fill in open studs made softer. */
+        Parted: {
+            /** @description What belongs to the room, dB. */
+            room: components["schemas"]["Number"];
+            /** @description Its uncertainty at 95 %, dB either way. */
+            room_within: components["schemas"]["Number"];
+            /** @description Change of the wall, dB. */
+            wall: components["schemas"]["Number"];
+            /** @description Its uncertainty at 95 %, dB either way. */
+            wall_within: components["schemas"]["Number"];
         };
         /** @description An address to sync with. */
         PartnerBody: {
