@@ -73,18 +73,17 @@ pub struct UnknownBand {
 }
 
 impl Band {
-    /// Finds the band of a label, Hz: 160 is 158.489 Hz, and 31 is taken for 31.5.
+    /// Finds the band of a label, Hz: 160 is 158.489 Hz.
     ///
     /// # Errors
     /// [`UnknownBand`] for a frequency that is no label: octaves go from 16 to 16,000 Hz, thirds from 10 to 20,000.
     ///
     /// # Source
-    /// IEC 61260-1, nominal mid-band frequencies; lenient spelling is a convention of this project.
+    /// IEC 61260-1, nominal mid-band frequencies.
     pub fn nominal(fraction: Fraction, hz: f64) -> Result<Self, UnknownBand> {
         let (first, labels) = fraction.labels();
-        // Labels cut to whole numbers are common: 31, 12, 12500.
-        let spelt = |label: f64| (label - hz).abs() < 1e-9 || (label.trunc() - hz).abs() < 1e-9;
-        let place = labels.iter().position(|label| spelt(*label)).ok_or(UnknownBand { hz, fraction })?;
+        let place =
+            labels.iter().position(|label| (label - hz).abs() < 1e-9).ok_or(UnknownBand { hz, fraction })?;
         Ok(Self { fraction, index: first + i8::try_from(place).expect("there are fewer than 128 labels") })
     }
 
@@ -313,10 +312,9 @@ mod tests {
     }
 
     #[test]
-    fn cut_labels_are_read_and_others_refused() {
+    fn what_is_no_label_is_refused() {
         let third = |hz| Band::nominal(Fraction::Third, hz);
-        assert_eq!(third(31.0), third(31.5));
-        assert_eq!(third(12.0), third(12.5));
+        assert_eq!(third(31.0), Err(UnknownBand { hz: 31.0, fraction: Fraction::Third }));
         assert_eq!(third(158.489), Err(UnknownBand { hz: 158.489, fraction: Fraction::Third }));
         assert!(third(f64::NAN).is_err());
         assert!(Band::nominal(Fraction::Octave, 160.0).is_err());

@@ -30,7 +30,8 @@ pub const LARGEST_DB: f64 = 1000.0;
 pub enum RatingError {
     /// Measure the missing bands, or read them in; a rating is never made from fewer.
     #[error(
-        "{given} bands were given; {} missing: the rating needs every {fraction} band from {first} to {last}",
+        "{given} {} given; {} missing: the rating needs every {fraction} band from {first} to {last}",
+        if *given == 1 { "band was" } else { "bands were" },
         listed(missing)
     )]
     Missing { given: usize, fraction: Fraction, first: Band, last: Band, missing: Vec<Band> },

@@ -78,7 +78,12 @@ fn a_weighted_sum(fields: &Fields<'_>) -> Answer {
         return Err(Refused::of("unequal_lengths", "levels", message));
     }
     let bands: Result<Vec<Band>, Refused> = bands_hz.iter().map(|hz| third("bands", *hz)).collect();
-    let weights_db: Vec<f64> = bands?.iter().map(|band| table_db(Curve::A, *band)).collect();
+    let bands = bands?;
+    if let Some(twice) = (1..bands.len()).find(|place| bands[..*place].contains(&bands[*place])) {
+        let message = format!("{} is there twice: give each band once", bands[twice]);
+        return Err(Refused::of("band_twice", "bands", message));
+    }
+    let weights_db: Vec<f64> = bands.iter().map(|band| table_db(Curve::A, *band)).collect();
     let weighted_db: Vec<f64> =
         levels_db.iter().zip(&weights_db).map(|(level, weight)| level + weight).collect();
     let sum = levels::energy_sum(&weighted_db)

@@ -162,7 +162,7 @@ fn number(name: &str, value: &Value) -> Result<f64, Refused> {
 }
 
 fn list<'a>(name: &str, value: &'a Value) -> Result<&'a Vec<Value>, Refused> {
-    value.as_array().ok_or_else(|| {
-        Refused::of("not_a_list", name, format!("{name} is {value}: give a list like [60, 66]"))
-    })
+    value
+        .as_array()
+        .ok_or_else(|| Refused::of("not_a_list", name, format!("{name} is {value}: give a list, in [ ]")))
 }

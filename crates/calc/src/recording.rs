@@ -75,8 +75,8 @@ pub(crate) const CALCS: &[Calc] = &[
     },
 ];
 
-/// Work that one request may ask for, samples times tones: five hours of one tone at 48 kHz.
-const MOST_WORK: f64 = 2e9;
+/// Work that one request may ask for, samples times one more than its tones: half an hour of one tone at 48 kHz.
+const MOST_WORK: f64 = 2e8;
 
 /// Samples made at once.
 const BLOCK: u64 = 4096;
@@ -115,7 +115,7 @@ fn described(fields: &Fields<'_>) -> Result<Described, Refused> {
     let work =
         |segment: &Segment| segment.duration_s * f64::from(sample_rate_hz) * (1 + segment.tones.len()) as f64;
     if segments.iter().map(work).sum::<f64>() > MOST_WORK {
-        let message = "the recording is too long to be made up: ask for hours, not days, and few tones";
+        let message = "the recording is too long to be made up: half an hour of one tone at 48000 samples a second is the most, less with more";
         return Err(Refused::of("too_long", "segments", message));
     }
     Ok(Described { sample_rate_hz, full_scale, segments })
@@ -123,7 +123,7 @@ fn described(fields: &Fields<'_>) -> Result<Described, Refused> {
 
 fn segment(fields: &Fields<'_>, sample_rate_hz: u32) -> Result<Segment, Refused> {
     let duration_s = fields.number("duration_s")?;
-    if duration_s <= 0.0 {
+    if duration_s * f64::from(sample_rate_hz) < 0.5 {
         let message = format!("a segment of {duration_s} s has no length: give a duration above 0");
         return Err(Refused::of("no_length", "duration_s", message));
     }

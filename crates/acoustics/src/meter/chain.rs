@@ -82,6 +82,10 @@ impl Chain {
 
     /// Ends the recording: the history, the last second perhaps a short one.
     pub(super) fn finish(mut self) -> Vec<Second> {
+        // A recording shorter than the first reading is read at its end.
+        if self.seconds.is_empty() && self.second.sample_count > 0 && self.second.fast_a.is_empty() {
+            self.second.fast_a.push(self.detectors[0]);
+        }
         if self.second.sample_count > 0 {
             self.seconds.push(self.second);
         }

@@ -1,8 +1,10 @@
 //! `storypole calc`: requests in, answers out, one JSON object a line, onto the formulas without a notebook.
 
+use std::collections::BTreeMap;
 use std::io::{self, BufRead, IsTerminal, Read, Write};
 
 use clap::CommandFactory;
+use serde_json::value::RawValue;
 use serde_json::{Map, Value, json};
 use storypole_calc::{Calc, Field, Refused as NoAnswer};
 
@@ -42,12 +44,11 @@ pub struct Args {
 
 /// Answers.
 pub fn run(context: &Context, args: &Args) -> Outcome {
-    let calc = args.name.as_deref().map(known).transpose()?;
-    match (args.list, args.help, calc) {
+    match (args.list, args.help, args.name.as_deref()) {
         (true, ..) => list(context),
         (_, true, None) => explain(),
-        (_, true, Some(calc)) => describe(context, calc),
-        (.., calc) => answer(calc),
+        (_, true, Some(name)) => describe(context, known(name)?),
+        (.., name) => answer(name),
     }
 }
 
@@ -132,7 +133,7 @@ struct Count {
     not_json: u64,
 }
 
-fn answer(calc: Option<&Calc>) -> Outcome {
+fn answer(calc: Option<&str>) -> Outcome {
     let input = io::stdin().lock();
     if input.is_terminal() {
         eprintln!("reading requests, one JSON object a line; end with Ctrl-D");
@@ -149,18 +150,21 @@ fn answer(calc: Option<&Calc>) -> Outcome {
     };
     let next = "the answers say why, one for each line";
     if count.not_json > 0 {
-        let reason = format!("{} of {} lines are not JSON", count.not_json, count.asked);
+        let reason = format!("not JSON: {} of {} lines", count.not_json, count.asked);
         return Err(Refused::new(reason, next).wrong_usage());
     }
     if count.refused > 0 {
-        let reason = format!("{} of {} requests have no answer", count.refused, count.asked);
+        let reason = format!("no answer: {} of {} requests", count.refused, count.asked);
         return Err(Refused::new(reason, next));
     }
     Ok(())
 }
 
+/// A request as it is read: what identifies it is handed back as it came, to the last digit.
+type Request = BTreeMap<String, Box<RawValue>>;
+
 /// Answers each line in order; an empty line is none.
-fn answer_all(calc: Option<&Calc>, mut input: impl BufRead, mut out: impl Write) -> io::Result<Count> {
+fn answer_all(calc: Option<&str>, mut input: impl BufRead, mut out: impl Write) -> io::Result<Count> {
     let mut count = Count::default();
     let mut line = Vec::new();
     loop {
@@ -168,40 +172,60 @@ fn answer_all(calc: Option<&Calc>, mut input: impl BufRead, mut out: impl Write)
         if input.by_ref().take(LONGEST_LINE_BYTES).read_until(b'\n', &mut line)? == 0 {
             return Ok(count);
         }
-        if line.iter().all(u8::is_ascii_whitespace) {
+        // Some systems mark the start of a text.
+        let text = line.strip_prefix(b"\xef\xbb\xbf").filter(|_| count.asked == 0).unwrap_or(&line);
+        if text.iter().all(u8::is_ascii_whitespace) {
             continue;
         }
         count.asked += 1;
-        let reply = match serde_json::from_slice::<Value>(&line) {
-            Err(error) => {
-                count.not_json += 1;
-                refusal(calc.is_none().then_some(&Value::Null), &not_json(&error))
-            }
-            Ok(asked) => reply(calc, &asked, &mut count),
+        let reply = match calc {
+            Some(name) => bare(name, text, &mut count),
+            None => reply(text, &mut count),
         };
         writeln!(out, "{reply}")?;
         out.flush()?;
     }
 }
 
-fn reply(calc: Option<&Calc>, asked: &Value, count: &mut Count) -> Value {
-    if let Some(calc) = calc {
-        return storypole_calc::answer(calc.name, asked).map(Value::Object).unwrap_or_else(|refused| {
-            count.refused += 1;
-            refusal(None, &refused)
-        });
+/// A bare output for a bare input.
+fn bare(name: &str, text: &[u8], count: &mut Count) -> String {
+    match serde_json::from_slice::<Value>(text) {
+        Ok(input) => match storypole_calc::answer(name, &input) {
+            Ok(output) => Value::Object(output).to_string(),
+            Err(refused) => {
+                count.refused += 1;
+                json!({ "refused": told(&refused) }).to_string()
+            }
+        },
+        Err(error) => {
+            count.not_json += 1;
+            json!({ "refused": told(&not_json(&error)) }).to_string()
+        }
     }
-    let id = asked.get("id").unwrap_or(&Value::Null);
-    let name = asked.get("calc").and_then(Value::as_str);
-    let answered = match name {
-        Some(name) => storypole_calc::answer(name, asked.get("input").unwrap_or(&Value::Null)),
+}
+
+fn reply(text: &[u8], count: &mut Count) -> String {
+    let with_id = |id: &str, key: &str, value: &Value| format!("{{\"id\":{id},\"{key}\":{value}}}");
+    let asked: Request = match serde_json::from_slice(text) {
+        Ok(asked) => asked,
+        // Legal JSON of another shape is a request that names nothing.
+        Err(_) if serde_json::from_slice::<Value>(text).is_ok() => Request::new(),
+        Err(error) => {
+            count.not_json += 1;
+            return with_id("null", "refused", &told(&not_json(&error)));
+        }
+    };
+    let read = |field: &str| asked.get(field).and_then(|raw| serde_json::from_str::<Value>(raw.get()).ok());
+    let id = asked.get("id").map_or("null", |raw| raw.get());
+    let answered = match read("calc").as_ref().and_then(Value::as_str) {
+        Some(name) => storypole_calc::answer(name, &read("input").unwrap_or_default()),
         None => Err(NoAnswer::of("missing", "calc", "the request names no calculation: give it in \"calc\"")),
     };
     match answered {
-        Ok(output) => json!({ "id": id, "output": output }),
+        Ok(output) => with_id(id, "output", &Value::Object(output)),
         Err(refused) => {
             count.refused += 1;
-            refusal(Some(id), &refused)
+            with_id(id, "refused", &told(&refused))
         }
     }
 }
@@ -209,51 +233,55 @@ fn reply(calc: Option<&Calc>, asked: &Value, count: &mut Count) -> Value {
 fn not_json(error: &serde_json::Error) -> NoAnswer {
     NoAnswer {
         reason: "not_json",
-        message: format!("the line is not JSON ({error}): give one JSON object a line"),
+        message: format!(
+            "the line is not JSON, from column {} on: give one JSON object a line",
+            error.column()
+        ),
         field: None,
     }
 }
 
-fn refusal(id: Option<&Value>, refused: &NoAnswer) -> Value {
-    let mut told = Map::new();
-    if let Some(id) = id {
-        told.insert("id".to_owned(), id.clone());
+/// Longest message; what came in is quoted and may be of any length.
+const LONGEST_MESSAGE_LETTERS: usize = 400;
+
+fn told(refused: &NoAnswer) -> Value {
+    let mut message: String = refused.message.chars().take(LONGEST_MESSAGE_LETTERS).collect();
+    if message.len() < refused.message.len() {
+        message.push_str(" ...");
     }
-    let mut words = json!({ "reason": refused.reason, "message": refused.message });
+    let mut words = json!({ "reason": refused.reason, "message": message });
     if let (Some(words), Some(field)) = (words.as_object_mut(), &refused.field) {
         words.insert("field".to_owned(), json!(field));
     }
-    told.insert("refused".to_owned(), words);
-    Value::Object(told)
+    words
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn asked(calc: Option<&str>, lines: &str) -> (Vec<Value>, Count) {
-        let calc = calc.map(|name| storypole_calc::find(name).unwrap());
+    fn asked(calc: Option<&str>, lines: &str) -> (Vec<Value>, Count, String) {
         let mut out = Vec::new();
         let count = answer_all(calc, lines.as_bytes(), &mut out).unwrap();
         let text = String::from_utf8(out).unwrap();
-        (text.lines().map(|line| serde_json::from_str(line).unwrap()).collect(), count)
+        (text.lines().map(|line| serde_json::from_str(line).unwrap()).collect(), count, text)
     }
 
     #[test]
     fn every_request_has_its_answer_in_order() {
         let lines = r#"{"calc": "levels.energy_sum", "input": {"levels": [80, 80]}, "id": 7}
 
-{"calc": "levels.loudest", "input": {}, "id": ["a"]}
+{"calc": "levels.loudest", "input": {}, "id": ["a", 12345678901234567890123]}
 no JSON
 {"input": {}}
 {"calc": "levels.energy_sum", "input": {"levels": [50]}}"#;
-        let (answers, count) = asked(None, lines);
+        let (answers, count, text) = asked(None, lines);
         assert_eq!(count, Count { asked: 5, refused: 2, not_json: 1 });
         assert_eq!(answers.len(), 5);
         // Two equal sources add 10 lg 2.
         let sum = answers[0]["output"]["energy_sum"].as_f64().unwrap();
         assert!((sum - 83.010_299_956_639_8).abs() < 1e-9 && answers[0]["id"] == json!(7));
-        assert_eq!(answers[1]["id"], json!(["a"]));
+        assert!(text.contains("12345678901234567890123"), "an id comes back to the last digit");
         assert_eq!(answers[1]["refused"]["reason"], "unknown_calc");
         assert_eq!(answers[2]["refused"]["reason"], "not_json");
         assert_eq!(answers[3]["refused"]["field"], "calc");
@@ -262,10 +290,23 @@ no JSON
 
     #[test]
     fn named_inputs_get_bare_outputs() {
-        let (answers, count) = asked(Some("levels.energy_sum"), "{\"levels\": [50]}\n{\"levels\": []}\n");
+        let (answers, count, _) = asked(Some("levels.energy_sum"), "{\"levels\": [50]}\n{\"levels\": []}\n");
         assert_eq!(count, Count { asked: 2, refused: 1, not_json: 0 });
         assert_eq!(answers[0], json!({"energy_sum": 50.0}));
         assert_eq!(answers[1]["refused"]["field"], "levels");
         assert!(answers[1].get("id").is_none());
+    }
+
+    #[test]
+    fn what_names_nothing_known_is_refused_line_by_line() {
+        let (answers, count, _) = asked(Some("levels.loudest"), "\u{feff}{}\n{}\n");
+        assert_eq!(count, Count { asked: 2, refused: 2, not_json: 0 });
+        assert!(answers.iter().all(|answer| answer["refused"]["reason"] == "unknown_calc"));
+        let (answers, count, _) = asked(None, "[1, 2]\n\"words\"\n");
+        assert_eq!(count, Count { asked: 2, refused: 2, not_json: 0 });
+        assert!(answers.iter().all(|answer| answer["refused"]["field"] == "calc"));
+        let long = format!("{{\"levels\": \"{}\"}}", "x".repeat(10_000));
+        let (answers, ..) = asked(Some("levels.energy_sum"), &long);
+        assert!(answers[0]["refused"]["message"].as_str().unwrap().len() < 500);
     }
 }
