@@ -36,7 +36,7 @@ fn a_finding_is_told_in_words_and_numbers() {
         &[
             "No change that can be claimed",
             "24.9 to 25.7 dB, +0.8 dB",
-            "hollow-core door lets 87 %",
+            "87 % comes by the hollow-core door",
             "2120.80 USD",
             "Grade B",
         ],

@@ -3,6 +3,8 @@
 
 use std::process::Command;
 
+use storypole_acoustics::wav::{WriteCoding, WriteFormat, Writer};
+
 /// The commands of a section: its indented lines.
 fn commands(heading: &str) -> Vec<String> {
     let readme = include_str!("../../README.md");
@@ -14,7 +16,23 @@ fn commands(heading: &str) -> Vec<String> {
 }
 
 fn run(heading: &str, leave_out: &str, least: usize) -> String {
+    run_beside(heading, leave_out, least, &[])
+}
+
+/// Runs a section where recordings lie about, 48 kHz and 24 bits.
+fn run_beside(heading: &str, leave_out: &str, least: usize, recordings: &[(&str, Vec<f64>)]) -> String {
     let folder = tempfile::tempdir().unwrap();
+    for (name, samples) in recordings {
+        let file = std::io::BufWriter::new(std::fs::File::create(folder.path().join(name)).unwrap());
+        let format = WriteFormat {
+            sample_rate_hz: 48_000,
+            coding: WriteCoding::Signed24,
+            frames: samples.len() as u64,
+        };
+        let mut writer = Writer::new(file, format).unwrap();
+        writer.write(samples).unwrap();
+        writer.finish().unwrap();
+    }
     let commands = commands(heading);
     assert!(commands.iter().filter(|line| line.starts_with("storypole")).count() >= least, "{commands:?}");
     let script = commands.into_iter().filter(|line| !line.contains(leave_out)).collect::<Vec<_>>().join("\n");
@@ -40,9 +58,38 @@ fn ten_minutes_with_the_example() {
     }
 }
 
+/// What the section on recordings speaks of: a calibrator whose tone has an rms of 0.05, two rooms, one of them quiet, and a clap in a
+/// room that rings for 0.5 s.
+fn recordings() -> Vec<(&'static str, Vec<f64>)> {
+    let tone = |n: u32| 0.05 * 2f64.sqrt() * (2.0 * std::f64::consts::PI * f64::from(n) / 48.0).sin();
+    let mut state = 1_u32;
+    let mut noise = |seconds: u32, level: f64, decay_s: f64| -> Vec<f64> {
+        let sample = |n: u32| {
+            // Numerical Recipes' quick generator: any noise will do here.
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            let falls = 10f64.powf(-3.0 * f64::from(n) / 48_000.0 / decay_s);
+            level * falls * (f64::from(state) / f64::from(u32::MAX) - 0.5)
+        };
+        (0..seconds * 48_000).map(sample).collect()
+    };
+    let clap = [noise(1, 1e-5, f64::INFINITY), noise(2, 1.0, 0.5)].concat();
+    vec![
+        ("calibrator.wav", (0..6 * 48_000).map(tone).collect()),
+        ("music-room.wav", noise(20, 0.4, f64::INFINITY)),
+        ("hall.wav", noise(20, 0.02, f64::INFINITY)),
+        ("hall-quiet.wav", noise(10, 0.0005, f64::INFINITY)),
+        ("clap.wav", clap),
+    ]
+}
+
 #[test]
 fn a_notebook_and_a_test_of_ones_own() {
     // The files of the import line are the reader's own.
-    let said = run("## Your own notebook", "storypole import", 12);
+    let said = run_beside("## Your own notebook", "storypole import", 12, &recordings());
+    assert!(said.contains("a full-scale sine in its recordings is 117.0"), "{said}");
+    assert!(
+        said.contains("12 to 15 s: a truck passed") && said.contains("reverberation at R1 0.5"),
+        "{said}"
+    );
     assert!(said.contains("132.91") && said.contains("corrected from 69.1 dBA to 61.9 dBA"), "{said}");
 }
