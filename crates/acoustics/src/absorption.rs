@@ -11,6 +11,11 @@ pub(crate) fn area_m2(decay_time_s: f64, volume_m3: f64) -> f64 {
     SABINE_S_PER_M * volume_m3 / decay_time_s
 }
 
+/// The Schroeder frequency `2000·√(T/V)`, Hz, of a room whose decay time and volume are above zero; the caller checks.
+pub(crate) fn schroeder(decay_time_s: f64, volume_m3: f64) -> f64 {
+    2000.0 * (decay_time_s / volume_m3).sqrt()
+}
+
 /// A decay time that cannot be.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 #[error("a decay time of {decay_time_s} s is not above zero")]

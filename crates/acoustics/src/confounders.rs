@@ -3,6 +3,7 @@
 //! Each function takes plain numbers, one band or one weighted number at a time; findings decide when to ask. A change of
 //! level that a room's decay times tell by themselves is [`absorption_change`](crate::absorption::absorption_change).
 
+use crate::absorption;
 use crate::absorption::SABINE_S_PER_M;
 use crate::bands::Spectrum;
 use crate::levels;
@@ -282,7 +283,7 @@ pub fn flanking_ceiling_db(now_db: f64, flanking_db: f64) -> Result<f64, Confoun
 /// Schroeder's frequency, in every handbook of room acoustics.
 pub fn schroeder_hz(decay_time_s: f64, volume_m3: f64) -> Result<f64, ConfounderError> {
     let decay_time = above_zero(RoomMeasure::DecayTime, decay_time_s)?;
-    Ok(2000.0 * (decay_time / above_zero(RoomMeasure::Volume, volume_m3)?).sqrt())
+    Ok(absorption::schroeder(decay_time, above_zero(RoomMeasure::Volume, volume_m3)?))
 }
 
 /// Returns what a wall takes off a whole sound, `L - 10·lg Σ 10^((Lᵢ - Dᵢ)/10)`, dB.

@@ -172,7 +172,7 @@ impl ReceivingRoom {
     /// # Source
     /// Schroeder and Kuttruff 1962, in every handbook of room acoustics.
     pub fn schroeder_hz(&self) -> f64 {
-        2000.0 * (self.decay_time_s / self.volume_m3).sqrt()
+        absorption::schroeder(self.decay_time_s, self.volume_m3)
     }
 }
 

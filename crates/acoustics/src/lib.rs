@@ -24,6 +24,7 @@ pub mod difference;
 pub mod exposure;
 pub mod filters;
 pub mod isolation;
+mod kaiser;
 pub mod levels;
 pub mod meter;
 pub mod prediction;

@@ -6,6 +6,8 @@
 
 use std::f64::consts::PI;
 
+use crate::kaiser::bessel_i0;
+
 use crate::NotFinite;
 
 /// Points looked at for each sample.
@@ -131,20 +133,6 @@ fn sinc(x: f64) -> f64 {
 /// Kaiser's window at -1 to 1; its scale does not matter here.
 fn kaiser(x: f64) -> f64 {
     bessel_i0(KAISER_BETA * (1.0 - x * x).max(0.0).sqrt())
-}
-
-/// The modified Bessel function of order 0 by its power series, `Σ ((x/2)^k / k!)²`.
-///
-/// Fifty terms are exact to rounding for arguments up to 20. Handbook of Mathematical Functions (Abramowitz, Stegun),
-/// 9.6.12.
-fn bessel_i0(x: f64) -> f64 {
-    let (mut sum, mut term) = (1.0, 1.0);
-    for k in 1..50 {
-        let factor = x / (2.0 * f64::from(k));
-        term *= factor * factor;
-        sum += term;
-    }
-    sum
 }
 
 #[cfg(test)]

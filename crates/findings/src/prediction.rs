@@ -306,7 +306,7 @@ impl Prediction {
         };
         if let Some((what, share)) = limit {
             words.push_str(&format!(
-                " Of what gets through, {} comes by {what}: a better wall would hardly be heard.",
+                " Of the pink noise that gets through, {} comes by {what}: a better wall would hardly be heard.",
                 print::percent(share)
             ));
         }

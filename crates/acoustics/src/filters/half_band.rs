@@ -2,6 +2,8 @@
 
 use std::f64::consts::PI;
 
+use crate::kaiser::bessel_i0;
+
 /// Taps on each side of the middle that are not zero; the filter reaches twice as far less one.
 const PAIRS: usize = 8;
 
@@ -81,16 +83,6 @@ fn taps() -> [f64; PAIRS] {
     // Both sides together make up the other half: gain 1 at 0 Hz.
     let sum: f64 = taps.iter().sum();
     taps.map(|tap| tap * 0.25 / sum)
-}
-
-/// Modified Bessel function of order 0, by its power series: `Σ ((x/2)^k / k!)²`.
-fn bessel_i0(x: f64) -> f64 {
-    let (mut sum, mut term) = (1.0, 1.0);
-    for k in 1..40 {
-        term *= (x / (2.0 * f64::from(k))).powi(2);
-        sum += term;
-    }
-    sum
 }
 
 #[cfg(test)]
