@@ -73,7 +73,13 @@ fn a_known_wall_is_measured_from_the_test_sound_to_the_finding() {
         .done();
     let (rate_hz, played) = samples(&at("pink.wav"));
     assert_eq!(rate_hz, 48_000);
-    write(&at("behind.wav"), rate_hz, &through_the_wall(rate_hz, &played));
+    // The room has the sound a little quieter than the file, and each spot hears it at another moment.
+    let in_the_room: Vec<f64> = played.iter().map(|sample| 0.8 * sample).collect();
+    let mut behind = through_the_wall(rate_hz, &in_the_room);
+    write(&at("room.wav"), rate_hz, &in_the_room);
+    write(&at("behind-1.wav"), rate_hz, &behind);
+    behind.rotate_left(48_000);
+    write(&at("behind-2.wav"), rate_hz, &behind);
     notebook
         .run(&[
             "test",
@@ -96,7 +102,7 @@ fn a_known_wall_is_measured_from_the_test_sound_to_the_finding() {
             "--no-guide",
         ])
         .done();
-    for (file, place) in [("pink.wav", "S1"), ("behind.wav", "R1"), ("behind.wav", "R2")] {
+    for (file, place) in [("room.wav", "S1"), ("behind-1.wav", "R1"), ("behind-2.wav", "R2")] {
         let said = notebook
             .run(&["measure", &text(file), "--set", "T30", "--position", place, "--full-scale", "117"])
             .done();
@@ -131,6 +137,16 @@ fn a_known_wall_is_measured_from_the_test_sound_to_the_finding() {
     let said = notebook.run(&["finding", "T30"]).done();
     assert!(said.out.contains("By third octave") && said.out.contains("3.15 kHz"), "{}", said.out);
     assert!(!said.out.contains("STC") && !said.out.contains("Rw"), "{}", said.out);
+    let flags = finding["flags"].to_string();
+    assert!(!flags.contains("recording-reused") && !flags.contains("calibration-drift"), "{flags}");
+    // The same file again, and on another full scale: neither counts.
+    let again = ["measure", &text("behind-1.wav"), "--set", "T30", "--position", "R3", "--full-scale", "120"];
+    notebook.run(&again).done();
+    let flags = notebook.json(&["finding", "T30"])["flags"].to_string();
+    assert!(
+        flags.contains("recording-reused") && flags.contains("full scale for 117.0 to 120.0 dB"),
+        "{flags}"
+    );
     // The recording is kept by its content, and the reading says where it is from.
     let reading = notebook.json(&["show", "T30/R1"]);
     assert!(reading["bands"].as_str().unwrap().starts_with("third dBZ:"), "{reading}");

@@ -221,7 +221,14 @@ fn readings(desk: &Desk, set: &str, place: &str) -> Vec<RecordId> {
     }
     let positions = positions_of_set(desk, set, place, None);
     let at = |position| desk.matching("reading", &[of_set.clone(), ("position", Value::Record(position))]);
-    positions.into_iter().flat_map(at).collect()
+    let mut found: Vec<RecordId> = positions.into_iter().flat_map(at).collect();
+    // A room's decay may stand at the same spot as a level, which is what the spot is named for.
+    let is_decay =
+        |reading: &RecordId| text(desk, "reading", *reading, "subject").as_deref() == Some("reverberation");
+    if !found.iter().all(is_decay) {
+        found.retain(|reading| !is_decay(reading));
+    }
+    found
 }
 
 /// A line by its number in the order of the receipt, from 1; struck lines keep their number.

@@ -34,7 +34,7 @@ impl Hearing {
             None => "does not count it".to_owned(),
         };
         format!(
-            "Hearing: {} dBA in the source room. NIOSH recommends {} of it a day at most, OSHA's limit {osha} \
+            "Hearing: {} dBA in the source room. NIOSH limits it to {} a day, OSHA's limit {osha} \
              (29 CFR 1910.95); all other noise of the day counts too. Start low, wear protectors, and let nobody stay in there \
              who need not. {}",
             print::decimals(self.level_dba, 0),

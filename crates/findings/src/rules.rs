@@ -31,6 +31,9 @@ pub const OUTLIER_DB: f64 = 6.0;
 pub const OUTLIER_ALPHA: f64 = 0.05;
 /// A meter that drifted more between its checks voids the set, dB. Common practice, no source.
 pub const DRIFT_VOIDS_DB: f64 = 0.5;
+/// A background reading this much louder than the reading with the source on is a slip of one of them, dB. Common practice, no
+/// source: the two are taken at different moments, so a little may be chance.
+pub const BACKGROUND_LOUDER_DB: f64 = 3.0;
 /// Receive positions that spread more than this are said to, dB. Common practice, no source: below it even the plain mean of
 /// levels is near the energy mean.
 pub const WIDE_SPREAD_DB: f64 = 3.0;

@@ -393,7 +393,7 @@ fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) 
     finding.bands = bands::of_set(&by_role, &|reading| position_label(joins, reading.position), finding.rule);
     finding.hearing = hearing::of_set(finding);
     set_flags::flag_sides(finding);
-    set_flags::flag_recordings(&levels, &|reading| position_label(joins, reading.position), finding);
+    set_flags::flag_recordings(joins, &levels, &|reading| position_label(joins, reading.position), finding);
 }
 
 fn unit(reading: &Reading) -> Option<Unit> {
@@ -658,7 +658,7 @@ mod tests {
             ("one position", SetRow { receive: "60.0", ..ROW }, Some("30.0"), None, &[]),
             ("loud", SetRow { source: "139.0", receive: "138.9", ..ROW }, Some("0.1"), None, &[]),
             ("background at the signal", SetRow { background: "60.0", ..ROW }, Some("32.0"), None, &["background-low-margin"]),
-            ("background over the signal", SetRow { background: "70.0", ..ROW }, Some("32.0"), None, &["background-low-margin"]),
+            ("background over the signal", SetRow { background: "70.0", ..ROW }, Some("32.0"), None, &["background-low-margin", "background-louder"]),
         ];
         for (name, row, value, absent, raised) in rows {
             let mut builder = fixture::builder();

@@ -1,6 +1,7 @@
 //! What is odd about one set: its positions, its conditions, its records, and why it is out of results.
 
 use storypole_acoustics::Regime;
+use storypole_journal::RecordId;
 use storypole_notebook::kinds::{Reading, Set};
 
 use crate::flags::{Effect, Flag, Raised};
@@ -26,6 +27,15 @@ pub(crate) fn flag_sides(finding: &mut SetFinding) {
         }
     }
     flags.extend(finding.source.iter().flat_map(outliers));
+    if let Some(background) =
+        finding.background.filter(|background| background.margin_db <= -rules::BACKGROUND_LOUDER_DB)
+    {
+        let louder = print::decimals(-background.margin_db, 1);
+        flags.push(Raised::new(
+            Flag::BackgroundLouder,
+            format!("the room's own noise reads {louder} dB louder than the room with the source on: one of the two is wrong"),
+        ));
+    }
     if let Some(background) = finding.background.filter(|background| background.regime == Regime::Limit) {
         let margin = print::decimals(background.margin_db, 1);
         flags.push(Raised::new(
@@ -38,12 +48,17 @@ pub(crate) fn flag_sides(finding: &mut SetFinding) {
 
 /// What the recordings behind the readings say of themselves.
 pub(crate) fn flag_recordings(
+    joins: &Findings<'_>,
     readings: &[&Reading],
     place: &dyn Fn(&Reading) -> String,
     finding: &mut SetFinding,
 ) {
+    finding.flags.extend(full_scales(readings));
     for reading in readings {
         let (what, place) = (reading.role.as_deref().unwrap_or("a"), place(reading));
+        if let Some(words) = reused(joins, finding.signal, reading, place.as_str()) {
+            finding.flags.push(Raised::new(Flag::RecordingReused, words));
+        }
         if reading.clipped.is_some_and(|times| times > 0) {
             let words = format!("the {what} recording at {place} is clipped: the true level is higher");
             finding.flags.push(Raised::new(Flag::RecordingClipped, words));
@@ -58,6 +73,43 @@ pub(crate) fn flag_recordings(
             finding.flags.push(Raised::new(Flag::RecordingLossy, words));
         }
     }
+}
+
+/// Readings of one set that take full scale for different levels: the gain or the calibration changed in between.
+fn full_scales(readings: &[&Reading]) -> Option<Raised> {
+    let level = |reading: &&Reading| {
+        let words = reading.calibration.as_deref()?;
+        words.split_once("= ")?.1.split(' ').next()?.parse::<f64>().ok()
+    };
+    let levels: Vec<f64> = readings.iter().filter_map(level).collect();
+    let (low, high) = (levels.iter().copied().reduce(f64::min)?, levels.iter().copied().reduce(f64::max)?);
+    (high - low > rules::DRIFT_VOIDS_DB + 1e-9).then(|| {
+        let words = format!(
+            "readings take full scale for {} to {} dB: the calibration changed within the set",
+            print::decimals(low, 1),
+            print::decimals(high, 1)
+        );
+        Raised::new(Flag::CalibrationDrift, words)
+    })
+}
+
+/// Why a recording cannot stand for this reading, where it is that of another one, or no recording at all.
+fn reused(joins: &Findings<'_>, signal: Option<RecordId>, reading: &Reading, place: &str) -> Option<String> {
+    let hash = |reading: &Reading| joins.book.photos.of(reading.recording)?.hash;
+    let own = hash(reading)?;
+    if joins.book.signals.of(signal).and_then(|signal| signal.hash) == Some(own) {
+        return Some(format!(
+            "the reading at {place} is of the test sound's own file, not of a recording of it"
+        ));
+    }
+    let is_other = |other: &&Reading| {
+        other.id != reading.id
+            && other.subject.as_deref() != Some("reverberation")
+            && hash(other) == Some(own)
+    };
+    let other = joins.book.readings.live().find(is_other)?;
+    let set = joins.book.sets.of(other.set).and_then(|set| set.label.clone()).unwrap_or_default();
+    Some(format!("the recording at {place} is that of another reading too, in {set}"))
 }
 
 /// Positions far from the mean of the others.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use storypole_acoustics::calibration::FullScale;
+use storypole_acoustics::recording::RecordingError;
 use storypole_desk::{Desk, recording};
 use storypole_journal::RecordId;
 
@@ -181,6 +182,10 @@ fn place(desk: &Desk, args: &Args) -> Result<Place, Refused> {
 /// What full scale is: as told, from a calibrator, as noted for the set's meter.
 fn scale(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Scale, Refused> {
     if let Some(level_db) = args.full_scale {
+        if !(LEAST_FULL_SCALE_DB..=MOST_FULL_SCALE_DB).contains(&level_db) {
+            let reason = format!("a full-scale sine of {level_db} dB is not what any recorder has");
+            return Err(Refused::new(reason, "check it: mostly it is between 90 and 140 dB"));
+        }
         let full_scale = FullScale::of_sine(level_db).map_err(|_| {
             Refused::new("the level of full scale is no number", "give it like --full-scale 117")
         })?;
@@ -222,6 +227,10 @@ fn scale(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Scale, Refused> {
     Ok(Scale { full_scale, words: Some(format!("full-scale sine = {level_db} dB, as noted for {meter}")) })
 }
 
+/// What the level of a full-scale sine can be: a slipped digit is caught, a strange recorder is not.
+const LEAST_FULL_SCALE_DB: f64 = 20.0;
+const MOST_FULL_SCALE_DB: f64 = 200.0;
+
 /// Shows how far the listening is.
 fn listened<T>(
     work: impl FnOnce(&mut dyn FnMut(u64, u64)) -> Result<T, recording::ListenError>,
@@ -234,6 +243,20 @@ fn listened<T>(
             format!("{} cannot be opened: {}", path.display(), plain(io)),
             "check the name and that you may read the file",
         ),
+        (
+            recording::ListenError::Recording {
+                source: RecordingError::NoSuchChannel { channel, channels },
+                ..
+            },
+            _,
+        ) => {
+            let held = if *channels == 1 { "one channel".to_owned() } else { format!("{channels} channels") };
+            Refused::new(
+                format!("there is no channel {}: the recording has {held}", channel + 1),
+                "channels are counted from 1",
+            )
+        }
+        (recording::ListenError::Calibration(_), _) => Refused::from(error).next("nothing was written"),
         _ => Refused::from(error).next("choose another recording, or make a new one; nothing was written"),
     })
 }

@@ -63,6 +63,10 @@ words! {
         CalibrationDrift = "calibration-drift",
         /// A recording was too loud for the recorder: its levels are too low.
         RecordingClipped = "recording-clipped",
+        /// One recording stands for two readings, or the test sound itself for a reading.
+        RecordingReused = "recording-reused",
+        /// The room's own noise reads far louder than the room with the source on.
+        BackgroundLouder = "background-louder",
         /// The wall was not in the state its record says.
         StateDiffers = "state-differs",
         /// A door, window or grille was not as planned.

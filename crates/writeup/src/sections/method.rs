@@ -59,7 +59,11 @@ fn meters(scope: &Scope<'_>) -> Option<String> {
 /// How long and by what response, with how many readings; `leq 30 s (36 readings)`.
 fn averaging(scope: &Scope<'_>) -> Option<String> {
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
-    for reading in scope.readings().filter(|reading| reading.meta.struck.is_none()) {
+    // A room's decay is not averaged over a time.
+    let averages = |reading: &&Reading| {
+        reading.meta.struck.is_none() && reading.subject.as_deref() != Some("reverberation")
+    };
+    for reading in scope.readings().filter(averages) {
         *kinds.entry(averaged(reading)).or_default() += 1;
     }
     let words: Vec<String> =

@@ -47,8 +47,12 @@ pub fn of_set(page: &mut Page, bands: &SetBands) {
         page.say(&format!("{why}."));
     }
     let a_weighted = bounded(&bands.a_weighted, decimals(bands.a_weighted.value, 1));
-    page.say(&format!("A-weighted, from these bands: {a_weighted} dB. {HOUSE}"));
+    page.say(&format!("A-weighted, from these bands alone: {a_weighted} dB. {HOUSE}"));
 }
+
+/// Where the least that shows comes from.
+const LEAST: &str = "The least that shows in a band is the published repeatability of one crew with one kit (ISO 12999-1), widened where \
+                     there were fewer than five positions.";
 
 /// Said where a number made from bands of a house stands.
 const HOUSE: &str =
@@ -90,20 +94,28 @@ pub fn of_change(page: &mut Page, change: &BandChange) {
         let change =
             bounded(&rating.change, signed(rating.change.value, usize::from(rating.after.fine_db.is_some())));
         let (before, after) = (rating.before.stated(), rating.after.stated());
-        page.say(&format!("{before} before, {after} after: {change} dB. {}", held_down(&rating.after)));
+        let fine = if rating.after.fine_db.is_some() { ", in tenths before rounding" } else { "" };
+        page.say(&format!("{before} before, {after} after: {change} dB{fine}. {}", held_down(&rating.after)));
+    }
+    if change.rows.iter().any(|row| row.least_db.is_some()) {
+        page.say(LEAST);
     }
 }
 
 /// Which bands hold a number down, in words.
 fn held_down(rating: &BandRating) -> String {
-    let names: Vec<String> = rating.deciding.iter().map(Band::to_string).collect();
+    // The bands that fall short most, the worst first.
+    let mut short: Vec<_> =
+        rating.short_db.iter().filter(|(band, _)| rating.deciding.contains(band)).collect();
+    short.sort_by(|one, other| other.1.total_cmp(&one.1));
+    let names: Vec<String> = short.iter().take(3).map(|(band, _)| Band::to_string(band)).collect();
     match (names.is_empty(), rating.one_band) {
         (true, _) => String::new(),
         (false, true) => format!(
             "{} alone holds it down by the 8 dB rule: look for a leak, or for boards that all ring there.",
             list(&names)
         ),
-        (false, false) => format!("Held down by {}.", list(&names)),
+        (false, false) => format!("Held down most by {}.", list(&names)),
     }
 }
 

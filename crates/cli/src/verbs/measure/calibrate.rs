@@ -6,7 +6,7 @@ use serde_json::json;
 use storypole_acoustics::calibration::{Calibration, Tone};
 use storypole_desk::recording;
 
-use super::{Args, listened};
+use super::{Args, keep, listened};
 use crate::called;
 use crate::context::Context;
 use crate::draft::{Writing, record_json};
@@ -37,11 +37,13 @@ pub fn run(context: &Context, args: &Args, meter: &str) -> Outcome {
     let id = called::find(&desk, "meter", meter)?;
     let calibration = listen(&args.file, args, level_db)?;
     let sine_db = calibration.full_scale.of_sine_db();
+    let before = called::text(&desk, "meter", id, "full_scale");
     let mut writing = Writing::start(context, &desk, args.by.as_deref())?;
     let is_new = writing.change(id, "meter", "full_scale", Some(&format!("{sine_db:.2}")), None)?;
-    if is_new {
-        writing.take()?;
-    }
+    let photo = keep::file(&desk, &args.file, id, &mut writing)?;
+    let caption = format!("calibrator of {level_db} dB, full-scale sine = {sine_db:.2} dB");
+    writing.set(photo, "photo", "caption", &caption)?;
+    writing.take()?;
     if context.json() {
         return page::json(&json!({
             "recorded": record_json(&desk, "meter", id),
@@ -58,6 +60,9 @@ pub fn run(context: &Context, args: &Args, meter: &str) -> Outcome {
          of distortion.",
         calibration.found_hz, calibration.spread_db, calibration.distortion_percent
     ));
+    if let Some(before) = before.filter(|_| is_new) {
+        page.say(&format!("It was {before} dB before: readings of one set must not mix the two."));
+    }
     page.say("It holds while device, gain and settings stay as they are. Record the calibrator again at the end of the day.");
     page.print()
 }

@@ -36,7 +36,7 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
         if args.octaves { (Fraction::Octave, 125.0, 4000.0) } else { (Fraction::Third, 100.0, 5000.0) };
     let bands = Band::range(fraction, low_hz, high_hz).expect("these are labels");
     let decays = reverberation(&samples, rate_hz, source, &bands).map_err(|error| {
-        Refused::from(error).next("make the sound louder than the room's noise and record again")
+        Refused::from(error).next("look at what was played and told: clap, noise that stops, or a sweep with its own --low, --high and --seconds")
     })?;
     let usable = usable(&decays);
     let clipped = recording::oddities(&samples, &about)?.clipping.map(|clipping| clipping.count);
@@ -119,12 +119,16 @@ fn note(args: &Args, decays: &[BandDecay]) -> String {
 
 /// Whether a flag says something about T20.
 fn touches_t20(measured: &Measured) -> bool {
-    measured.flags.iter().any(|flag| match flag {
+    measured.flags.iter().any(concerns_t20)
+}
+
+fn concerns_t20(flag: &Flag) -> bool {
+    match flag {
         Flag::NotStraight { range, .. } => *range == Range::T20,
         Flag::Sagging { .. } | Flag::Hollow { .. } | Flag::Ringing { .. } => true,
         Flag::CutShort | Flag::FewDecays { .. } => true,
         Flag::LittleRange { .. } | Flag::ArrivalUnsure => false,
-    })
+    }
 }
 
 /// T20 of the bands that have one, and its mean in the middle of the range. A band whose filter rings as long as the room says
@@ -178,13 +182,12 @@ fn row_json(decay: &BandDecay) -> Json {
 }
 
 fn write(page: &mut Page, decays: &[BandDecay]) {
-    let mut table = Table::new(&["band", ">EDT s", ">T20 s", ">T30 s", ">over noise dB", "flags"]);
+    let mut table = Table::new(&["band", ">EDT s", ">T20 s", ">T30 s", ">over noise dB", ""]);
     let mut told = Vec::new();
     for decay in decays {
         match &decay.measured {
             Ok(measured) => {
-                let flags: Vec<String> = measured.flags.iter().map(ToString::to_string).collect();
-                let mark = if flags.is_empty() { String::new() } else { format!("{}", flags.len()) };
+                let mark = if touches_t20(measured) { "suspect, see below" } else { "" }.to_owned();
                 table.row([
                     name(decay),
                     time(&measured.times.edt),
@@ -193,7 +196,10 @@ fn write(page: &mut Page, decays: &[BandDecay]) {
                     measured.margin_db.map_or_else(|| "-".to_owned(), |margin| decimals(margin, 0)),
                     mark,
                 ]);
-                told.extend(flags.iter().map(|flag| format!("{}: {flag}", name(decay))));
+                if touches_t20(measured) {
+                    let flags = measured.flags.iter().filter(|flag| concerns_t20(flag));
+                    told.extend(flags.map(|flag| format!("{}: {flag}", name(decay))));
+                }
                 told.extend(missing(decay, measured));
             }
             Err(why) => {

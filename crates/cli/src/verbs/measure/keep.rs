@@ -1,6 +1,7 @@
 //! A measured number and its bands as a reading, with the recording kept beside it.
 
 use std::fs::File;
+use std::path::Path;
 
 use storypole_acoustics::{Fraction, Spectrum};
 use storypole_desk::{Desk, edge};
@@ -88,22 +89,35 @@ pub fn keep(
     for (field, typed) in &reading.more {
         writing.set(id, "reading", field, typed)?;
     }
-    let mut file = File::open(&args.file)?;
-    let kept = desk.keep_file(&mut file)?;
-    let photo = edge::record_id();
-    let bytes = i64::try_from(kept.bytes).unwrap_or(i64::MAX);
-    writing.set_value(photo, "photo", "about", &Value::Record(id))?;
-    writing.set_value(photo, "photo", "hash", &Value::Hash(kept.hash))?;
-    writing.set_value(photo, "photo", "bytes", &Value::Integer(bytes))?;
-    if let Some(name) = args.file.file_name() {
-        writing.set(photo, "photo", "name", &name.to_string_lossy())?;
-    }
-    let ending = args.file.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-    writing.set_some(photo, "photo", "media_type", ending.as_deref().and_then(media_type))?;
+    let photo = file(desk, &args.file, id, &mut writing)?;
     writing.set_value(id, "reading", "recording", &Value::Record(photo))?;
     let warnings = writing.take()?;
     crate::draft::warn(&warnings);
     Ok(id)
+}
+
+/// Keeps a recording and pins it to a record; gives the record of the file.
+///
+/// # Errors
+/// The file cannot be read or kept.
+pub fn file(
+    desk: &Desk,
+    path: &Path,
+    about: RecordId,
+    writing: &mut Writing<'_>,
+) -> Result<RecordId, Refused> {
+    let kept = desk.keep_file(&mut File::open(path)?)?;
+    let photo = edge::record_id();
+    let bytes = i64::try_from(kept.bytes).unwrap_or(i64::MAX);
+    writing.set_value(photo, "photo", "about", &Value::Record(about))?;
+    writing.set_value(photo, "photo", "hash", &Value::Hash(kept.hash))?;
+    writing.set_value(photo, "photo", "bytes", &Value::Integer(bytes))?;
+    if let Some(name) = path.file_name() {
+        writing.set(photo, "photo", "name", &name.to_string_lossy())?;
+    }
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    writing.set_some(photo, "photo", "media_type", ending.as_deref().and_then(media_type))?;
+    Ok(photo)
 }
 
 /// A spectrum as it is kept, to a hundredth of a dB or a thousandth of a second; bands out of what is taken are left out.

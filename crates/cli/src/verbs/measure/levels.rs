@@ -20,6 +20,9 @@ use crate::print::Table;
 use crate::refused::{Outcome, Refused};
 use crate::verbs::test_set::manner;
 
+/// Fewer samples a second than this give no reading that can be set beside others.
+const LOWEST_RATE_HZ: u32 = 22_050;
+
 /// Everything a recording gave.
 struct Heard {
     whole: Measurement,
@@ -39,6 +42,22 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let scale = scale(args, kept)?;
     let (whole, about) =
         listened(|progress| recording::measure(&args.file, args.channel - 1, scale.full_scale, progress))?;
+    if let Some(past) = cuts.iter().find(|one| one.cut.to_s > whole.duration_s + 1.0) {
+        let length = decimals(whole.duration_s, 1);
+        let reason =
+            format!("the cut to {} s ends after the recording, which is {length} s long", past.cut.to_s);
+        return Err(Refused::new(reason, "say where it ends within the recording; nothing was written"));
+    }
+    if kept.is_some() && about.sample_rate_hz < LOWEST_RATE_HZ {
+        let reason = format!(
+            "at {} samples a second the recording lacks the high sounds: its dBA itself reads low",
+            about.sample_rate_hz
+        );
+        return Err(Refused::new(
+            reason,
+            "record with 44100 or 48000 samples a second; without --set it can be looked at",
+        ));
+    }
     let spans: Vec<_> = cuts.iter().map(|one| one.cut).collect();
     let rest = if spans.is_empty() { whole.clone() } else { whole.without(&spans)? };
     let heard = Heard { whole, rest, cuts, about, scale };
@@ -144,7 +163,9 @@ fn oddities(heard: &Heard) -> Vec<String> {
     let odd = &heard.rest.oddities;
     let mut words = Vec::new();
     if let Some(clipping) = &odd.clipping {
-        let first: Vec<String> = clipping.times_s.iter().take(5).map(|time| format!("{time:.1} s")).collect();
+        let mut first: Vec<String> = clipping.times_s.iter().map(|time| format!("{time:.1} s")).collect();
+        first.dedup();
+        first.truncate(5);
         words.push(format!(
             "it is clipped {} {}, at {}{}: it was too loud for the recorder, and true levels are higher than shown; turn the gain \
              down, calibrate anew and take it again",

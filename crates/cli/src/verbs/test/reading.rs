@@ -93,6 +93,9 @@ pub struct Strike {
     /// Which repeat, where there are several.
     #[arg(long)]
     replicate: Option<i64>,
+    /// What the number is, like reverberation; a level if not told.
+    #[arg(long)]
+    subject: Option<String>,
     /// Why.
     #[arg(long)]
     reason: Option<String>,
@@ -248,8 +251,9 @@ fn words(planned: &Planned, place: &str) -> String {
 /// Corrects a reading.
 pub fn run_correct(context: &Context, desk: &Desk, args: &Correct) -> Outcome {
     let which = &args.which;
-    let id = find(desk, &which.set, &which.place, which.role.as_deref(), which.replicate)?;
     let value = quantity(&args.value.join(" "))?;
+    let subject = subject_of(value.unit()).ok();
+    let id = find(desk, &which.set, &which.place, which.role.as_deref(), which.replicate, subject)?;
     let reason = args.reason.as_deref().ok_or_else(|| {
         Refused::new(
             "correcting a reading needs a reason",
@@ -271,7 +275,8 @@ pub fn run_correct(context: &Context, desk: &Desk, args: &Correct) -> Outcome {
 pub fn run_strike(context: &Context, desk: &Desk, args: &Strike) -> Outcome {
     let (kind, id, name) = match &args.place {
         Some(place) => {
-            let id = find(desk, &args.set, place, args.role.as_deref(), args.replicate)?;
+            let id =
+                find(desk, &args.set, place, args.role.as_deref(), args.replicate, args.subject.as_deref())?;
             ("reading", id, format!("reading {} {place}", args.set))
         }
         None => ("set", called::find(desk, "set", &args.set)?, format!("set {}", args.set)),
@@ -345,6 +350,7 @@ fn find(
     at: &str,
     role: Option<&str>,
     replicate: Option<i64>,
+    subject: Option<&str>,
 ) -> Result<RecordId, Refused> {
     let id = called::find(desk, "set", set)?;
     let (position, implied) = place(desk, id, at, role)?;
@@ -356,6 +362,15 @@ fn find(
             && role.is_none_or(|role| of("role").as_deref() == Some(role))
             && replicate.is_none_or(|number| of("replicate") == Some(number.to_string()))
     });
+    // A room's decay may stand at the same spot as a level.
+    let is_of = |reading: &RecordId, subject: &str| {
+        called::text(desk, "reading", *reading, "subject").is_some_and(|its| its == subject)
+    };
+    let wanted = subject.unwrap_or("level");
+    if subject.is_some() || found.iter().any(|reading| is_of(reading, wanted)) {
+        let is_told = subject.is_some_and(|subject| found.iter().any(|reading| is_of(reading, subject)));
+        found.retain(|reading| is_of(reading, wanted) || (subject.is_some() && !is_told));
+    }
     match found[..] {
         [reading] => Ok(reading),
         [] => {
