@@ -2007,7 +2007,7 @@ export interface components {
          * @description What is odd about a set or a comparison.
          * @enum {string}
          */
-        FlagName: "reading-corrected" | "event-cut-out" | "recording-lossy" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "recording-clipped" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
+        FlagName: "reading-corrected" | "event-cut-out" | "recording-lossy" | "single-run" | "missing-position" | "background-not-measured" | "position-outlier" | "furniture-differs" | "background-low-margin" | "condition-drift" | "weighting-mixed" | "response-mixed" | "track-differs" | "level-differs" | "calibration-drift" | "recording-clipped" | "recording-reused" | "background-louder" | "state-differs" | "openings-differ" | "in-conflict" | "opening-limited";
         /**
          * @description Whom a code lets in.
          * @enum {string}
