@@ -175,9 +175,9 @@ pub enum SpectrumError {
     /// Octaves and thirds are two spectra.
     #[error("octave and third octave bands are mixed")]
     Mixed,
-    /// Bands go from low to high, each once: put the one at `index` in order or leave it out.
-    #[error("band {index} is not above the one before it")]
-    NotAscending { index: usize },
+    /// Put the bands in order, or leave one out.
+    #[error("{band} does not come after {before}: give the bands from low to high, each once")]
+    NotAscending { band: Band, before: Band },
     /// A value that is no number.
     #[error("the value at {band} is not a finite number")]
     NotFinite { band: Band },
@@ -209,7 +209,7 @@ impl Spectrum {
                 return Err(SpectrumError::Mixed);
             }
             if index > 0 && *band <= values[index - 1].0 {
-                return Err(SpectrumError::NotAscending { index });
+                return Err(SpectrumError::NotAscending { band: *band, before: values[index - 1].0 });
             }
             if !value.is_finite() {
                 return Err(SpectrumError::NotFinite { band: *band });
@@ -325,10 +325,19 @@ mod tests {
     #[test]
     fn spectra_are_ordered_whole_and_finite() {
         let new = |hz: &[f64], values: &[f64]| Spectrum::new(Fraction::Third, hz, values);
+        let third = |hz: f64| Band::nominal(Fraction::Third, hz).unwrap();
         assert_eq!(new(&[], &[]), Err(SpectrumError::Empty));
         assert_eq!(new(&[100.0], &[1.0, 2.0]), Err(SpectrumError::UnequalLengths { bands: 1, values: 2 }));
-        assert_eq!(new(&[125.0, 100.0], &[1.0, 2.0]), Err(SpectrumError::NotAscending { index: 1 }));
-        assert_eq!(new(&[100.0, 100.0], &[1.0, 2.0]), Err(SpectrumError::NotAscending { index: 1 }));
+        assert_eq!(
+            new(&[125.0, 100.0], &[1.0, 2.0]),
+            Err(SpectrumError::NotAscending { band: third(100.0), before: third(125.0) })
+        );
+        let twice = SpectrumError::NotAscending { band: third(100.0), before: third(100.0) };
+        assert_eq!(
+            twice.to_string(),
+            "100 Hz does not come after 100 Hz: give the bands from low to high, each once"
+        );
+        assert_eq!(new(&[100.0, 100.0], &[1.0, 2.0]), Err(twice));
         assert!(matches!(new(&[100.0], &[f64::NAN]), Err(SpectrumError::NotFinite { .. })));
         assert!(matches!(new(&[101.0], &[1.0]), Err(SpectrumError::Unknown(_))));
         let octave = Band::nominal(Fraction::Octave, 125.0).unwrap();
