@@ -11,12 +11,17 @@ pub mod fields;
 mod confounders;
 mod curves;
 mod decay;
+mod design;
 mod exposure;
 mod isolation;
 mod levels;
+mod meta;
+mod physics;
 mod prediction;
 mod ratings;
 mod recording;
+mod single;
+mod uncertainty;
 
 use serde_json::{Map, Value, json};
 
@@ -57,12 +62,17 @@ pub fn all() -> Vec<&'static Calc> {
         confounders::CALCS,
         curves::CALCS,
         decay::CALCS,
+        design::CALCS,
         exposure::CALCS,
         isolation::CALCS,
         levels::CALCS,
+        meta::CALCS,
+        physics::CALCS,
         prediction::CALCS,
         ratings::CALCS,
         recording::CALCS,
+        single::CALCS,
+        uncertainty::CALCS,
     ];
     let mut calcs: Vec<&'static Calc> = headings.into_iter().flatten().collect();
     calcs.sort_by_key(|calc| calc.name);
