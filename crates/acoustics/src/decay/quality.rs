@@ -92,7 +92,8 @@ impl fmt::Display for Flag {
                 f.write_str("the arrival of the impulse is not clear: the early decay time may read long")
             }
             Self::FewDecays { decays, needed } => {
-                write!(f, "{decays} decays were averaged (needed {needed})")
+                let were = if *decays == 1 { "decay was" } else { "decays were" };
+                write!(f, "{decays} {were} averaged (needed {needed})")
             }
         }
     }

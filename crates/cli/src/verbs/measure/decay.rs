@@ -198,25 +198,36 @@ fn write(page: &mut Page, decays: &[BandDecay]) {
                 ]);
                 if touches_t20(measured) {
                     let flags = measured.flags.iter().filter(|flag| concerns_t20(flag));
-                    told.extend(flags.map(|flag| format!("{}: {flag}", name(decay))));
+                    told.extend(flags.map(|flag| (flag.to_string(), name(decay))));
                 }
-                told.extend(missing(decay, measured));
+                told.extend(measured.times.t20.as_ref().err().map(|why| (why.to_string(), name(decay))));
             }
             Err(why) => {
                 let blank = || "-".to_owned();
                 table.row([name(decay), blank(), blank(), blank(), blank(), String::new()]);
-                told.push(format!("{}: {why}", name(decay)));
+                told.push((why.to_string(), name(decay)));
             }
         }
     }
     page.table(&table);
     if !told.is_empty() {
-        page.heading("What to know about the decays").items(&told);
+        page.heading("What to know about the decays").items(&by_words(&told));
     }
 }
 
-fn missing(decay: &BandDecay, measured: &Measured) -> Option<String> {
-    measured.times.t20.as_ref().err().map(|why| format!("{}: {why}", name(decay)))
+/// The same words once, with all the bands they are said of.
+fn by_words(told: &[(String, String)]) -> Vec<String> {
+    let is_first = |(index, (words, _)): &(usize, &(String, String))| {
+        !told[..*index].iter().any(|(before, _)| before == words)
+    };
+    let of = |words: &str| -> Vec<&str> {
+        told.iter().filter(|(other, _)| other == words).map(|(_, band)| band.as_str()).collect()
+    };
+    told.iter()
+        .enumerate()
+        .filter(is_first)
+        .map(|(_, (words, _))| format!("{}: {words}", storypole_findings::print::list(&of(words))))
+        .collect()
 }
 
 fn time(time: &Result<Fit, NoFit>) -> String {
