@@ -246,6 +246,28 @@ mod tests {
     }
 
     #[test]
+    fn numbers_at_the_edge_of_what_is_taken_stay_numbers() {
+        let values = json!([1e9, -1e9, 0.0, 1e-9, 1e9, -1e9, 3.0]);
+        for variances in [
+            json!([1e-12, 1e12, 1e-12, 1.0, 1e-12, 1e12, 1e-12]),
+            json!([1e12, 1e12, 1e12, 1e12, 1e12, 1e12, 1e12]),
+        ] {
+            let mut input = json!({"y": values, "v": variances, "method": "REML"});
+            assert_no_null("meta_fixed_random", &input);
+            assert_no_null("shrinkage_ranking.eblup", &input);
+            input["X"] = json!([[1, 0], [1, 1e12], [1, 5e11], [1, 2e11], [1, -1e12], [1, 4e10], [1, 1]]);
+            input["predict_at"] = json!([[1, 1e12]]);
+            assert_no_null("meta_regression", &input);
+        }
+    }
+
+    /// What is not a number prints as null; nothing is absent here.
+    fn assert_no_null(name: &str, input: &Value) {
+        let got = answer(name, input).unwrap_or_else(|refused| panic!("{name}: {refused:?}"));
+        assert!(!json!(got).to_string().contains("null"), "{name}: {}", json!(got));
+    }
+
+    #[test]
     fn bad_jobs_are_refused_by_field() {
         let with = |name: &str, value: Value| {
             let mut input = five();

@@ -24,6 +24,11 @@ pub enum RankingError {
     /// A standard error is above zero.
     #[error("the standard error of estimate {index} is {se}, not above zero")]
     StandardError { index: usize, se: f64 },
+    /// Beside the others this estimate is a plain number.
+    #[error(
+        "the standard error of estimate {index} is {se}, below 10^-9 of the range of them all: give a larger one"
+    )]
+    TooNarrow { index: usize, se: f64 },
 }
 
 /// How many estimates are ranked at most.
@@ -67,7 +72,9 @@ pub fn rank(means: &[f64], errors: &[f64], better: Better) -> Result<Vec<Standin
         Better::Larger => 1.0,
         Better::Smaller => -1.0,
     };
-    let items: Vec<(f64, f64)> = means.iter().zip(errors).map(|(mean, se)| (sign * mean, *se)).collect();
+    // Taken from the first, large means that lie close keep the digits that matter.
+    let items: Vec<(f64, f64)> =
+        means.iter().zip(errors).map(|(mean, se)| (sign * (mean - means[0]), *se)).collect();
     let others = (items.len() - 1) as f64;
     let standing = |(index, p_best): (usize, f64)| {
         let beaten: f64 = (0..items.len())
@@ -96,7 +103,13 @@ fn check(means: &[f64], errors: &[f64]) -> Result<(), RankingError> {
             return Err(RankingError::StandardError { index, se });
         }
     }
-    Ok(())
+    let highest = means.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let lowest = means.iter().copied().fold(f64::INFINITY, f64::min);
+    let range = highest - lowest + errors.iter().copied().fold(0.0, f64::max);
+    match errors.iter().position(|&se| se < 1e-9 * range) {
+        Some(index) => Err(RankingError::TooNarrow { index, se: errors[index] }),
+        None => Ok(()),
+    }
 }
 
 fn beats(first: (f64, f64), second: (f64, f64)) -> f64 {
@@ -198,12 +211,21 @@ mod tests {
     }
 
     #[test]
+    fn a_common_offset_does_not_matter() {
+        let near = rank(&[5.75, 5.25, 4.0], &[0.5, 0.9, 0.6], Better::Larger).unwrap();
+        let far = rank(&[1e9 + 5.75, 1e9 + 5.25, 1e9 + 4.0], &[0.5, 0.9, 0.6], Better::Larger).unwrap();
+        assert_eq!(near, far, "all of these are whole binary fractions");
+    }
+
+    #[test]
     fn what_cannot_be_ranked_is_refused() {
         let rank = |means: &[f64], errors: &[f64]| rank(means, errors, Better::Larger).unwrap_err();
         assert_eq!(rank(&[1.0], &[1.0]), RankingError::TooFew { found: 1 });
         assert_eq!(rank(&[1.0, 2.0], &[1.0]), RankingError::UnequalLengths { means: 2, errors: 1 });
         assert_eq!(rank(&[1.0, 2.0], &[1.0, 0.0]), RankingError::StandardError { index: 1, se: 0.0 });
         assert!(matches!(rank(&[f64::NAN, 2.0], &[1.0, 1.0]), RankingError::Mean { index: 0, .. }));
+        assert_eq!(rank(&[0.0, 1e9], &[1e-9, 1.0]), RankingError::TooNarrow { index: 0, se: 1e-9 });
+        assert!(matches!(rank(&[1e308, -1e308], &[1.0, 1.0]), RankingError::TooNarrow { .. }));
         assert_eq!(rank(&[0.0; 201], &[1.0; 201]), RankingError::TooMany { found: 201 });
     }
 

@@ -142,6 +142,7 @@ fn rank(fields: &Fields<'_>) -> Answer {
             RankingError::UnequalLengths { .. } => ("unequal_lengths", "se"),
             RankingError::Mean { .. } => ("not_a_number", "mean"),
             RankingError::StandardError { .. } => ("not_positive", "se"),
+            RankingError::TooNarrow { .. } => ("out_of_range", "se"),
         };
         Refused::from_error(reason, field, &error)
     })?;

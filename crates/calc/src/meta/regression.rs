@@ -5,7 +5,7 @@ use storypole_statistics::distributions::normal_cdf;
 use storypole_statistics::jobs::between::Method;
 use storypole_statistics::jobs::moderators::{self, Coefficient, Moderated, ModeratorsError, Regression};
 
-use super::{LEVEL, METHOD, METHODS, V, Y, jobs, known, level, pair, refused_jobs, with_absent};
+use super::{LEVEL, METHOD, METHODS, V, Y, jobs, known, level, pair, with_absent};
 use crate::{Answer, Calc, Field, Fields, Refused, output};
 
 pub(super) const REGRESSION: Calc = Calc {
@@ -179,7 +179,6 @@ fn column_names(fields: &Fields<'_>, columns: usize) -> Result<Vec<String>, Refu
 
 fn refused(error: &ModeratorsError, field: &str, names: &[String]) -> Refused {
     match error {
-        ModeratorsError::Jobs(error) => refused_jobs(error),
         ModeratorsError::CannotSeparate { column, with } => {
             let others: Vec<&str> = with.iter().map(|&index| names[index].as_str()).collect();
             let name = &names[*column];

@@ -6,11 +6,11 @@
 use crate::absent::Known;
 use crate::compare::{self, Difference, Estimate};
 use crate::distributions::{chi_squared_upper, coverage_factor, f_upper};
+use crate::jobs::Jobs;
 use crate::jobs::average::job_average;
 use crate::jobs::between::Method;
 use crate::jobs::cholesky::Cholesky;
 use crate::jobs::search::{Slope, Spread};
-use crate::jobs::{Jobs, JobsError};
 use crate::scale::{Confidence, Dof, Interval};
 
 /// Jobs that every coefficient needs, convention of this project; the average alone needs two jobs.
@@ -28,9 +28,6 @@ pub struct Moderated {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[expect(missing_docs, reason = "the fields are named in the message")]
 pub enum ModeratorsError {
-    /// The jobs themselves are wrong.
-    #[error("the jobs make no set")]
-    Jobs(#[from] JobsError),
     /// Without a column there is nothing to estimate.
     #[error("no columns were given")]
     NoColumns,
