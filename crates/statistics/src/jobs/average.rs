@@ -28,6 +28,8 @@ pub struct JobAverage {
     pub modified: Interval,
     /// Range for the true value of the next job, k - 1 degrees of freedom and the modified standard error.
     pub next_job: Interval,
+    /// The same with SE as it is; too narrow when jobs happen to agree.
+    pub next_job_plain: Interval,
     /// Range for the next job in the older form: k - 2 degrees of freedom, SE as it is. Absent below three jobs.
     pub next_job_older_form: Known<Interval>,
 }
@@ -73,6 +75,7 @@ pub fn job_average(jobs: &Jobs, method: Method, confidence: Confidence) -> Known
         hartung_knapp: around(dof(count - 1), variance * factor),
         modified: around(dof(count - 1), modified_variance),
         next_job: around(dof(count - 1), tau2 + modified_variance),
+        next_job_plain: around(dof(count - 1), tau2 + variance),
         next_job_older_form: match count {
             0..3 => Err(Absent::TooFewJobs { found: count, needed: 3 }),
             _ => Ok(around(dof(count - 2), tau2 + variance)),

@@ -5,6 +5,7 @@
 use crate::absent::{Absent, Known};
 use crate::distributions::chi_squared_quantile;
 use crate::jobs::Jobs;
+use crate::jobs::search::{Slope, Spread};
 use crate::sample;
 use crate::scale::{Confidence, Interval, Probability};
 
@@ -28,11 +29,7 @@ pub enum Method {
 /// DerSimonian and Laird 1986; Paule and Mandel 1982; Viechtbauer 2005 for REML.
 pub fn tau_squared(jobs: &Jobs, method: Method) -> Known<f64> {
     needs_two(jobs)?;
-    Ok(match method {
-        Method::DerSimonianLaird => dersimonian_laird(jobs),
-        Method::PauleMandel => where_q_falls_to(jobs, dof(jobs)),
-        Method::Reml => reml(jobs),
-    })
+    Ok(jobs.estimate(method))
 }
 
 /// Finds the τ² that agree with the spread of the jobs, by solving Q(τ²) at the χ² limits.
@@ -50,8 +47,8 @@ pub fn tau_squared_interval(jobs: &Jobs, confidence: Confidence) -> Known<Interv
     if jobs.weighted(0.0).q < least_q {
         return Err(Absent::ZeroSpread);
     }
-    let low = where_q_falls_to(jobs, chi_squared_quantile(rest, dof(jobs)));
-    Ok(Interval { low, high: where_q_falls_to(jobs, least_q) })
+    let low = jobs.where_q_falls_to(chi_squared_quantile(rest, dof(jobs)));
+    Ok(Interval { low, high: jobs.where_q_falls_to(least_q) })
 }
 
 /// The share of variation that lies between jobs.
@@ -96,107 +93,40 @@ fn dof(jobs: &Jobs) -> f64 {
     (jobs.count() - 1) as f64
 }
 
-fn dersimonian_laird(jobs: &Jobs) -> f64 {
-    let weighted = jobs.weighted(0.0);
-    let excess = weighted.q - dof(jobs);
-    (excess / (weighted.sum - weighted.power_sum(2) / weighted.sum)).max(0.0)
-}
-
-/// The τ² at which Q, which falls all the way to 0, reaches `target`; 0 where it starts below.
-fn where_q_falls_to(jobs: &Jobs, target: f64) -> f64 {
-    let above = |tau2: f64| jobs.weighted(tau2).q > target;
-    if !above(0.0) {
-        return 0.0;
+impl Spread for Jobs {
+    fn rest_dof(&self) -> f64 {
+        dof(self)
     }
-    let mut high = sample::largest(&jobs.variances);
-    while above(high) {
-        high *= 2.0;
+
+    fn own_variances(&self) -> &[f64] {
+        &self.variances
     }
-    bisect(0.0, high, above)
-}
 
-/// The point where a condition that holds at `low` and not at `high` stops holding.
-fn bisect(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
-    loop {
-        let middle = f64::midpoint(low, high);
-        if middle <= low || middle >= high {
-            return middle;
-        }
-        if holds(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
+    fn reach(&self) -> f64 {
+        let spread = sample::moments_of(&self.values, 0.0).sd.map_or(0.0, |sd| sd * sd);
+        10.0 * (spread + sample::largest(&self.variances))
     }
-}
 
-/// Climbs the restricted likelihood by Fisher's steps. Steps can cycle where it is flat and stop at 0 although it is higher
-/// elsewhere; then the whole range is searched.
-fn reml(jobs: &Jobs) -> f64 {
-    const STEPS: usize = 100;
-    let mut tau2 = dersimonian_laird(jobs);
-    for _ in 0..STEPS {
-        let slope = Slope::at(jobs, tau2);
-        let next = (tau2 + slope.score / slope.information).max(0.0);
-        let settled = (next - tau2).abs() <= 1e-13 * (next + jobs.variances[0]);
-        tau2 = next;
-        if settled && tau2 > 0.0 {
-            return tau2;
-        }
-        if settled {
-            break;
-        }
+    fn q(&self, tau2: f64) -> f64 {
+        self.weighted(tau2).q
     }
-    highest_likelihood(jobs)
-}
 
-/// Slope of twice the restricted log-likelihood over τ², and its expected bend.
-struct Slope {
-    /// y'PPy - tr P.
-    score: f64,
-    /// tr PP.
-    information: f64,
-}
-
-impl Slope {
-    fn at(jobs: &Jobs, tau2: f64) -> Self {
-        let weighted = jobs.weighted(tau2);
+    fn slope(&self, tau2: f64) -> Slope {
+        let weighted = self.weighted(tau2);
         let (first, second, third) = (weighted.sum, weighted.power_sum(2), weighted.power_sum(3));
-        let fit: f64 = weighted
-            .weights
-            .iter()
-            .zip(&jobs.values)
-            .map(|(weight, value)| (weight * (value - weighted.mean)).powi(2))
-            .sum();
-        Self {
-            score: fit - (first - second / first),
+        let squares =
+            weighted.weights.iter().zip(&self.values).map(|(w, y)| (w * (y - weighted.mean)).powi(2)).sum();
+        Slope {
+            squares,
+            trace: first - second / first,
             information: second - 2.0 * third / first + (second / first).powi(2),
         }
     }
-}
 
-/// Restricted log-likelihood without its constant.
-fn log_likelihood(jobs: &Jobs, tau2: f64) -> f64 {
-    let weighted = jobs.weighted(tau2);
-    let spread: f64 = jobs.variances.iter().map(|variance| (variance + tau2).ln()).sum();
-    -0.5 * (spread + weighted.sum.ln() + weighted.q)
-}
-
-/// Searches [0, 10·(var y + max v)]: the best point of a grid that is dense near 0, then the root of the slope beside it.
-fn highest_likelihood(jobs: &Jobs) -> f64 {
-    const POINTS: usize = 400;
-    let spread = sample::moments_of(&jobs.values, 0.0).sd.map_or(0.0, |sd| sd * sd);
-    let limit = 10.0 * (spread + sample::largest(&jobs.variances));
-    let at = |index: usize| limit * (index as f64 / POINTS as f64).powi(4);
-    let likelihood = |index: usize| log_likelihood(jobs, at(index));
-    let best =
-        (1..=POINTS).fold(0, |best, next| if likelihood(next) > likelihood(best) { next } else { best });
-    let rises = |tau2: f64| Slope::at(jobs, tau2).score > 0.0;
-    let (low, high) = (at(best.saturating_sub(1)), at((best + 1).min(POINTS)));
-    match (rises(low), rises(high)) {
-        (true, false) => bisect(low, high, rises),
-        // No top inside: the likelihood falls from 0 on.
-        _ => at(best),
+    fn log_likelihood(&self, tau2: f64) -> f64 {
+        let weighted = self.weighted(tau2);
+        let spread: f64 = self.variances.iter().map(|variance| (variance + tau2).ln()).sum();
+        -0.5 * (spread + weighted.sum.ln() + weighted.q)
     }
 }
 
@@ -256,7 +186,7 @@ mod tests {
     #[test]
     fn the_search_finds_what_the_steps_find() {
         for jobs in [examples::five(), examples::stroke_units(), examples::vaccine(), examples::two()] {
-            let (stepped, searched) = (reml(&jobs), highest_likelihood(&jobs));
+            let (stepped, searched) = (jobs.reml(), jobs.highest_likelihood());
             assert!((stepped / searched - 1.0).abs() < 1e-9, "{stepped} against {searched}");
         }
     }
@@ -300,10 +230,10 @@ mod tests {
         fn no_other_point_is_likelier(rows in prop::collection::vec((-10.0..10.0f64, 0.05..2.0f64), 2..9)) {
             let (values, variances): (Vec<f64>, Vec<f64>) = rows.into_iter().unzip();
             let jobs = Jobs::new(&values, &variances).unwrap();
-            let top = log_likelihood(&jobs, tau_squared(&jobs, Reml).unwrap());
+            let top = jobs.log_likelihood(tau_squared(&jobs, Reml).unwrap());
             for index in 0..200 {
                 let elsewhere = 0.001 * 1.08f64.powi(index) - 0.001;
-                prop_assert!(log_likelihood(&jobs, elsewhere) <= top + 1e-9, "higher at {elsewhere}");
+                prop_assert!(jobs.log_likelihood(elsewhere) <= top + 1e-9, "higher at {elsewhere}");
             }
         }
 

@@ -17,9 +17,14 @@ const GRID_END_SCALES: f64 = 9.0;
 /// Even, so that Simpson's rule fits.
 const GRID_STEPS: usize = 2000;
 
+/// No point of the grid may hold more of the probability, or the grid is too coarse to tell.
+const LARGEST_WEIGHT: f64 = 0.1;
+
 /// A scale that cannot be.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[error("a prior scale of {scale} is not above zero")]
+#[error(
+    "a prior scale of {scale} is not above zero, or far wider than these jobs can differ: give a nearer one"
+)]
 pub struct BadScale {
     /// What came in.
     pub scale: f64,
@@ -81,6 +86,10 @@ pub fn few_jobs(jobs: &Jobs, scale: f64) -> Result<FewJobs, BadScale> {
     for node in &mut nodes {
         node.density /= total;
         node.weight /= total;
+    }
+    // Without any weight at all the shares are no numbers, which is not at most anything either.
+    if !nodes.iter().all(|node| node.weight <= LARGEST_WEIGHT) {
+        return Err(BadScale { scale });
     }
     Ok(FewJobs { nodes })
 }
@@ -263,6 +272,22 @@ mod tests {
     fn impossible_scales_are_refused() {
         assert_eq!(few_jobs(&examples::two(), 0.0), Err(BadScale { scale: 0.0 }));
         assert!(few_jobs(&examples::two(), f64::INFINITY).is_err());
+        // The grid would step over all that five jobs tell.
+        assert_eq!(few_jobs(&examples::five(), 1e7), Err(BadScale { scale: 1e7 }));
+    }
+
+    #[test]
+    fn a_wide_prior_is_still_resolved() {
+        // Computed independently with numpy 2.4 on a grid of ln τ.
+        for (scale, mean, sd) in [(20.0, 5.760972271, 0.989632297), (1000.0, 5.761208494, 1.045163726)] {
+            let got = few_jobs(&examples::five(), scale).unwrap();
+            assert!(
+                (got.mean() - mean).abs() < 1e-5 && (got.sd() - sd).abs() < 1e-3,
+                "{} {}",
+                got.mean(),
+                got.sd()
+            );
+        }
     }
 
     proptest! {

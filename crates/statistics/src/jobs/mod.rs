@@ -1,13 +1,19 @@
 //! Several jobs together: what such a wall does on average, and on the next job.
 //!
 //! In reading order: the rows come in here, [`fixed`] averages these jobs only, [`between`] estimates how much jobs differ,
-//! [`average`] draws mean and prediction from that, [`few`] does both with a cautious prior when jobs are few.
-//! Leaves out which rows may meet in one pool, and moderators such as depth.
+//! [`average`] draws mean and prediction from that, [`few`] does both with a cautious prior when jobs are few. Then
+//! [`moderators`] asks what goes with the differences, such as depth, and [`shrink`] pulls each job towards the others.
+//! Leaves out which rows may meet in one pool.
 
 pub mod average;
 pub mod between;
 pub mod few;
 pub mod fixed;
+pub mod moderators;
+pub mod shrink;
+
+mod cholesky;
+mod search;
 
 /// Results of jobs, one row per job and assembly: a value and the variance of its own measurement.
 #[derive(Debug, Clone, PartialEq)]
