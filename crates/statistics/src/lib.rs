@@ -2,7 +2,7 @@
 //!
 //! A tour in reading order: [`absent`] says why a number does not exist, [`scale`] holds probabilities, degrees of freedom
 //! and intervals, [`distributions`] their quantiles, [`sample`] means and spreads. Then one test: [`paired`] differences by
-//! position, [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`] that joins them,
+//! position, their [`bootstrap`], [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`] that joins them,
 //! [`decibels`] and [`background`] for levels, [`compare`] for two results. Last, [`jobs`] draws several together.
 //!
 //! A reduction is before minus after, so positive means quieter. What does not exist is an [`Absent`] with its
@@ -10,6 +10,7 @@
 
 pub mod absent;
 pub mod background;
+pub mod bootstrap;
 pub mod budget;
 pub mod compare;
 pub mod decibels;
