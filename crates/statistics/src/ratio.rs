@@ -26,6 +26,9 @@ pub enum RatioError {
     /// A covariance is at most the product of both standard deviations.
     #[error("a covariance of {covariance} is more than both variances allow")]
     Covariance { covariance: f64 },
+    /// Values of the size of measurements have squares.
+    #[error("values this large have no squares to compute with")]
+    TooLarge,
     /// A known denominator of 0 divides nothing.
     #[error("the denominator is known to be zero")]
     ZeroDenominator,
@@ -104,6 +107,9 @@ pub fn fieller(parts: &RatioParts, dof: Dof, confidence: Confidence) -> Result<F
     let a = e * e - t2 * var_denominator;
     let b = c * e - t2 * covariance;
     let k = c * c - t2 * var_numerator;
+    if ![a, k, b * b, a * k].iter().all(|part| part.is_finite()) {
+        return Err(RatioError::TooLarge);
+    }
     Ok(Fieller {
         ratio: (e != 0.0).then(|| c / e),
         t,
@@ -414,6 +420,8 @@ mod tests {
         assert_eq!(got, Err(RatioError::Covariance { covariance: 10.0 }));
         let bad = RatioParts { var_numerator: -1.0, ..parts(5.6, 0.62) };
         assert!(fieller(&bad, Dof::INFINITE, Confidence::P95).is_err());
+        let huge = RatioParts { numerator: 1e300, ..parts(5.6, 0.62) };
+        assert_eq!(fieller(&huge, Dof::INFINITE, Confidence::P95), Err(RatioError::TooLarge));
         assert_eq!(NormalRatio::new(1.0, 0.0, 1.0, 0.0), Err(RatioError::ZeroDenominator));
         assert!(NormalRatio::new(1.0, f64::NAN, 1.0, 0.0).is_err());
         let ratio = NormalRatio::new(1.0, 1.0, 1.0, 1.0).unwrap();
