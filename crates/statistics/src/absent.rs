@@ -27,6 +27,9 @@ pub enum Absent {
     /// Effective degrees of freedom are defined for uncorrelated terms only.
     #[error("the terms are correlated")]
     Correlated,
+    /// What was measured leaves this side open: every value beyond is as good.
+    #[error("the values set no limit on this side")]
+    NoLimit,
 }
 
 /// A value, or the reason why there is none.

@@ -2,24 +2,31 @@
 //!
 //! A tour in reading order: [`absent`] says why a number does not exist, [`scale`] holds probabilities, degrees of freedom
 //! and intervals, [`distributions`] their quantiles, [`sample`] means and spreads. Then one test: [`paired`] differences by
-//! position, [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`] that joins them,
-//! [`decibels`] and [`background`] for levels, [`compare`] for two results. Last, [`jobs`] draws several together, [`ranking`]
-//! says which is best, and [`multiple`] what many comparisons at once cost.
+//! position, their [`bootstrap`], [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`]
+//! that joins them, [`decibels`] and [`background`] for levels, [`compare`] for two results, [`power`] and [`planning`] for the
+//! tests to come, [`ratio`] and [`frontier`] for what an effect costs. Last, [`jobs`] draws several together, [`ranking`] says
+//! which is best, and [`multiple`] what many comparisons at once cost.
 //!
 //! A reduction is before minus after, so positive means quieter. What does not exist is an [`Absent`] with its
 //! reason, never NaN and never 0. The crate knows nothing of grades, claims and words; those are made from its values.
 
 pub mod absent;
 pub mod background;
+pub mod bootstrap;
 pub mod budget;
 pub mod compare;
 pub mod decibels;
 pub mod distributions;
+pub mod frontier;
 pub mod jobs;
 pub mod multiple;
 pub mod outliers;
 pub mod paired;
+pub mod planning;
+pub mod power;
+mod quadrature;
 pub mod ranking;
+pub mod ratio;
 pub mod repeatability;
 pub mod resolution;
 pub mod sample;
@@ -28,4 +35,4 @@ pub mod scale;
 pub use absent::{Absent, Known};
 pub use compare::Estimate;
 pub use sample::SampleError;
-pub use scale::{Confidence, Dof, Interval, Probability};
+pub use scale::{Confidence, Dof, Interval, Probability, Sides};

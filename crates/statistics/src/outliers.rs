@@ -8,6 +8,8 @@ use crate::distributions::{t_quantile, t_two_sided_p};
 use crate::sample::{self, SampleError};
 use crate::scale::{Dof, Probability};
 
+pub use crate::scale::Sides;
+
 /// From this modified z on a value is flagged. Iglewicz and Hoaglin 1993.
 pub const MODIFIED_Z_LIMIT: f64 = 3.5;
 
@@ -16,15 +18,6 @@ const NORMAL_QUARTILE: f64 = 0.6745;
 
 /// √(π/2): the standard deviation of a normal sample over its mean absolute deviation.
 const SD_PER_MEAN_DEVIATION: f64 = 1.253_314;
-
-/// Where an outlier is looked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sides {
-    /// Above or below.
-    Two,
-    /// On one side that was chosen beforehand.
-    One,
-}
 
 /// Grubbs' test of the value farthest from the mean.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -21,6 +21,9 @@ pub enum GroupsError {
     /// A standard deviation is finite and not negative, a count above zero.
     #[error("group {group} has a standard deviation of {sd} from {count} values")]
     BadSummary { group: usize, count: usize, sd: f64 },
+    /// A standard deviation is finite and not negative.
+    #[error("a standard deviation of {sd} is not finite, or below zero")]
+    BadDeviation { sd: f64 },
 }
 
 /// A standard deviation gathered from several groups.
@@ -197,6 +200,58 @@ pub fn variance_components<G: AsRef<[f64]>>(groups: &[G]) -> Result<Known<Varian
     }))
 }
 
+/// What is left of a balanced study when its single values are gone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BalancedSummary {
+    /// p, how many groups.
+    pub groups: usize,
+    /// Values in each group.
+    pub per_group: usize,
+    /// Standard deviation of the means of the groups.
+    pub sd_of_group_means: f64,
+    /// Standard deviation within groups, pooled.
+    pub within_sd: f64,
+}
+
+/// Splits a spread that is known by its summary only, `MS_b = n·s²(ȳ)`, `MS_w = s_w²`.
+///
+/// A summary tells no level: `grand_mean` of the result is 0 and means nothing.
+///
+/// # Units and shape
+/// Deviations in one unit, finite and not negative. Absent with fewer than two groups, or fewer than two values in each.
+///
+/// # Errors
+/// [`GroupsError::BadDeviation`].
+///
+/// # Source
+/// As [`variance_components`], groups of one size.
+pub fn components_of_summary(summary: &BalancedSummary) -> Result<Known<VarianceComponents>, GroupsError> {
+    let BalancedSummary { groups, per_group, sd_of_group_means, within_sd } = *summary;
+    for sd in [sd_of_group_means, within_sd] {
+        if !(sd.is_finite() && sd >= 0.0) {
+            return Err(GroupsError::BadDeviation { sd });
+        }
+    }
+    if groups < 2 {
+        return Ok(Err(Absent::TooFewGroups { found: groups, needed: 2 }));
+    }
+    if per_group < 2 {
+        return Ok(Err(Absent::TooFewPositions { found: per_group, needed: 2 }));
+    }
+    let size = per_group as f64;
+    let (dof_between, dof_within) = (groups - 1, groups * (per_group - 1));
+    Ok(Ok(VarianceComponents {
+        groups,
+        values: groups * per_group,
+        grand_mean: 0.0,
+        ss_between: size * sd_of_group_means * sd_of_group_means * dof_between as f64,
+        ss_within: within_sd * within_sd * dof_within as f64,
+        dof_between,
+        dof_within,
+        effective_size: size,
+    }))
+}
+
 /// Sum of squares around the group's own mean; exactly 0 where only binary rounding is left.
 fn squares_within(group: &[f64]) -> f64 {
     let sd = sample::moments_of(group, sample::largest(group)).sd;
@@ -321,6 +376,29 @@ mod tests {
         close(got.sd, 0.18f64.sqrt(), 1e-12);
         let bad = GroupsError::BadSummary { group: 0, count: 2, sd: -0.1 };
         assert_eq!(pooled_from_summaries(&[(2, -0.1)]), Err(bad));
+    }
+
+    #[test]
+    fn a_summary_splits_like_its_values() {
+        // The batches of Davies again, by their published components: 2451.25 within and 1764.05 + 2451.25/5 among means of five.
+        let summary = BalancedSummary {
+            groups: 6,
+            per_group: 5,
+            sd_of_group_means: (1764.05f64 + 2451.25 / 5.0).sqrt(),
+            within_sd: 2451.25f64.sqrt(),
+        };
+        let got = components_of_summary(&summary).unwrap().unwrap();
+        close(got.between_variance_raw(), 1764.05, 1e-10);
+        close(got.reproducibility_sd(), (1764.05f64 + 2451.25).sqrt(), 1e-12);
+        assert!((got.grand_mean_se() - 19.383).abs() < 0.0005);
+        // Computed independently with scipy 1.17 (F.sf with 5 and 24 degrees of freedom).
+        close(got.f_test().unwrap().1, 0.0043975312683, 1e-9);
+        let few = BalancedSummary { groups: 1, ..summary };
+        let too_few = Absent::TooFewGroups { found: 1, needed: 2 };
+        assert_eq!(components_of_summary(&few), Ok(Err(too_few)));
+        assert!(components_of_summary(&BalancedSummary { per_group: 1, ..summary }).unwrap().is_err());
+        let bad = BalancedSummary { within_sd: -1.0, ..summary };
+        assert_eq!(components_of_summary(&bad), Err(GroupsError::BadDeviation { sd: -1.0 }));
     }
 
     #[test]

@@ -54,6 +54,15 @@ impl Confidence {
     }
 }
 
+/// On which side of the middle something is looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sides {
+    /// Above or below.
+    Two,
+    /// On one side that was chosen beforehand.
+    One,
+}
+
 /// Degrees of freedom: above zero, fractional where effective, infinite where a spread is known outright.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Dof(f64);
