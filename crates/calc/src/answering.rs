@@ -117,3 +117,47 @@ pub(crate) mod checks {
         (refused.reason, refused.field.unwrap())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::{answer, physics, uncertainty};
+    use serde_json::{Value, json};
+
+    /// Every number of an input, one after the other, replaced by `value`; with lists, one entry and then all.
+    fn spoiled(input: &Value, value: &Value) -> Vec<Value> {
+        let mut all = Vec::new();
+        for (name, field) in input.as_object().unwrap() {
+            let mut with = |changed: Value| {
+                let mut input = input.clone();
+                input[name] = changed;
+                all.push(input);
+            };
+            with(value.clone());
+            if let Some(list) = field.as_array() {
+                with(json!([]));
+                with(json!([value]));
+                with(Value::Array(vec![value.clone(); list.len()]));
+                with(Value::Array(list.iter().skip(1).chain([value]).cloned().collect()));
+            }
+        }
+        all
+    }
+
+    #[test]
+    fn hostile_input_is_refused_or_answered_with_reasons() {
+        let values = [0.0, -0.0, -1.0, 1.0, 1e-320, 1e-30, 1e30, 1e99, -1e99, 1e308, -1e308, 5e-324];
+        for calc in uncertainty::CALCS.iter().chain(physics::CALCS) {
+            let input: Value = serde_json::from_str(calc.example).unwrap();
+            let words = [json!(null), json!("x"), json!(true), json!({}), json!([[]])];
+            for value in values.map(|value| json!(value)).iter().chain(&words) {
+                for input in spoiled(&input, value) {
+                    let Ok(given) = answer(calc.name, &input) else { continue };
+                    for (name, value) in &given {
+                        let is_told = given.get("absent").is_some_and(|absent| absent[name].is_string());
+                        assert!(!super::holds_null(value) || is_told, "{}: {name} of {input}", calc.name);
+                    }
+                }
+            }
+        }
+    }
+}

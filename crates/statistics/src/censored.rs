@@ -206,6 +206,10 @@ mod tests {
                 vec![Known(5.1), Known(6.0), Known(4.7), AtLeast(5.5)],
                 [5.43467275, 0.5785818615, -3.353455998],
             ),
+            (
+                [vec![Known(2.0), Known(2.1)], vec![AtLeast(10.0); 8]].concat(),
+                [19.34867928, 11.72719065, -10.85050655],
+            ),
             (vec![Known(3.0), AtLeast(4.0), AtLeast(6.5)], [6.557561953, 3.109454045, -3.616274352]),
         ];
         for (readings, [mean, sd, log_likelihood]) in rows {

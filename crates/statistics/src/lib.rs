@@ -5,7 +5,7 @@
 //! position, [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`] that joins them,
 //! [`decibels`] and [`background`] for levels, [`censored`] where some are bounds, [`compare`] for two results,
 //! [`equivalence`] for "close enough" and [`fairness`] of the design. Other quantities than sound: [`air_leakage`],
-//! [`thermal`] resistance, [`moisture`] and [`temperature`], on a [`line`] through points. Last, [`jobs`] draws several
+//! [`thermal`] resistance, [`moisture`] and [`temperature`], on a [`line`](mod@line) through points. Last, [`jobs`] draws several
 //! together.
 //!
 //! A reduction is before minus after, so positive means quieter. What does not exist is an [`Absent`] with its

@@ -35,7 +35,7 @@ pub(super) const GRADING_CONTROLS: Calc = Calc {
             name: "per_criterion",
             about: "the same for positions, replicates, background, conditions, wall and drift",
         },
-        Field { name: "limited_by", about: "the criteria that hold the grade there; none for A" },
+        Field { name: "limited_by", about: "the criteria at that level; for A all of them" },
     ],
     example: r#"{"positions": 4, "replicates": 3, "min_background_margin_db": 12, "conditions": {"critical": {"changed": 0, "unknown": 0}, "important": {"changed": 0, "unknown": 0}, "minor": {"changed": 0, "unknown": 0}}, "wall_before": "covered", "wall_after": "covered", "drift_check_db": 0.3}"#,
     run: grading_controls,
