@@ -139,6 +139,18 @@ impl<'a> Fields<'a> {
             .ok_or_else(|| Refused::of("not_a_flag", name, format!("{name} is {value}: give true or false")))
     }
 
+    /// Yes or no in a list; may be empty.
+    ///
+    /// # Errors
+    /// `missing`, `not_a_list`, `not_a_flag`.
+    pub fn flags(&self, name: &str) -> Result<Vec<bool>, Refused> {
+        let item = |value: &Value| {
+            let words = || format!("{name} holds {value}: give true or false");
+            value.as_bool().ok_or_else(|| Refused::of("not_a_flag", name, words()))
+        };
+        list(name, self.needed(name)?)?.iter().map(item).collect()
+    }
+
     /// Objects in a list; may be empty.
     ///
     /// # Errors

@@ -8,6 +8,7 @@
 
 pub mod fields;
 
+mod answering;
 mod confounders;
 mod curves;
 mod decay;

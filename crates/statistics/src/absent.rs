@@ -30,6 +30,24 @@ pub enum Absent {
     /// What was measured leaves this side open: every value beyond is as good.
     #[error("the values set no limit on this side")]
     NoLimit,
+    /// A straight line takes two points, its scatter three.
+    #[error("{found} readings are too few, {needed} are needed")]
+    TooFewPoints { found: usize, needed: usize },
+    /// What should tell two effects apart does not vary.
+    #[error("the readings do not vary in a way that tells the effects apart")]
+    CannotSeparate,
+    /// With nothing but bounds, only the bound is known.
+    #[error("all readings are bounds, so only \"at least\" can be said")]
+    OnlyBounds,
+    /// A search ended without an answer.
+    #[error("the search for the value did not settle")]
+    NotConverged,
+    /// Heat went in and out in turn, or not at all, or against the temperatures.
+    #[error("the heat flux nearly cancels out or runs against the temperatures")]
+    NoSteadyHeatFlow,
+    /// A comparison over days wants days.
+    #[error("the run is too short for this")]
+    RunTooShort,
 }
 
 /// A value, or the reason why there is none.

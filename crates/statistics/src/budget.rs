@@ -35,7 +35,7 @@ pub enum BudgetError {
     /// A budget has at least one term.
     #[error("no terms were given")]
     Empty,
-    /// An uncertainty is finite and not negative, a sensitivity finite.
+    /// An uncertainty is finite and not negative, a sensitivity and their product finite.
     #[error("term {index} has uncertainty {u} and sensitivity {sensitivity}")]
     Term { index: usize, u: f64, sensitivity: f64 },
     /// A correlation joins two different terms and lies in [-1, 1].
@@ -74,8 +74,9 @@ impl Combined {
 
     /// Widens with the degrees of freedom cut to a whole number, as the GUM prints it. Absent where nothing is left.
     pub fn expanded_truncated(&self, confidence: Confidence) -> Known<Expanded> {
-        let whole =
-            Dof::new(self.dof?.raw().floor()).map_err(|_| Absent::TooFewPositions { found: 1, needed: 2 })?;
+        // Six are six however the last digit of the division fell.
+        let whole = Dof::new((self.dof?.raw() + 1e-9).floor())
+            .map_err(|_| Absent::TooFewPositions { found: 1, needed: 2 })?;
         Ok(self.with_dof(whole, confidence))
     }
 
@@ -143,14 +144,17 @@ pub fn combine_correlated(terms: &[Term], correlations: &[Correlation]) -> Resul
     if correlations.is_empty() {
         return Ok(independent);
     }
-    let mut parts: Vec<f64> = terms.iter().map(|term| term.contribution().powi(2)).collect();
+    // Relative to the largest term, no square leaves the range of a float; without any, 1 does as well.
+    let largest = terms.iter().map(Term::contribution).fold(0.0, f64::max);
+    let unit = if largest > 0.0 { largest } else { 1.0 };
+    let signed = |index: usize| terms[index].sensitivity * terms[index].u / unit;
+    let mut parts: Vec<f64> = (0..terms.len()).map(|index| signed(index).powi(2)).collect();
     let scale: f64 = parts.iter().sum();
     for &Correlation { first, second, coefficient } in correlations {
         let possible = first != second && first.max(second) < terms.len() && coefficient.abs() <= 1.0;
         if !possible {
             return Err(BudgetError::Correlation { first, second, correlation: coefficient });
         }
-        let signed = |index: usize| terms[index].sensitivity * terms[index].u;
         // Each of the two gets its half of the shared term.
         let shared = coefficient * signed(first) * signed(second);
         parts[first] += shared;
@@ -164,7 +168,7 @@ pub fn combine_correlated(terms: &[Term], correlations: &[Correlation]) -> Resul
         return Ok(Combined { u: 0.0, dof: Err(Absent::ZeroSpread), shares: vec![0.0; terms.len()] });
     }
     Ok(Combined {
-        u: variance.sqrt(),
+        u: unit * variance.sqrt(),
         dof: Err(Absent::Correlated),
         shares: parts.iter().map(|part| part / variance).collect(),
     })
@@ -197,7 +201,7 @@ fn check(terms: &[Term]) -> Result<(), BudgetError> {
     if terms.is_empty() {
         return Err(BudgetError::Empty);
     }
-    let bad = |term: &Term| !(term.u.is_finite() && term.u >= 0.0 && term.sensitivity.is_finite());
+    let bad = |term: &Term| !(term.u.is_finite() && term.u >= 0.0 && term.contribution().is_finite());
     match terms.iter().position(bad) {
         Some(index) => {
             let Term { sensitivity, u, .. } = terms[index];
@@ -281,6 +285,22 @@ mod tests {
         assert_eq!(dof_from_doubt(0.25).unwrap().finite(), Some(8.0));
         assert_eq!(dof_from_doubt(0.0), Ok(Dof::INFINITE));
         assert!(dof_from_doubt(f64::NAN).is_err());
+    }
+
+    #[test]
+    fn huge_terms_stay_huge_and_whole_degrees_of_freedom_whole() {
+        // √2·1e200 by hand; two equal terms of three degrees of freedom each have six together.
+        let huge = [Term::new(1e200, Dof::INFINITE); 2];
+        let none = Correlation { first: 0, second: 1, coefficient: 0.0 };
+        let got = combine_correlated(&huge, &[none]).unwrap();
+        assert!((got.u / 1e200 - 2f64.sqrt()).abs() < 1e-12, "{got:?}");
+        let beyond = Term { sensitivity: 1e200, ..huge[0] };
+        assert!(matches!(combine(&[beyond]), Err(BudgetError::Term { index: 0, .. })));
+        for u in [0.1, 0.3, 0.7, 1.1] {
+            let factor = |dof: f64| coverage_factor(Confidence::P95, Dof::new(dof).unwrap());
+            let got = combine(&[term(u, 3.0); 2]).unwrap().expanded_truncated(Confidence::P95).unwrap();
+            assert_eq!(got.factor, factor(6.0), "{u}");
+        }
     }
 
     #[test]
