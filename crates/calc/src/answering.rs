@@ -1,57 +1,76 @@
 //! Answers of which some values may not exist, and refusals in the words of the crate of statistics.
 
 use serde_json::{Map, Value, json};
-use storypole_statistics::{Confidence, Interval, Known, SampleError};
+use storypole_statistics::{Confidence, Dof, Interval, Known, SampleError};
 
 use crate::{Answer, Fields, Refused};
 
-/// An output under way, with the reasons for what is missing.
+/// An output under way, with the reasons for what is missing, the fields that are null by their meaning, and the first number that
+/// grew beyond all numbers within a field.
 #[derive(Debug, Default)]
 pub(crate) struct Answering {
     output: Map<String, Value>,
     absent: Map<String, Value>,
+    empty: Vec<&'static str>,
+    too_large: Option<&'static str>,
 }
 
 impl Answering {
     /// Adds a value that exists.
-    pub(crate) fn give(mut self, name: &str, value: impl Into<Value>) -> Self {
+    pub(crate) fn give(&mut self, name: &str, value: impl Into<Value>) -> &mut Self {
         self.output.insert(name.to_owned(), value.into());
         self
     }
 
+    /// Adds a value that holds these numbers somewhere inside, which must be finite.
+    pub(crate) fn give_finite(&mut self, name: &'static str, numbers: &[f64], value: Value) -> &mut Self {
+        if !numbers.iter().all(|number| number.is_finite()) {
+            self.too_large.get_or_insert(name);
+        }
+        self.give(name, value)
+    }
+
+    /// Adds a value that may be null by its meaning, as the reason of what was not refused.
+    pub(crate) fn give_or_null(&mut self, name: &'static str, value: Option<impl Into<Value>>) -> &mut Self {
+        self.empty.push(name);
+        self.give(name, value.map_or(Value::Null, Into::into))
+    }
+
     /// Adds a value, or null with its reason.
-    pub(crate) fn known(self, name: &str, value: Known<impl Into<Value>>) -> Self {
+    pub(crate) fn known(&mut self, name: &str, value: Known<impl Into<Value>>) -> &mut Self {
         match value {
             Ok(value) => self.give(name, value),
-            Err(reason) => self.missing(name, &reason.to_string()),
+            Err(reason) => self.missing(name, reason),
         }
     }
 
     /// Adds an interval as its two ends, or null with its reason.
-    pub(crate) fn interval(self, name: &str, interval: Known<Interval>) -> Self {
+    pub(crate) fn interval(&mut self, name: &str, interval: Known<Interval>) -> &mut Self {
         self.known(name, interval.map(|interval| json!([interval.low, interval.high])))
     }
 
     /// Adds null with a reason.
-    pub(crate) fn missing(mut self, name: &str, reason: &str) -> Self {
-        self.absent.insert(name.to_owned(), json!(reason));
+    pub(crate) fn missing(&mut self, name: &str, reason: impl ToString) -> &mut Self {
+        self.absent.insert(name.to_owned(), json!(reason.to_string()));
         self.give(name, Value::Null)
     }
 
-    /// The output, with `absent` if anything is.
+    /// Takes the output, with `absent` if anything is.
     ///
     /// # Errors
     /// `too_large` where a number left what can be written; JSON would make it a null without a reason.
-    pub(crate) fn done(mut self) -> Answer {
-        let lost = |(name, value): &(&String, &Value)| holds_null(value) && !self.absent.contains_key(*name);
-        if let Some((name, _)) = self.output.iter().find(lost) {
+    pub(crate) fn done(&mut self) -> Answer {
+        let (mut output, absent) = (std::mem::take(&mut self.output), std::mem::take(&mut self.absent));
+        let is_told = |name: &str| absent.contains_key(name) || self.empty.contains(&name);
+        let lost = output.iter().find(|(name, value)| holds_null(value) && !is_told(name));
+        if let Some(name) = self.too_large.or(lost.map(|(name, _)| name.as_str())) {
             let message = format!("{name} grows beyond all numbers: give values of the size of measurements");
             return Err(Refused::of("too_large", name, message));
         }
-        if !self.absent.is_empty() {
-            self.output.insert("absent".to_owned(), Value::Object(self.absent));
+        if !absent.is_empty() {
+            output.insert("absent".to_owned(), Value::Object(absent));
         }
-        Ok(self.output)
+        Ok(output)
     }
 }
 
@@ -66,6 +85,17 @@ fn holds_null(value: &Value) -> bool {
 pub(crate) fn confidence(fields: &Fields<'_>, name: &str) -> Result<Confidence, Refused> {
     let level = fields.number_or_none(name)?.unwrap_or(Confidence::P95.level());
     Confidence::new(level).map_err(|error| Refused::from_error("out_of_range", name, &error))
+}
+
+/// Degrees of freedom, half of one or more.
+///
+/// An uncertainty doubted by all of itself has half a degree (GUM clause G.4.2); less is a slip of the pen, and the quantiles of next to
+/// none are never found.
+pub(crate) fn of_freedom(name: &str, number: f64) -> Result<Dof, Refused> {
+    let dof = Dof::new(number).ok().filter(|_| number >= 0.5);
+    dof.ok_or_else(|| {
+        Refused::of("out_of_range", name, format!("{name} holds {number}: give 0.5 or more, or null"))
+    })
 }
 
 /// Beyond this no measurement lies, and squares of what does not stay numbers.

@@ -7,7 +7,8 @@ use storypole_statistics::planning::{self, PlanError};
 use storypole_statistics::power::{self, Aim, PowerError};
 use storypole_statistics::{Probability, Sides};
 
-use crate::single::{Given, LEVEL, confidence, numbers, probability};
+use crate::answering::{Answering, confidence};
+use crate::single::{LEVEL, numbers, probability};
 use crate::{Answer, Calc, Field, Fields, Refused};
 
 const DIFFERENCE: Field = Field { name: "difference", about: "true difference to find, before minus after" };
@@ -190,29 +191,29 @@ fn power_of_test(fields: &Fields<'_>) -> Answer {
     };
     let n = usize::try_from(n).map_err(|_| out_of_range())?;
     let got = aim(fields)?.power(n).map_err(|error| refused_power(&error))?;
-    let mut given = Given::default();
-    given.number("power", got.power);
-    given.number("ncp", got.noncentrality);
-    given.put("df", json!(got.dof));
+    let mut given = Answering::default();
+    given.give("power", got.power);
+    given.give("ncp", got.noncentrality);
+    given.give("df", json!(got.dof));
     given.done()
 }
 
 fn n_for_power(fields: &Fields<'_>) -> Answer {
     let power: Probability = probability(fields, "power", 0.8)?;
     let (n, got) = aim(fields)?.positions_for(power).map_err(|error| refused_power(&error))?;
-    let mut given = Given::default();
-    given.put("n", json!(n));
-    given.number("power_at_n", got.power);
+    let mut given = Answering::default();
+    given.give("n", json!(n));
+    given.give("power_at_n", got.power);
     given.done()
 }
 
 fn n_for_half_width(fields: &Fields<'_>) -> Answer {
     let (sd, half_width) = (fields.number("sd_of_differences")?, fields.number("half_width")?);
-    let (n, reached) = power::positions_for_half_width(sd, half_width, confidence(fields)?)
+    let (n, reached) = power::positions_for_half_width(sd, half_width, confidence(fields, LEVEL.name)?)
         .map_err(|error| refused_power(&error))?;
-    let mut given = Given::default();
-    given.put("n", json!(n));
-    given.number("half_width_at_n", reached);
+    let mut given = Answering::default();
+    given.give("n", json!(n));
+    given.give("half_width_at_n", reached);
     given.done()
 }
 
@@ -237,9 +238,9 @@ fn variance_of_mean_difference(fields: &Fields<'_>) -> Answer {
     let variance =
         planning::mean_difference_variance(sd_position, sd_repeat, count("positions")?, count("replicates")?)
             .map_err(|error| refused_plan(&error, "sd_position_effect"))?;
-    let mut given = Given::default();
-    given.number("variance", variance);
-    given.number("se", variance.sqrt());
+    let mut given = Answering::default();
+    given.give("variance", variance);
+    given.give("se", variance.sqrt());
     given.done()
 }
 
@@ -251,16 +252,16 @@ fn optimal_replicates(fields: &Fields<'_>) -> Answer {
         at_least_zero(fields, "sd_repeat", true)?,
     )
     .map_err(|error| refused_plan(&error, "cost_per_position"))?;
-    let mut given = Given::default();
+    let mut given = Answering::default();
     match got {
         Ok(got) => {
-            given.number("real_valued", got.best);
-            given.put("integer", json!(got.whole));
+            given.give("real_valued", got.best);
+            given.give("integer", json!(got.whole));
         }
         Err(_) => {
             let reason = "positions do not differ, so one position with all the repeats is best";
-            given.lacks("real_valued", reason);
-            given.lacks("integer", reason);
+            given.missing("real_valued", reason);
+            given.missing("integer", reason);
         }
     }
     given.done()
@@ -289,9 +290,9 @@ fn next_test(fields: &Fields<'_>) -> Answer {
     let names = tests.iter().map(|(name, _)| name);
     let rows: Vec<Value> = names.zip(&found).map(row).collect();
     let after: Vec<f64> = found.iter().map(|next| next.variance_after).collect();
-    let mut given = Given::default();
-    given.put_finite("per_assembly", &after, json!(rows));
-    given.put("best", json!(tests[best].0));
+    let mut given = Answering::default();
+    given.give_finite("per_assembly", &after, json!(rows));
+    given.give("best", json!(tests[best].0));
     given.done()
 }
 
@@ -321,9 +322,9 @@ fn sample_information(fields: &Fields<'_>) -> Answer {
         (at_least_zero(fields, "variance_now", true)?, at_least_zero(fields, "variance_after", true)?);
     let got = planning::worth_of_test(fields.number("mean_difference")?, now, after)
         .map_err(|error| refused_plan(&error, "variance_after"))?;
-    let mut given = Given::default();
-    given.number("evsi", got.of_sample);
-    given.number("perfect_information", got.of_perfection);
+    let mut given = Answering::default();
+    given.give("evsi", got.of_sample);
+    given.give("perfect_information", got.of_perfection);
     given.done()
 }
 

@@ -1,17 +1,15 @@
 //! bootstrap_bca, paired_differences, outlier_flags, variance_components: one test.
 
-mod given;
-
 use serde_json::{Value, json};
 use storypole_statistics::bootstrap::{self, BootstrapError, Draws};
 use storypole_statistics::outliers::{self, Sides, SpreadRule};
 use storypole_statistics::paired;
 use storypole_statistics::repeatability::{self, BalancedSummary, GroupsError, VarianceComponents};
 use storypole_statistics::sample;
-use storypole_statistics::{Confidence, Known, Probability, SampleError};
+use storypole_statistics::{Known, Probability, SampleError};
 
+use crate::answering::{Answering, confidence, refused_sample};
 use crate::{Answer, Calc, Field, Fields, Refused};
-pub(crate) use given::Given;
 
 pub(crate) const CALCS: &[Calc] = &[
     Calc {
@@ -147,28 +145,10 @@ const MOST_DRAWN: i64 = 100_000_000;
 pub(crate) const LEVEL: Field =
     Field { name: "level", about: "confidence level, between 0 and 1; 0.95 when left out" };
 
-/// The confidence level, or 95 %.
-pub(crate) fn confidence(fields: &Fields<'_>) -> Result<Confidence, Refused> {
-    let Some(level) = fields.number_or_none("level")? else {
-        return Ok(Confidence::P95);
-    };
-    Confidence::new(level).map_err(|error| Refused::from_error("out_of_range", "level", &error))
-}
-
 /// A probability that may be left out.
 pub(crate) fn probability(fields: &Fields<'_>, name: &str, usual: f64) -> Result<Probability, Refused> {
     Probability::new(fields.number_or_none(name)?.unwrap_or(usual))
         .map_err(|error| Refused::from_error("out_of_range", name, &error))
-}
-
-/// A refusal of a sample under the name of its field.
-pub(crate) fn refused_sample(error: &SampleError, field: &str) -> Refused {
-    let reason = match error {
-        SampleError::Empty => "no_values",
-        SampleError::NotFinite { .. } => "not_a_number",
-        SampleError::UnequalLengths { .. } => "unequal_lengths",
-    };
-    Refused::from_error(reason, field, error)
 }
 
 /// A list of numbers.
@@ -201,25 +181,25 @@ fn readings(fields: &Fields<'_>, name: &str) -> Result<Vec<Option<f64>>, Refused
 
 fn bootstrap_bca(fields: &Fields<'_>) -> Answer {
     let differences = fields.numbers("differences")?;
-    let confidence = confidence(fields)?;
+    let confidence = confidence(fields, LEVEL.name)?;
     let draws = draws(fields, differences.len())?;
-    let mean = sample::moments(&differences).map_err(|error| refused_sample(&error, "differences"))?.mean;
+    let mean = sample::moments(&differences).map_err(|error| refused_sample("differences", &error))?.mean;
     let got = bootstrap::bca(&differences, confidence, draws).map_err(|error| match &error {
-        BootstrapError::Sample(error) => refused_sample(error, "differences"),
+        BootstrapError::Sample(error) => refused_sample("differences", error),
         BootstrapError::Resamples { .. } => Refused::from_error("out_of_range", "resamples", &error),
     })?;
-    let mut given = Given::default();
-    given.put("n", json!(differences.len()));
-    given.number("mean", mean);
+    let mut given = Answering::default();
+    given.give("n", json!(differences.len()));
+    given.give("mean", mean);
     given.known("z0", got.map(|got| got.bias));
     given.known("acceleration", got.map(|got| got.acceleration));
     given.known("alpha_lower", got.map(|got| got.alpha_lower));
     given.known("alpha_upper", got.map(|got| got.alpha_upper));
     given.interval("bca", got.map(|got| got.interval));
     given.interval("percentile", got.map(|got| got.percentile));
-    given.put("exact", json!(got.ok().map(|got| got.exact)));
-    given.put("refused", json!(got.is_err()));
-    given.put("reason", json!(got.err().map(|absent| absent.to_string())));
+    given.give_or_null("exact", got.ok().map(|got| got.exact));
+    given.give("refused", json!(got.is_err()));
+    given.give_or_null("reason", got.err().map(|absent| absent.to_string()));
     given.done()
 }
 
@@ -246,28 +226,28 @@ fn outlier_flags(fields: &Fields<'_>) -> Answer {
     if values.is_none() && ns.is_none() {
         return Err(Refused::of("missing", "values", "values is missing: give it, or ns"));
     }
-    let mut given = Given::default();
+    let mut given = Answering::default();
     match values {
         Some(values) => add_flags(&mut given, &values, alpha)?,
         None => {
-            given.lacks("grubbs", "no values were given");
-            given.lacks("modified_z", "no values were given");
+            given.missing("grubbs", "no values were given");
+            given.missing("modified_z", "no values were given");
         }
     }
     match ns {
         Some(ns) => {
             let rows: Result<Vec<Value>, Refused> = ns.into_iter().map(critical_row).collect();
-            given.put("rows", Value::Array(rows?));
+            given.give("rows", Value::Array(rows?))
         }
-        None => given.lacks("rows", "no ns were given"),
-    }
+        None => given.missing("rows", "no ns were given"),
+    };
     given.done()
 }
 
-fn add_flags(given: &mut Given, values: &[f64], alpha: Probability) -> Result<(), Refused> {
-    let refused = |error: SampleError| refused_sample(&error, "values");
+fn add_flags(given: &mut Answering, values: &[f64], alpha: Probability) -> Result<(), Refused> {
+    let refused = |error: SampleError| refused_sample("values", &error);
     match outliers::grubbs(values, alpha).map_err(refused)? {
-        Ok(got) => given.put_finite(
+        Ok(got) => given.give_finite(
             "grubbs",
             &[got.g],
             json!({
@@ -280,8 +260,8 @@ fn add_flags(given: &mut Given, values: &[f64], alpha: Probability) -> Result<()
                 "flag": got.flagged,
             }),
         ),
-        Err(absent) => given.lacks("grubbs", absent),
-    }
+        Err(absent) => given.missing("grubbs", absent),
+    };
     let got = outliers::modified_z(values).map_err(refused)?;
     let rule = match got.rule {
         SpreadRule::MedianDeviation => "MAD",
@@ -289,7 +269,7 @@ fn add_flags(given: &mut Given, values: &[f64], alpha: Probability) -> Result<()
         SpreadRule::NoSpread => "no_spread",
     };
     let flags = got.flags();
-    given.put_finite(
+    given.give_finite(
         "modified_z",
         &got.z,
         json!({"median": got.median, "mad": got.median_deviation, "rule": rule, "z": got.z, "flags": flags}),
@@ -321,8 +301,8 @@ fn critical_row(n: f64) -> Result<Value, Refused> {
 }
 
 fn paired_differences(fields: &Fields<'_>) -> Answer {
-    let confidence = confidence(fields)?;
-    let refused = |error: SampleError| refused_sample(&error, "after");
+    let confidence = confidence(fields, LEVEL.name)?;
+    let refused = |error: SampleError| refused_sample("after", &error);
     let matched =
         paired::matched(&readings(fields, "before")?, &readings(fields, "after")?).map_err(refused)?;
     if matched.kept.is_empty() {
@@ -331,17 +311,17 @@ fn paired_differences(fields: &Fields<'_>) -> Answer {
     }
     let got = paired::paired(&matched.before, &matched.after, confidence).map_err(refused)?;
     let n = got.differences.len();
-    let mut given = Given::default();
-    given.put("n", json!(n));
-    given.number("mean", got.mean);
+    let mut given = Answering::default();
+    given.give("n", json!(n));
+    given.give("mean", got.mean);
     given.known("sd", got.sd);
     given.known("se", got.se);
-    given.put("df", json!(n - 1));
+    given.give("df", json!(n - 1));
     given.interval("ci", got.interval);
     given.known("t", got.t);
     given.known("p_two_sided", got.p_two_sided);
-    given.numbers("differences", &got.differences);
-    given.put("dropped", json!(matched.dropped));
+    given.give("differences", got.differences);
+    given.give("dropped", json!(matched.dropped));
     given.done()
 }
 
@@ -376,15 +356,15 @@ fn components_of_groups(value: &Value) -> Answer {
         return Err(Refused::of("no_values", "groups", "groups is empty: give at least one list of repeats"));
     }
     let got = repeatability::variance_components(&groups).map_err(|error| refused_groups(&error))?;
-    let mut given = Given::default();
-    given.put("p", json!(groups.len()));
-    given.put("N", json!(groups.iter().map(Vec::len).sum::<usize>()));
+    let mut given = Answering::default();
+    given.give("p", json!(groups.len()));
+    given.give("N", json!(groups.iter().map(Vec::len).sum::<usize>()));
     given.known("grand_mean", got.map(|got| got.grand_mean));
     add_components(&mut given, got);
     match repeatability::pooled(&groups).map_err(|error| refused_groups(&error))? {
-        Ok(pooled) => given.put("pooled", json!({"df": pooled.dof.finite(), "pooled_sd": pooled.sd})),
-        Err(absent) => given.lacks("pooled", absent),
-    }
+        Ok(pooled) => given.give("pooled", json!({"df": pooled.dof.finite(), "pooled_sd": pooled.sd})),
+        Err(absent) => given.missing("pooled", absent),
+    };
     given.done()
 }
 
@@ -408,20 +388,20 @@ fn components_of_summary(value: &Value) -> Answer {
         within_sd: fields.number("within_sd")?,
     };
     let got = repeatability::components_of_summary(&summary).map_err(|error| refused_groups(&error))?;
-    let mut given = Given::default();
-    given.put("p", json!(summary.groups));
-    given.put("N", json!(summary.groups * summary.per_group));
-    given.lacks("grand_mean", "a summary tells no level");
+    let mut given = Answering::default();
+    given.give("p", json!(summary.groups));
+    given.give("N", json!(summary.groups * summary.per_group));
+    given.missing("grand_mean", "a summary tells no level");
     add_components(&mut given, got);
     match got {
-        Ok(got) => given.put("pooled", json!({"df": got.dof_within, "pooled_sd": summary.within_sd})),
-        Err(absent) => given.lacks("pooled", absent),
-    }
+        Ok(got) => given.give("pooled", json!({"df": got.dof_within, "pooled_sd": summary.within_sd})),
+        Err(absent) => given.missing("pooled", absent),
+    };
     given.done()
 }
 
 /// Adds what one analysis of variance tells, or why it tells nothing.
-fn add_components(given: &mut Given, got: Known<VarianceComponents>) {
+fn add_components(given: &mut Answering, got: Known<VarianceComponents>) {
     type Part = fn(&VarianceComponents) -> f64;
     let f_test = got.and_then(|got| got.f_test());
     given.known("F", f_test.map(|(f, _)| f));

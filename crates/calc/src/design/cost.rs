@@ -6,7 +6,8 @@ use storypole_statistics::ratio::{self, NormalRatio, RatioError, RatioParts, Rat
 use storypole_statistics::{Dof, Probability};
 
 use super::at_least_zero;
-use crate::single::{Given, LEVEL, confidence};
+use crate::answering::{Answering, confidence, of_freedom};
+use crate::single::LEVEL;
 use crate::{Answer, Calc, Field, Fields, Refused};
 
 /// Above this chance of an effect of 0 or less no upper limit is printed. Convention of this project.
@@ -119,14 +120,17 @@ fn fieller(fields: &Fields<'_>) -> Answer {
         covariance: fields.number_or_none("cov")?.unwrap_or(0.0),
     };
     let dof = match fields.number_or_none("df")? {
-        Some(df) => Dof::new(df).map_err(|error| Refused::from_error("out_of_range", "df", &error))?,
+        Some(df) => of_freedom("df", df)?,
         None => Dof::INFINITE,
     };
-    let got = ratio::fieller(&parts, dof, confidence(fields)?).map_err(|error| refused_ratio(&error))?;
-    let mut given = Given::default();
-    let mut optional = |name, number: Option<f64>, reason: &str| match number {
-        Some(number) => given.number(name, number),
-        None => given.lacks(name, reason),
+    let got = ratio::fieller(&parts, dof, confidence(fields, LEVEL.name)?)
+        .map_err(|error| refused_ratio(&error))?;
+    let mut given = Answering::default();
+    let mut optional = |name, number: Option<f64>, reason: &str| {
+        match number {
+            Some(number) => given.give(name, number),
+            None => given.missing(name, reason),
+        };
     };
     optional("ratio", got.ratio, "the denominator is 0");
     optional("g", got.g, "the denominator is 0");
@@ -145,9 +149,9 @@ fn fieller(fields: &Fields<'_>) -> Answer {
         let reason = if kind == "bounded" && its_kind == "outside" { "the range is bounded" } else { open };
         optional(name, number, reason);
     }
-    given.number("t", got.t);
-    given.put("kind", json!(kind));
-    given.put("printable", json!(parts.denominator > 0.0 && got.g.is_some_and(|g| g < 1.0)));
+    given.give("t", got.t);
+    given.give("kind", json!(kind));
+    given.give("printable", json!(parts.denominator > 0.0 && got.g.is_some_and(|g| g < 1.0)));
     given.done()
 }
 
@@ -183,10 +187,10 @@ fn ratio_quantiles(fields: &Fields<'_>) -> Answer {
     };
     let quantiles: Vec<f64> = probabilities.into_iter().map(quantile).collect::<Result<_, _>>()?;
     let chance = ratio.chance_denominator_not_positive();
-    let mut given = Given::default();
-    given.numbers("quantiles", &quantiles);
-    given.number("p_denominator_not_positive", chance);
-    given.put("no_upper_limit", json!(chance > MOST_NOT_POSITIVE));
+    let mut given = Answering::default();
+    given.give("quantiles", quantiles);
+    given.give("p_denominator_not_positive", chance);
+    given.give("no_upper_limit", json!(chance > MOST_NOT_POSITIVE));
     given.done()
 }
 
@@ -218,12 +222,12 @@ fn pareto(fields: &Fields<'_>) -> Answer {
         }
     };
     let steps: Vec<Value> = found.steps.iter().map(step).collect();
-    let mut given = Given::default();
-    given.put("pareto", list(&found.pareto));
-    given.put("dominated", list(&found.dominated));
-    given.put("extended_dominated", list(&found.extended_dominated));
-    given.put("identical_to_previous", list(&found.identical));
-    given.put_finite("frontier", &prices, json!(steps));
+    let mut given = Answering::default();
+    given.give("pareto", list(&found.pareto));
+    given.give("dominated", list(&found.dominated));
+    given.give("extended_dominated", list(&found.extended_dominated));
+    given.give("identical_to_previous", list(&found.identical));
+    given.give_finite("frontier", &prices, json!(steps));
     given.done()
 }
 
@@ -237,9 +241,9 @@ fn net_benefit(fields: &Fields<'_>) -> Answer {
     let worth = at_least_zero(fields, "willing_to_pay_per_db", true)?;
     let got = frontier::net_benefit(&increment, worth)
         .map_err(|error| Refused::from_error("out_of_range", "delta_cost", &error))?;
-    let mut given = Given::default();
-    given.number("net_benefit", got.value);
-    given.number("sd", got.sd);
+    let mut given = Answering::default();
+    given.give("net_benefit", got.value);
+    given.give("sd", got.sd);
     given.known("p_worth_it", got.chance_worth_it);
     given.done()
 }
@@ -368,6 +372,8 @@ mod tests {
             (fieller(json!({"var_den": -1})), ("out_of_range", "var_den")),
             (fieller(json!({"cov": 5})), ("out_of_range", "cov")),
             (fieller(json!({"df": 0})), ("out_of_range", "df")),
+            // So few that the search for their quantile never ended.
+            (fieller(json!({"df": 1e-320})), ("out_of_range", "df")),
             (fieller(json!({"numerator": 1e300})), ("too_large", "numerator")),
             (quantiles(0.0, 0.5), ("out_of_range", "denominator")),
             (quantiles(1.0, 0.0), ("out_of_range", "probabilities")),

@@ -153,7 +153,8 @@ fn fit(fields: &Fields<'_>) -> Answer {
         .map_err(|error| refused(&error, "flow"))?
         .map_err(|absent| Refused::from_error("no_fit", "pressure_pa", &absent))?;
     let reference_m3_per_h = got.reference.value * m3_per_h;
-    let answering = Answering::default()
+    let mut answering = Answering::default();
+    answering
         .give("N", got.count)
         .give("n", got.exponent)
         .give("C", got.coefficient.value)

@@ -5,7 +5,7 @@ use storypole_statistics::budget::{self, BudgetError, Correlation, Term};
 use storypole_statistics::resolution::{self, ResolutionError};
 use storypole_statistics::{Confidence, Dof, Known};
 
-use crate::answering::{Answering, confidence, measured, refused_sample};
+use crate::answering::{Answering, confidence, measured, of_freedom, refused_sample};
 use crate::{Answer, Calc, Field, Fields, Refused};
 
 pub(super) const WELCH_SATTERTHWAITE: Calc = Calc {
@@ -108,11 +108,11 @@ fn welch_satterthwaite(fields: &Fields<'_>) -> Answer {
         .done()
 }
 
-fn give_dof(answering: Answering, dof: Known<Dof>) -> Answering {
+fn give_dof(answering: &mut Answering, dof: Known<Dof>) -> &mut Answering {
     match dof.map(Dof::finite) {
         Ok(Some(dof)) => answering.give("nu_eff", dof),
         Ok(None) => answering.missing("nu_eff", INFINITE),
-        Err(reason) => answering.missing("nu_eff", &reason.to_string()),
+        Err(reason) => answering.missing("nu_eff", reason),
     }
 }
 
@@ -126,11 +126,7 @@ fn dofs(fields: &Fields<'_>) -> Result<Vec<Dof>, Refused> {
             let number = value.as_f64().ok_or_else(|| {
                 Refused::of("not_a_number", "dof", format!("dof holds {value}: give a number or null"))
             })?;
-            // An uncertainty doubted by all of itself has half a degree (GUM clause G.4.2); less is a slip of the pen.
-            let dof = Dof::new(number).ok().filter(|_| number >= 0.5);
-            dof.ok_or_else(|| {
-                Refused::of("out_of_range", "dof", format!("dof holds {number}: give 0.5 or more, or null"))
-            })
+            of_freedom("dof", number)
         }
     };
     values.iter().map(dof).collect()
@@ -182,12 +178,13 @@ fn resolution_floor(fields: &Fields<'_>) -> Answer {
             ResolutionError::Step { .. } => Refused::from_error("out_of_range", "step", &error),
             ResolutionError::Sample(error) => refused_sample("differences", &error),
         })?;
-    let answering = Answering::default()
+    let mut answering = Answering::default();
+    answering
         .known("sd", got.sd)
         .known("u_a", got.scatter_u)
         .give("u_resolution", got.resolution_u)
         .known("u_c", got.combined_u);
-    give_dof(answering, got.dof).interval("ci", got.interval).done()
+    give_dof(&mut answering, got.dof).interval("ci", got.interval).done()
 }
 
 #[cfg(test)]
