@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use storypole_acoustics::absorption::absorption_change;
 use storypole_acoustics::background::Background;
 use storypole_acoustics::bands::{Band, Fraction, Spectrum};
+use storypole_acoustics::decay::positions;
 use storypole_acoustics::difference::REFERENCE_DECAY_TIME_S;
 use storypole_acoustics::isolation::{Readings, difference_of};
 use storypole_acoustics::levels::{energy_mean, octave_levels};
@@ -169,22 +170,6 @@ fn spectrum(reading: &Reading, of: Of) -> Option<Spectrum> {
     Spectrum::new(fraction, &labels, &values).ok()
 }
 
-/// Spectra of one width: thirds where all are thirds, octaves as soon as one is.
-fn alike(spectra: &mut Vec<BandPlace>, to: Fraction) {
-    if to == Fraction::Third {
-        return;
-    }
-    spectra.retain_mut(|place| {
-        if place.spectrum.fraction() == Fraction::Third {
-            match octave_levels(&place.spectrum) {
-                Ok(octaves) => place.spectrum = octaves,
-                Err(_) => return false,
-            }
-        }
-        true
-    });
-}
-
 /// Combines several spectra in the bands they all have.
 fn combined(spectra: &[&Spectrum], of: impl Fn(&[f64]) -> Option<f64>) -> Option<Spectrum> {
     let first = spectra.first()?;
@@ -200,29 +185,28 @@ fn mean_of(places: &[&BandPlace]) -> Option<Spectrum> {
     combined(&spectra, |levels_db| energy_mean(levels_db).ok())
 }
 
-/// Readings of one side by position, each with its label.
-fn places(readings: &[&Reading], label: &dyn Fn(&Reading) -> String) -> Vec<BandPlace> {
+/// Levels by band, with the reading they are of.
+type Heard<'a> = Vec<(&'a Reading, Spectrum)>;
+
+/// The levels of one side by position in bands of one width, each position with its label.
+fn places(heard: Heard<'_>, fraction: Fraction, label: &dyn Fn(&Reading) -> String) -> Vec<BandPlace> {
     let mut by_place: BTreeMap<(String, Option<RecordId>), Vec<Spectrum>> = BTreeMap::new();
-    for reading in readings {
-        if let Some(spectrum) = spectrum(reading, Of::Level) {
+    for (reading, spectrum) in heard {
+        if let Some(spectrum) = in_width(spectrum, fraction) {
             by_place.entry((label(reading), reading.position)).or_default().push(spectrum);
         }
     }
-    by_place
-        .into_iter()
-        .filter_map(|((label, position), mut spectra)| {
-            if spectra.iter().any(|one| one.fraction() == Fraction::Octave) {
-                spectra = spectra.into_iter().filter_map(in_octaves).collect();
-            }
-            let repeats: Vec<&Spectrum> = spectra.iter().collect();
-            let spectrum = combined(&repeats, |levels_db| energy_mean(levels_db).ok())?;
-            Some(BandPlace { position, label, spectrum })
-        })
-        .collect()
+    let place = |((label, position), repeats): ((String, Option<RecordId>), Vec<Spectrum>)| {
+        let repeats: Vec<&Spectrum> = repeats.iter().collect();
+        let spectrum = combined(&repeats, |levels_db| energy_mean(levels_db).ok())?;
+        Some(BandPlace { position, label, spectrum })
+    };
+    by_place.into_iter().filter_map(place).collect()
 }
 
-fn in_octaves(spectrum: Spectrum) -> Option<Spectrum> {
-    if spectrum.fraction() == Fraction::Octave { Some(spectrum) } else { octave_levels(&spectrum).ok() }
+/// Thirds added up to octaves where octaves are wanted; octaves never become thirds.
+fn in_width(spectrum: Spectrum, fraction: Fraction) -> Option<Spectrum> {
+    if spectrum.fraction() == fraction { Some(spectrum) } else { octave_levels(&spectrum).ok() }
 }
 
 /// The readings of a set by what they are of.
@@ -241,14 +225,14 @@ pub(crate) fn of_set(
     label: &dyn Fn(&Reading) -> String,
     rule: BackgroundRule,
 ) -> Option<SetBands> {
-    let [mut source, mut receive, mut noise] =
-        [&readings.source, &readings.receive, &readings.background].map(|role| places(role, label));
-    let all = source.iter().chain(&receive).chain(&noise);
-    let is_octave = all.clone().any(|place| place.spectrum.fraction() == Fraction::Octave);
-    let fraction = if is_octave { Fraction::Octave } else { Fraction::Third };
-    for side in [&mut source, &mut receive, &mut noise] {
-        alike(side, fraction);
-    }
+    let heard = [&readings.source, &readings.receive, &readings.background].map(|role| -> Heard<'_> {
+        role.iter().filter_map(|reading| Some((*reading, spectrum(reading, Of::Level)?))).collect()
+    });
+    let has = |fraction| heard.iter().flatten().any(|(_, spectrum)| spectrum.fraction() == fraction);
+    // Octaves as soon as one reading holds octaves.
+    let fraction = if has(Fraction::Octave) { Fraction::Octave } else { Fraction::Third };
+    let is_mixed = has(Fraction::Octave) && has(Fraction::Third);
+    let [source, receive, noise] = heard.map(|side| places(side, fraction, label));
     let noise: Vec<&Spectrum> = noise.iter().map(|place| &place.spectrum).collect();
     let background = combined(&noise, |levels_db| levels_db.iter().copied().reduce(f64::max));
     let (decay_s, other_width) = decay_times(&readings.decay, fraction);
@@ -277,7 +261,7 @@ pub(crate) fn of_set(
             .unrated
             .push("a recording of the room's decay is clipped, so its times are not used".to_owned());
     }
-    if is_octave && readings.has_thirds() {
+    if is_mixed {
         bands
             .unrated
             .push("some readings hold octaves and others thirds, so all are compared in octaves".to_owned());
@@ -299,21 +283,16 @@ fn decay_times(readings: &[&Reading], fraction: Fraction) -> (Option<Spectrum>, 
             }
         }
     }
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let mean = |times_s: &[f64]| positions::mean(times_s).ok().map(|room| room.time_s);
     let of_band = |places: &BTreeMap<Option<RecordId>, Vec<f64>>| {
-        mean(&places.values().map(|times_s| mean(times_s)).collect::<Vec<f64>>())
+        let each: Option<Vec<f64>> = places.values().map(|times_s| mean(times_s)).collect();
+        mean(&each?)
     };
-    let times = Spectrum::of(at.iter().map(|(band, places)| (*band, of_band(places))).collect()).ok();
+    let times = at.iter().filter_map(|(band, places)| Some((*band, of_band(places)?)));
+    let times = Spectrum::of(times.collect()).ok();
     let said =
         format!("reverberation times in other bands than {fraction}s cannot be used with these levels");
     (times, other.then_some(said))
-}
-
-impl ByRole<'_> {
-    fn has_thirds(&self) -> bool {
-        let levels = self.source.iter().chain(&self.receive).chain(&self.background);
-        levels.filter_map(|reading| spectrum(reading, Of::Level)).any(|one| one.fraction() == Fraction::Third)
-    }
 }
 
 impl SetBands {

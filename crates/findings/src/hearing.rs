@@ -2,7 +2,7 @@
 //!
 //! Guidance with its basis named, never a clearance. Leaves out the day's other noise, which adds to it.
 
-use storypole_acoustics::exposure::{self, Rule, allowed_hours};
+use storypole_acoustics::exposure::{self, Rule, allowed_hours, ceilings_passed};
 use storypole_notebook::Unit;
 
 use crate::print;
@@ -11,8 +11,10 @@ use crate::set_finding::SetFinding;
 /// From this level on it is said, dBA. NIOSH 98-126: the recommended limit over eight hours.
 pub const FROM_DBA: f64 = 85.0;
 
-/// Above this OSHA allows no time, dBA. 29 CFR 1910.95 table G-16, where it ends.
-const NO_TIME_DBA: f64 = 115.0;
+/// Whether a level lies where the table of OSHA has ended.
+fn allows_no_time(level_dba: f64) -> bool {
+    !ceilings_passed(&[level_dba], None).is_empty()
+}
 
 /// The level of a source room and what two rules say of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,7 +31,7 @@ impl Hearing {
     /// What is said of it.
     pub fn sentence(&self) -> String {
         let osha = match self.osha_hours {
-            _ if self.level_dba > NO_TIME_DBA => "allows no time at all above 115 dBA".to_owned(),
+            _ if allows_no_time(self.level_dba) => "allows no time at all above 115 dBA".to_owned(),
             Some(hours) => format!("allows {}", time(hours)),
             None => "does not count it".to_owned(),
         };
@@ -69,7 +71,7 @@ pub(crate) fn of_set(set: &SetFinding) -> Option<Hearing> {
         osha_hours: allowed_hours(Rule::OshaPermissible, level_dba)
             .ok()
             .flatten()
-            .filter(|_| level_dba <= NO_TIME_DBA),
+            .filter(|_| !allows_no_time(level_dba)),
     })
 }
 

@@ -32,23 +32,35 @@ pub struct Findings<'a> {
     conditions: BTreeMap<RecordId, Vec<&'a Condition>>,
     positions: BTreeMap<RecordId, Vec<&'a Position>>,
     checks: BTreeMap<RecordId, Vec<&'a Check>>,
+    /// Levels by the content of the recording they were taken from.
+    recorded: BTreeMap<[u8; 32], Vec<&'a Reading>>,
     sets: BTreeMap<RecordId, SetFinding>,
     of_test: BTreeMap<RecordId, Vec<RecordId>>,
     pub(crate) spreads: OnceCell<Spreads>,
 }
 
 /// Records by what they belong to.
-fn grouped<'a, T>(
+fn grouped<'a, T, K: Ord>(
     records: impl Iterator<Item = &'a T>,
-    of: impl Fn(&T) -> Option<RecordId>,
-) -> BTreeMap<RecordId, Vec<&'a T>> {
-    let mut groups: BTreeMap<RecordId, Vec<&'a T>> = BTreeMap::new();
+    of: impl Fn(&T) -> Option<K>,
+) -> BTreeMap<K, Vec<&'a T>> {
+    let mut groups: BTreeMap<K, Vec<&'a T>> = BTreeMap::new();
     for record in records {
         if let Some(key) = of(record) {
             groups.entry(key).or_default().push(record);
         }
     }
     groups
+}
+
+/// Whether a reading is of a level, and not of a room's decay, which stands beside the levels of its set.
+pub(crate) fn is_level(reading: &Reading) -> bool {
+    reading.subject.as_deref() != Some("reverberation")
+}
+
+/// The content of the recording a reading was taken from.
+pub(crate) fn recording_of(book: &Book, reading: &Reading) -> Option<[u8; 32]> {
+    book.photos.of(reading.recording)?.hash
 }
 
 impl<'a> Findings<'a> {
@@ -68,6 +80,9 @@ impl<'a> Findings<'a> {
             conditions: grouped(book.conditions.live(), |condition| condition.test),
             positions: grouped(book.positions.live(), |position| position.test),
             checks: grouped(book.checks.live(), |check| check.meter),
+            recorded: grouped(book.readings.live().filter(|reading| is_level(reading)), |reading| {
+                recording_of(book, reading)
+            }),
             sets: BTreeMap::new(),
             of_test: BTreeMap::new(),
             spreads: OnceCell::new(),
@@ -98,6 +113,11 @@ impl<'a> Findings<'a> {
 
     pub(crate) fn readings_of(&self, set: RecordId) -> &[&'a Reading] {
         self.readings.get(&set).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every level that was taken from this recording, by its content.
+    pub(crate) fn recorded_as(&self, content: [u8; 32]) -> &[&'a Reading] {
+        self.recorded.get(&content).map_or(&[], Vec::as_slice)
     }
 
     pub(crate) fn positions_of(&self, test: RecordId) -> &[&'a Position] {

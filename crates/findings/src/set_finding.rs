@@ -14,6 +14,7 @@ use storypole_statistics::sample;
 use crate::bands::{self, ByRole, SetBands};
 use crate::flags::{self, Effect, Flag, Raised};
 use crate::hearing::{self, Hearing};
+use crate::joins::is_level;
 use crate::{Findings, print, rules, set_flags, words};
 
 /// A computed number and how the true value stands to it.
@@ -347,8 +348,8 @@ fn position_label(joins: &Findings<'_>, position: Option<RecordId>) -> String {
 
 fn measure(joins: &Findings<'_>, usable: &[&Reading], finding: &mut SetFinding) {
     // A reverberation time stands beside the levels and is none of them; the room that counts is the receiving one.
-    let (mut decay, levels): (Vec<&Reading>, Vec<&Reading>) =
-        usable.iter().copied().partition(|reading| reading.subject.as_deref() == Some("reverberation"));
+    let (levels, mut decay): (Vec<&Reading>, Vec<&Reading>) =
+        usable.iter().copied().partition(|reading| is_level(reading));
     decay.retain(|reading| reading.role.as_deref() == Some("receive"));
     let (decay, clipped_decay): (Vec<&Reading>, Vec<&Reading>) =
         decay.into_iter().partition(|reading| reading.clipped.is_none_or(|times| times == 0));

@@ -5,6 +5,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::kinds::{Reading, Set};
 
 use crate::flags::{Effect, Flag, Raised};
+use crate::joins::recording_of;
 use crate::set_finding::{SetFinding, Side, in_conflict};
 use crate::{Findings, paths, print, rules};
 
@@ -95,19 +96,13 @@ fn full_scales(readings: &[&Reading]) -> Option<Raised> {
 
 /// Why a recording cannot stand for this reading, where it is that of another one, or no recording at all.
 fn reused(joins: &Findings<'_>, signal: Option<RecordId>, reading: &Reading, place: &str) -> Option<String> {
-    let hash = |reading: &Reading| joins.book.photos.of(reading.recording)?.hash;
-    let own = hash(reading)?;
+    let own = recording_of(joins.book, reading)?;
     if joins.book.signals.of(signal).and_then(|signal| signal.hash) == Some(own) {
         return Some(format!(
             "the reading at {place} is of the test sound's own file, not of a recording of it"
         ));
     }
-    let is_other = |other: &&Reading| {
-        other.id != reading.id
-            && other.subject.as_deref() != Some("reverberation")
-            && hash(other) == Some(own)
-    };
-    let other = joins.book.readings.live().find(is_other)?;
+    let other = joins.recorded_as(own).iter().find(|other| other.id != reading.id)?;
     let set = joins.book.sets.of(other.set).and_then(|set| set.label.clone()).unwrap_or_default();
     Some(format!("the recording at {place} is that of another reading too, in {set}"))
 }
