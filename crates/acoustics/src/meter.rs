@@ -59,6 +59,22 @@ pub enum MeterError {
     Step { step: f64 },
 }
 
+/// Looks samples over for what is odd about them, ±1 at full scale, without measuring any level.
+///
+/// Bands that a recording is too short for are told by a [`Measurement`] alone.
+///
+/// # Errors
+/// [`MeterError::Step`].
+pub fn look_over(samples: &[f64], sample_rate_hz: u32, full_scale_step: f64) -> Result<Oddities, MeterError> {
+    let mut watch = Watch::new(checked_step(full_scale_step)?);
+    samples.chunks(FRAME).for_each(|frame| watch.push(frame));
+    Ok(watch.oddities(f64::from(sample_rate_hz)))
+}
+
+fn checked_step(step: f64) -> Result<f64, MeterError> {
+    if (0.0..=0.1).contains(&step) { Ok(step) } else { Err(MeterError::Step { step }) }
+}
+
 /// A sound level meter at work on one channel.
 ///
 /// It removes the offset first: the mean of the first second is subtracted, and a high-pass of second order at 2 Hz
@@ -89,9 +105,7 @@ impl Meter {
     /// # Errors
     /// [`MeterError`].
     pub fn new(settings: Settings) -> Result<Self, MeterError> {
-        if !(0.0..=0.1).contains(&settings.full_scale_step) {
-            return Err(MeterError::Step { step: settings.full_scale_step });
-        }
+        checked_step(settings.full_scale_step)?;
         let bank = match settings.detail {
             Detail::Levels => None,
             Detail::Bands => Some(Bank::new(settings.sample_rate_hz)?),
@@ -532,5 +546,21 @@ mod tests {
                 Err(MeterError::Filter(_))
             ));
         }
+    }
+
+    #[test]
+    fn looking_over_finds_what_measuring_finds() {
+        // A sine driven three times beyond full scale, on an offset.
+        let sine = |n: u32| (0.05 * f64::from(n)).sin() * 3.0;
+        let samples: Vec<f64> = (0..48_000).map(|n| (sine(n) + 0.01).clamp(-1.0, 1.0)).collect();
+        let full_scale = FullScale::of_sine(0.0).unwrap();
+        let settings =
+            Settings { sample_rate_hz: 48_000, full_scale, full_scale_step: 0.0, detail: Detail::Levels };
+        let mut meter = Meter::new(settings).unwrap();
+        meter.push(&samples);
+        let seen = look_over(&samples, 48_000, 0.0).unwrap();
+        assert!(seen.clipping.is_some());
+        assert_eq!(seen, meter.finish().oddities);
+        assert_eq!(look_over(&samples, 48_000, 0.5), Err(MeterError::Step { step: 0.5 }));
     }
 }

@@ -7,7 +7,7 @@ use std::io::{self, BufReader};
 use std::path::{Path, PathBuf};
 
 use storypole_acoustics::calibration::{Calibration, CalibrationError, Calibrator, FullScale, Tone};
-use storypole_acoustics::meter::{Detail, Measurement, Meter, MeterError, Oddities, Settings};
+use storypole_acoustics::meter::{self, Detail, Measurement, Meter, MeterError, Oddities, Settings};
 use storypole_acoustics::recording::{self, Damage, Kind, Recording, RecordingError};
 use storypole_acoustics::wav::LengthLie;
 
@@ -203,14 +203,7 @@ pub fn samples(
 /// What is odd about samples that were read as a whole: clipping, silence, an offset.
 ///
 /// # Errors
-/// [`ListenError::Meter`] for a rate that cannot be filtered.
+/// [`ListenError::Meter`] for a step that no format has.
 pub fn oddities(samples: &[f64], about: &About) -> Result<Oddities, ListenError> {
-    let mut meter = Meter::new(Settings {
-        sample_rate_hz: about.sample_rate_hz,
-        full_scale: FullScale::of_sine(0.0).expect("zero is finite"),
-        full_scale_step: about.step,
-        detail: Detail::Levels,
-    })?;
-    meter.push(samples);
-    Ok(meter.finish().oddities)
+    Ok(meter::look_over(samples, about.sample_rate_hz, about.step)?)
 }

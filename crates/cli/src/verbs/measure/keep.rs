@@ -122,10 +122,11 @@ pub fn file(
 
 /// A spectrum as it is kept, to a hundredth of a dB or a thousandth of a second; bands out of what is taken are left out.
 pub fn bands(spectrum: &Spectrum, of: Of) -> Option<Bands> {
-    let (width, places) = match spectrum.fraction() {
-        Fraction::Octave => (Width::Octave, if of == Of::Time { 3 } else { 2 }),
-        Fraction::Third => (Width::Third, if of == Of::Time { 3 } else { 2 }),
+    let width = match spectrum.fraction() {
+        Fraction::Octave => Width::Octave,
+        Fraction::Third => Width::Third,
     };
+    let places = if of == Of::Time { 3 } else { 2 };
     let value = |(band, value): &(storypole_acoustics::Band, f64)| {
         let hz = Decimal::from_f64_rounded(band.nominal_hz(), 1)?.normalized();
         let value = Decimal::from_f64_rounded(*value, places)?;
