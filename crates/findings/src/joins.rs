@@ -8,6 +8,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Check, Condition, Found, Position, Reading, Set};
 
+use crate::costs::Costs;
 use crate::set_finding::{self, SetFinding};
 use crate::spreads::Spreads;
 
@@ -26,6 +27,7 @@ pub struct Told {
 pub struct Findings<'a> {
     pub(crate) book: &'a Book,
     pub(crate) told: Told,
+    pub(crate) costs: Costs,
     pub(crate) rule: BackgroundRule,
     readings: BTreeMap<RecordId, Vec<&'a Reading>>,
     founds: BTreeMap<RecordId, Vec<&'a Found>>,
@@ -74,6 +76,7 @@ impl<'a> Findings<'a> {
         let mut joined = Self {
             book,
             told,
+            costs: Costs::default(),
             rule: set_finding::rule(book),
             readings: grouped(book.readings.live(), |reading| reading.set),
             founds: grouped(book.founds.live(), |found| found.set),
@@ -95,6 +98,13 @@ impl<'a> Findings<'a> {
             joined.sets.insert(set.id, finding);
         }
         joined
+    }
+
+    /// With what the jobs cost, for results that are weighed against money.
+    #[must_use]
+    pub fn costed(mut self, costs: Costs) -> Self {
+        self.costs = costs;
+        self
     }
 
     /// What a set shows, struck ones too.

@@ -12,6 +12,7 @@
 //!
 //! [`Findings`] joins the records once and answers many questions; the functions beside it answer one.
 
+pub mod across;
 pub mod assembly_finding;
 pub mod bands;
 pub mod bench_rig;
@@ -19,18 +20,26 @@ pub mod budget;
 pub mod change;
 pub mod compare;
 mod compared;
+pub mod control;
+pub mod costs;
 pub mod flags;
 pub mod grade;
 pub mod hearing;
 pub mod job_finding;
 mod joins;
+pub mod kept;
+pub mod next;
 pub mod paths;
+pub mod plan;
 pub mod prediction;
 pub mod print;
+pub mod quantity;
+pub mod question;
 pub mod rules;
 pub mod set_finding;
 mod set_flags;
 mod spreads;
+pub mod stages;
 pub mod test_finding;
 pub mod thermal;
 pub mod words;
@@ -46,6 +55,7 @@ pub use bench_rig::BenchFinding;
 pub use budget::{Budget, Interval};
 pub use change::{Apart, Change, Claim, NoClaim};
 pub use compare::{AcrossRow, Axis, Comparison};
+pub use costs::{Costs, JobCost};
 pub use flags::{Effect, Flag, Raised};
 pub use grade::{Grade, Letter};
 pub use job_finding::JobFinding;

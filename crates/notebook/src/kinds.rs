@@ -267,6 +267,9 @@ pub const SUBJECTS: &[&str] = &[
     "light",
     "humidity",
     "reverberation",
+    "outside-surface",
+    "heat-flow",
+    "resting-pressure",
 ];
 /// How the meter averaged.
 pub const RESPONSES: &[&str] = &["leq", "fast-max", "slow-max", "fast", "slow", "spot"];
@@ -275,8 +278,16 @@ pub const FOUND_STATES: &[&str] = &["same", "corrected", "changed", "unknown"];
 /// How much a condition weighs.
 pub const CONDITION_CLASSES: &[&str] = &["critical", "important", "minor"];
 /// What a test measures.
-pub const TEST_QUANTITIES: &[&str] =
-    &["level-difference", "air-leakage", "thermal", "moisture", "light", "other"];
+pub const TEST_QUANTITIES: &[&str] = &[
+    "level-difference",
+    "air-leakage",
+    "thermal",
+    "thermal-resistance",
+    "temperature",
+    "moisture",
+    "light",
+    "other",
+];
 /// Background rules, by standard and edition.
 pub const BACKGROUND_RULES: &[&str] = &["astm_e336", "iso16283", "astm_e336_19a"];
 /// What an assembly is.
@@ -291,6 +302,7 @@ kinds! {
         "Currency of all prices, ISO 4217." currency: text(3) [required];
         "Background rule for level readings, with the edition." background_rule: choice(BACKGROUND_RULES);
         "Whether the crew's own hours count in job cost." own_labour_counted: flag();
+        "What one decibel less is worth on a job, for weighing walls that cost differently." worth_of_db: money();
     }
     "A member of the crew or an outside role. Write-ups show the role only."
     "person" Person people {
@@ -312,6 +324,8 @@ kinds! {
         "What it is." description: text(2000);
         "Where it is. Never leaves the notebook." address: text(200);
         "Year the house was built." built_year: integer(1500, 2199);
+        "Volume inside the air barrier, m³." volume_m3: decimal(0, 1_000_000);
+        "Area of the envelope round that volume, m²." envelope_m2: decimal(0, 1_000_000);
     }
     "A room of a site."
     "room" Room rooms {
@@ -513,6 +527,7 @@ kinds! {
             bench_rig: flag();
         "Day it was planned." planned: date();
         "How it was done." method: text(4000);
+        "Seed of the drawn order in which positions are taken." order_seed: integer(0, 9_007_199_254_740_991);
         "Anything else." note: text(4000);
     }
     "One round of readings."
@@ -534,6 +549,7 @@ kinds! {
         "A person includes it in results in spite of its flags; the reason stands in the history."
             included: flag() [reason];
         "A person leaves it out of results; the reason stands in the history." left_out: flag() [reason];
+        "Of an untouched wall beside the rebuilt one, to see what else changed." control: flag() [reason];
         "Anything else." note: text(2000);
     }
     "A variable to hold constant."

@@ -1,0 +1,1 @@
+//! An untouched wall measured beside the rebuilt one: what else changed.

@@ -1,0 +1,1 @@
+//! The test that would tell most for its cost.

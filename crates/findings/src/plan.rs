@@ -1,0 +1,1 @@
+//! How many positions and repeats would show a wanted change, and in which order to take them.
