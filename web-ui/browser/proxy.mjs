@@ -1,11 +1,16 @@
 // A way to the box that can go wrong: loses answers after the box has them, and hands out another build's worker.
 import http from 'node:http';
 
+// A kept connection that the box closes just then would look to the browser as a link that failed.
+const ONE_CALL = new http.Agent({ keepAlive: false });
+
 /** Listens on a free port of this computer and passes all on to the box, as if it came from there. */
 export async function before(box) {
   const way = {
     /** How many answers to writes are still lost, after the box took them. */
     lose: 0,
+    /** How many requests of the shell worker for its own files are still cut, as on a bad link. */
+    cutShell: 0,
     /** Requests that write, as they arrived. */
     writes: [],
     /** Changes a body on its way out, by path: text in, text out. */
@@ -22,12 +27,18 @@ export async function before(box) {
 function pass(box, way, request, response) {
   const isWrite = request.method === 'PUT';
   if (isWrite) way.writes.push(request.url);
+  // Only the worker's own fetches go past the browser's cache.
+  if (way.cutShell > 0 && request.headers['cache-control'] === 'no-cache' && request.url.startsWith('/assets/')) {
+    way.cutShell -= 1;
+    request.socket.destroy();
+    return;
+  }
   const headers = { ...request.headers, host: `localhost:${box.port}` };
   if (headers.origin) headers.origin = box.origin;
   const change = way.change.get(request.url);
   // What is changed has to come as it is, and anew each time.
   if (change) for (const name of ['accept-encoding', 'if-none-match']) delete headers[name];
-  const onward = http.request({ host: '127.0.0.1', port: box.port, method: request.method, path: request.url, headers }, (answer) => {
+  const onward = http.request({ host: '127.0.0.1', port: box.port, method: request.method, path: request.url, headers, agent: ONE_CALL }, (answer) => {
     if (isWrite && way.lose > 0) {
       way.lose -= 1;
       // The box has said its yes by now; nobody hears it.

@@ -87,3 +87,21 @@ test('without the box the notebook still opens, with the views seen before', asy
   person.quiet(OFFLINE);
   await person.close();
 });
+
+test('a shell whose files did not all come is asked for again by itself', async () => {
+  const box = await Box.start();
+  const way = await proxyBefore(box);
+  way.cutShell = 1;
+  const person = await visitor(box, { origin: way.origin });
+  const page = await person.open('/tests');
+  await settled(page, /^Tests/);
+  await withWorker(page);
+  assert.equal(way.cutShell, 0, 'one file was cut');
+  await person.context.setOffline(true);
+  await page.reload();
+  await page.getByRole('navigation', { name: 'Screens' }).waitFor();
+  person.quiet(OFFLINE);
+  await person.close();
+  await way.close();
+  await box.stop();
+});

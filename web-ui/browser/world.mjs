@@ -241,7 +241,8 @@ export async function settled(page, heading) {
 
 /** Waits until the shell worker answers for the page: from then on it opens without the box. */
 export async function withWorker(page) {
-  await page.waitForFunction(() => navigator.serviceWorker?.controller != null);
+  // The browser starts a worker when it finds the time; on a busy machine that took it over ten seconds.
+  await page.waitForFunction(() => navigator.serviceWorker?.controller != null, null, { timeout: 60_000 });
 }
 
 /** Waits until `ask` gives something true, and gives it. */

@@ -23,6 +23,7 @@ async function takeOver() {
 
 self.addEventListener('message', (event) => {
   if (event.data === 'use-new-version') self.skipWaiting();
+  if (event.data === 'take-this-page') event.waitUntil(self.clients.claim());
 });
 
 self.addEventListener('fetch', (event) => {

@@ -9,6 +9,11 @@ let replaced = $state(false);
 let asked = false;
 let registration: ServiceWorkerRegistration | null = null;
 
+/** How long a first worker that could not fetch all its files waits before it is asked for again: 2 s, then doubled. */
+const ASK_AGAIN_MS = 2_000;
+const ASK_AGAIN_AT_MOST_MS = 120_000;
+let waitMs = ASK_AGAIN_MS;
+
 /** The shell: `shell.state`, `shell.newVersion`, `shell.replaced`. */
 export const shell = {
   get state(): ShellState {
@@ -49,8 +54,10 @@ export async function startShell(): Promise<void> {
   look();
   follow(registration.installing);
   registration.addEventListener('updatefound', () => follow(registration?.installing ?? null));
-  void workers.ready.then(() => {
+  void workers.ready.then((ready) => {
     state = 'ready';
+    // A page that was loaded in the moment the worker started is overlooked by it; it asks to be taken.
+    if (!workers.controller) ready.active?.postMessage('take-this-page');
   });
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') void registration?.update().catch(() => {});
@@ -63,12 +70,35 @@ export function useNewVersion(): void {
     location.reload();
     return;
   }
+  if (asked) return;
   asked = true;
-  registration?.waiting?.postMessage('use-new-version');
+  // The old worker ends what it has begun first. On a busy machine the browser may miss that moment, so it is asked
+  // again; once the new worker has taken over, the page is loaded anew and this ends.
+  const ask = () => registration?.waiting?.postMessage('use-new-version');
+  ask();
+  setInterval(ask, ASK_AGAIN_MS);
 }
 
 function follow(worker: ServiceWorker | null): void {
-  worker?.addEventListener('statechange', look);
+  worker?.addEventListener('statechange', () => {
+    look();
+    if (worker.state === 'redundant' && !registration?.active) askAgain();
+  });
+}
+
+/** A first worker is given up by the browser when one of its files did not come; on a site's link that happens. */
+function askAgain(): void {
+  setTimeout(() => {
+    navigator.serviceWorker
+      .register('/sw.js', { updateViaCache: 'none' })
+      .then((made) => {
+        if (made !== registration) made.addEventListener('updatefound', () => follow(made.installing));
+        registration = made;
+        follow(made.installing);
+      })
+      .catch(askAgain);
+  }, waitMs);
+  waitMs = Math.min(2 * waitMs, ASK_AGAIN_AT_MOST_MS);
 }
 
 function look(): void {
