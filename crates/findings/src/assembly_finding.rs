@@ -56,23 +56,24 @@ impl Findings<'_> {
     /// What was achieved with an assembly.
     pub fn assembly(&self, assembly: RecordId) -> Option<AssemblyFinding> {
         let record = self.book.assemblies.get(assembly)?;
-        let sets: Vec<&SetFinding> = self.sets().filter(|set| set.assembly == Some(assembly)).collect();
+        let sets: Vec<&SetFinding> = self.sets_of_assembly(assembly).collect();
         let achieved = sets.iter().filter_map(|set| achieved(set)).collect();
         let mut tests: Vec<RecordId> = sets.iter().filter_map(|set| set.test).collect();
         tests.sort_unstable();
         tests.dedup();
         let replaced = record.replaces;
-        let from_replaced = |change: &Change| {
+        let from_replaced = |change: &&Change| {
             change.to.assembly == Some(assembly)
                 && change.from.assembly.is_some()
                 && change.from.assembly == replaced
         };
-        let groups = tests.iter().filter_map(|test| self.test(*test)).flat_map(|tested| tested.groups);
+        let tests: Vec<_> = tests.iter().filter_map(|test| self.test(*test)).collect();
+        let changes = tests.iter().flat_map(|tested| &tested.groups).flat_map(|group| &group.changes);
         let mut finding = AssemblyFinding {
             assembly,
             label: record.label.clone().unwrap_or_default(),
             achieved,
-            changes: groups.flat_map(|group| group.changes).filter(from_replaced).collect(),
+            changes: changes.filter(from_replaced).cloned().collect(),
             paths: paths::path_shares(record),
             predicted: prediction::predict(record),
             sentence: String::new(),

@@ -4,6 +4,7 @@
 //! stand behind a row. With one job so far nothing is averaged.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
@@ -233,7 +234,7 @@ pub fn jobs_words(jobs: usize) -> String {
 
 impl Findings<'_> {
     /// Every test with walls.
-    fn wall_tests(&self) -> Vec<TestFinding> {
+    fn wall_tests(&self) -> Vec<Arc<TestFinding>> {
         let tests = self.book.tests.live().filter_map(|test| self.test(test.id));
         tests.filter(|test| test.bench.is_none() && test.thermal.is_none()).collect()
     }
@@ -264,7 +265,7 @@ impl Findings<'_> {
     /// Results compared by one property of the assemblies.
     pub fn compare(&self, axis: Axis) -> Comparison {
         let bench = self.book.tests.live().filter(|test| test.bench_rig == Some(true)).filter_map(|test| {
-            let finding = self.test(test.id)?.bench?;
+            let finding = self.test(test.id)?.bench.clone()?;
             Some(BenchTable { test_label: test.label.clone().unwrap_or_default(), finding })
         });
         let tests = self.wall_tests();
@@ -277,7 +278,7 @@ impl Findings<'_> {
         }
     }
 
-    fn pair_pools(&self, tests: &[TestFinding], axis: Axis) -> Vec<PairPool> {
+    fn pair_pools(&self, tests: &[Arc<TestFinding>], axis: Axis) -> Vec<PairPool> {
         type Key = (String, String, (String, String), Option<Unit>, bool);
         let mut pools: BTreeMap<Key, Vec<ChangeRow>> = BTreeMap::new();
         for change in self.steps(tests) {
@@ -300,7 +301,7 @@ impl Findings<'_> {
     }
 
     /// Steps from wall to wall: each wall against the version it replaced, or else against the one measured before it.
-    fn steps<'t>(&self, tests: &'t [TestFinding]) -> Vec<&'t Change> {
+    fn steps<'t>(&self, tests: &'t [Arc<TestFinding>]) -> Vec<&'t Change> {
         let mut steps = Vec::new();
         for group in tests.iter().flat_map(|test| &test.groups) {
             let order: Vec<RecordId> = group.usable().map(|set| set.set).collect();
@@ -324,7 +325,7 @@ impl Findings<'_> {
         steps
     }
 
-    fn family_pools(&self, tests: &[TestFinding], axis: Axis) -> Vec<FamilyPool> {
+    fn family_pools(&self, tests: &[Arc<TestFinding>], axis: Axis) -> Vec<FamilyPool> {
         type Key = (String, String, Option<Unit>, bool);
         let mut pools: BTreeMap<Key, Vec<(Option<RecordId>, LevelRow)>> = BTreeMap::new();
         for set in tests.iter().flat_map(|test| &test.groups).flat_map(|group| group.usable()) {

@@ -451,6 +451,22 @@ impl Builder {
         self.insert(row);
     }
 
+    /// Every row that was put in and not taken out.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = &Row> {
+        self.rows.values()
+    }
+
+    /// Puts a row in as it is, over an older state of it.
+    pub(crate) fn put_row(&mut self, row: Row) {
+        self.insert(row);
+    }
+
+    /// Takes a row out, as if it had never been there.
+    pub(crate) fn take_out(&mut self, kind: &str, id: RecordId) {
+        self.rows.remove(&id);
+        self.book.remove(kind, id);
+    }
+
     fn row(&self, kind: &str, label: &str) -> Row {
         let id = id(kind, label);
         self.rows.get(&id).cloned().unwrap_or_else(|| panic!("no {kind} {label}"))

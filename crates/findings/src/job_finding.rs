@@ -2,7 +2,10 @@
 //!
 //! Leaves out money: see the ledger.
 
+use std::sync::Arc;
+
 use storypole_journal::RecordId;
+use storypole_notebook::kinds::Test;
 
 use crate::bench_rig::BenchFinding;
 use crate::change::{self, Change};
@@ -100,11 +103,13 @@ impl Findings<'_> {
             thermal: Vec::new(),
             sentences: Vec::new(),
         };
-        for test in self.book.tests.live() {
-            if !self.sets_of_test(test.id).any(|set| set.job == Some(job)) {
+        let mut tests: Vec<RecordId> = self.sets_of_job(job).filter_map(|set| set.test).collect();
+        tests.dedup();
+        let stands = |test: &&Test| test.meta.struck.is_none();
+        for test in tests.into_iter().filter_map(|test| self.book.tests.get(test)) {
+            let Some(tested) = Some(test).filter(stands).and_then(|test| self.test(test.id)) else {
                 continue;
-            }
-            let Some(tested) = self.test(test.id) else { continue };
+            };
             finding.bench.extend(tested.bench.clone());
             finding.thermal.extend(tested.thermal.clone());
             if tested.bench.is_some() || tested.thermal.is_some() {
@@ -136,7 +141,8 @@ fn of_group(
     group: &Group,
 ) -> Option<JobGroup> {
     let is_own = |set: &&SetFinding| set.job == Some(job);
-    group.sets.iter().find(is_own)?;
+    let all_sets = || group.sets.iter().map(Arc::as_ref);
+    all_sets().find(is_own)?;
     let usable: Vec<&SetFinding> = group.usable().collect();
     let first_own = usable.iter().position(is_own);
     let (own, chain, steps) = match first_own {
@@ -147,7 +153,7 @@ fn of_group(
     let own_or_base =
         |set: &RecordId| steps.iter().any(|step: &Change| step.from.set == *set || step.to.set == *set);
     let is_alone = group.headline.is_none();
-    let own_sets = || group.sets.iter().filter(is_own);
+    let own_sets = || all_sets().filter(is_own);
     let labels = |sets: Vec<&SetFinding>| sets.into_iter().map(|set| set.label.clone()).collect();
     let measured: Vec<&SetFinding> =
         own_sets().filter(|set| set.is_in() && set.is_read() && is_alone).collect();
@@ -165,10 +171,7 @@ fn of_group(
         own,
         chain,
         steps,
-        out: group
-            .sets
-            .iter()
-            .filter(is_own)
+        out: own_sets()
             .filter(|set| !set.is_in())
             .map(|set| (set.label.clone(), set.excluded.clone()))
             .collect(),

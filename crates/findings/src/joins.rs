@@ -1,7 +1,8 @@
-//! The records joined once, so that many questions can be asked of them.
+//! The records joined, so that many questions can be asked of them.
 
-use std::cell::OnceCell;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use storypole_acoustics::BackgroundRule;
 use storypole_journal::RecordId;
@@ -9,8 +10,10 @@ use storypole_notebook::Book;
 use storypole_notebook::kinds::{Check, Condition, Found, Position, Reading, Set};
 
 use crate::costs::Costs;
-use crate::set_finding::{self, SetFinding};
-use crate::spreads::Spreads;
+use crate::kept::Kept;
+use crate::set_finding::SetFinding;
+
+pub(crate) use crate::kept::{is_level, recording_of};
 
 /// What only the history of records tells, so that a book does not hold it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -21,48 +24,14 @@ pub struct Told {
     pub retaken: BTreeSet<RecordId>,
 }
 
-/// Findings of one book: every set is worked out at the start, the rest when asked.
+/// Findings of one book: every set is worked out at the start, a test when it is asked for the first time.
 ///
-/// Sharing is by reference, so a book cannot change under it; make a new one after new records.
+/// Sharing is by reference, so a book cannot change under it; make a new one after new records, best of what was
+/// [`Kept`].
 pub struct Findings<'a> {
     pub(crate) book: &'a Book,
-    pub(crate) told: Told,
     pub(crate) costs: Costs,
-    pub(crate) rule: BackgroundRule,
-    readings: BTreeMap<RecordId, Vec<&'a Reading>>,
-    founds: BTreeMap<RecordId, Vec<&'a Found>>,
-    conditions: BTreeMap<RecordId, Vec<&'a Condition>>,
-    positions: BTreeMap<RecordId, Vec<&'a Position>>,
-    checks: BTreeMap<RecordId, Vec<&'a Check>>,
-    /// Levels by the content of the recording they were taken from.
-    recorded: BTreeMap<[u8; 32], Vec<&'a Reading>>,
-    sets: BTreeMap<RecordId, SetFinding>,
-    of_test: BTreeMap<RecordId, Vec<RecordId>>,
-    pub(crate) spreads: OnceCell<Spreads>,
-}
-
-/// Records by what they belong to.
-fn grouped<'a, T, K: Ord>(
-    records: impl Iterator<Item = &'a T>,
-    of: impl Fn(&T) -> Option<K>,
-) -> BTreeMap<K, Vec<&'a T>> {
-    let mut groups: BTreeMap<K, Vec<&'a T>> = BTreeMap::new();
-    for record in records {
-        if let Some(key) = of(record) {
-            groups.entry(key).or_default().push(record);
-        }
-    }
-    groups
-}
-
-/// Whether a reading is of a level, and not of a room's decay, which stands beside the levels of its set.
-pub(crate) fn is_level(reading: &Reading) -> bool {
-    reading.subject.as_deref() != Some("reverberation")
-}
-
-/// The content of the recording a reading was taken from.
-pub(crate) fn recording_of(book: &Book, reading: &Reading) -> Option<[u8; 32]> {
-    book.photos.of(reading.recording)?.hash
+    kept: Cow<'a, Kept>,
 }
 
 impl<'a> Findings<'a> {
@@ -73,31 +42,12 @@ impl<'a> Findings<'a> {
 
     /// As [`Self::new`], with what the history of the records tells.
     pub fn with(book: &'a Book, told: Told) -> Self {
-        let mut joined = Self {
-            book,
-            told,
-            costs: Costs::default(),
-            rule: set_finding::rule(book),
-            readings: grouped(book.readings.live(), |reading| reading.set),
-            founds: grouped(book.founds.live(), |found| found.set),
-            conditions: grouped(book.conditions.live(), |condition| condition.test),
-            positions: grouped(book.positions.live(), |position| position.test),
-            checks: grouped(book.checks.live(), |check| check.meter),
-            recorded: grouped(book.readings.live().filter(|reading| is_level(reading)), |reading| {
-                recording_of(book, reading)
-            }),
-            sets: BTreeMap::new(),
-            of_test: BTreeMap::new(),
-            spreads: OnceCell::new(),
-        };
-        for set in book.sets.all() {
-            let finding = set_finding::find(&joined, set);
-            if let Some(test) = set.test.filter(|_| set.meta.struck.is_none()) {
-                joined.of_test.entry(test).or_default().push(set.id);
-            }
-            joined.sets.insert(set.id, finding);
-        }
-        joined
+        Self { book, costs: Costs::default(), kept: Cow::Owned(Kept::new(book, told)) }
+    }
+
+    /// Findings that were kept, of the very book they were made of or last updated with.
+    pub fn of(book: &'a Book, kept: &'a Kept) -> Self {
+        Self { book, costs: Costs::default(), kept: Cow::Borrowed(kept) }
     }
 
     /// With what the jobs cost, for results that are weighed against money.
@@ -109,43 +59,68 @@ impl<'a> Findings<'a> {
 
     /// What a set shows, struck ones too.
     pub fn set(&self, set: RecordId) -> Option<&SetFinding> {
-        self.sets.get(&set)
+        self.kept.set(set).map(Arc::as_ref)
     }
 
-    /// Every set that was not struck, oldest first.
+    /// Every set that was not struck, test by test, oldest first.
     pub fn sets(&self) -> impl Iterator<Item = &SetFinding> {
-        self.of_test.values().flatten().filter_map(|set| self.sets.get(set))
+        self.kept.sets().map(Arc::as_ref)
     }
 
-    pub(crate) fn sets_of_test(&self, test: RecordId) -> impl Iterator<Item = &SetFinding> {
-        self.of_test.get(&test).into_iter().flatten().filter_map(|set| self.sets.get(set))
+    /// Every set of a job that was not struck, test by test, oldest first.
+    pub fn sets_of_job(&self, job: RecordId) -> impl Iterator<Item = &SetFinding> {
+        self.kept.sets_naming(job).into_iter().map(Arc::as_ref).filter(move |set| set.job == Some(job))
     }
 
-    pub(crate) fn readings_of(&self, set: RecordId) -> &[&'a Reading] {
-        self.readings.get(&set).map_or(&[], Vec::as_slice)
+    /// Every set of an assembly version that was not struck, test by test, oldest first.
+    pub fn sets_of_assembly(&self, assembly: RecordId) -> impl Iterator<Item = &SetFinding> {
+        let sets = self.kept.sets_naming(assembly).into_iter().map(Arc::as_ref);
+        sets.filter(move |set| set.assembly == Some(assembly))
     }
 
-    /// Every level that was taken from this recording, by its content.
-    pub(crate) fn recorded_as(&self, content: [u8; 32]) -> &[&'a Reading] {
-        self.recorded.get(&content).map_or(&[], Vec::as_slice)
+    pub(crate) fn kept(&self) -> &Kept {
+        &self.kept
     }
 
-    pub(crate) fn positions_of(&self, test: RecordId) -> &[&'a Position] {
-        self.positions.get(&test).map_or(&[], Vec::as_slice)
+    pub(crate) fn told(&self) -> &Told {
+        self.kept.told()
     }
 
-    pub(crate) fn checks_of(&self, meter: RecordId) -> &[&'a Check] {
-        self.checks.get(&meter).map_or(&[], Vec::as_slice)
+    pub(crate) fn rule(&self) -> BackgroundRule {
+        self.kept.rule()
+    }
+
+    pub(crate) fn sets_of_test(&self, test: RecordId) -> impl Iterator<Item = &Arc<SetFinding>> {
+        self.kept.sets_of_test(test)
+    }
+
+    pub(crate) fn readings_of(&self, set: RecordId) -> Vec<&'a Reading> {
+        self.kept.readings_of(self.book, set)
+    }
+
+    /// Every level that was taken from the same recording, by its content; this reading among them.
+    pub(crate) fn same_recording(&self, reading: RecordId) -> impl Iterator<Item = &'a Reading> {
+        self.kept.same_recording(self.book, reading)
+    }
+
+    pub(crate) fn positions_of(&self, test: RecordId) -> Vec<&'a Position> {
+        self.kept.positions_of(self.book, test)
+    }
+
+    /// Checks of a set's meter that speak for the set, oldest first.
+    pub(crate) fn checks_of(&self, set: &Set) -> Vec<&'a Check> {
+        self.kept.checks_of(self.book, set)
     }
 
     /// Every condition of a set's test with what was found in the set.
     pub(crate) fn conditions_of(&self, set: &Set) -> Vec<(&'a Condition, Option<&'a Found>)> {
-        let conditions = set.test.and_then(|test| self.conditions.get(&test)).map_or(&[][..], Vec::as_slice);
-        let founds = self.founds.get(&set.id).map_or(&[][..], Vec::as_slice);
+        let Some(test) = set.test else { return Vec::new() };
+        let founds = self.kept.founds_of(self.book, set.id);
         let found = |condition: &Condition| {
             founds.iter().rev().find(|found| found.condition == Some(condition.id)).copied()
         };
-        conditions.iter().map(|condition| (*condition, found(condition))).collect()
+        let conditions = self.kept.conditions_of(self.book, test);
+        conditions.map(|condition| (condition, found(condition))).collect()
     }
 
     pub(crate) fn room_name(&self, room: Option<RecordId>) -> Option<&'a str> {

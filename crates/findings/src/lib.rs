@@ -47,6 +47,8 @@ pub mod words;
 #[cfg(test)]
 mod fixture;
 
+use std::sync::Arc;
+
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
@@ -60,6 +62,7 @@ pub use flags::{Effect, Flag, Raised};
 pub use grade::{Grade, Letter};
 pub use job_finding::JobFinding;
 pub use joins::{Findings, Told};
+pub use kept::{Kept, Worked};
 pub use paths::PathShares;
 pub use rules::{Rule, rules};
 pub use set_finding::{Absent, Estimate, SetFinding};
@@ -74,7 +77,7 @@ pub fn set_finding(book: &Book, set: RecordId) -> Option<SetFinding> {
 
 /// What a test shows; `None` where there is no such test.
 pub fn test_finding(book: &Book, test: RecordId) -> Option<TestFinding> {
-    Findings::new(book).test(test)
+    Findings::new(book).test(test).map(Arc::unwrap_or_clone)
 }
 
 /// What a job shows; `None` where there is no such job.

@@ -244,14 +244,13 @@ pub(crate) fn find(joins: &Findings<'_>, set: &Set) -> SetFinding {
     let mut finding = blank(joins, set);
     let readings = joins.readings_of(set.id);
     let (usable, unusable): (Vec<&Reading>, Vec<&Reading>) = readings
-        .iter()
-        .copied()
+        .into_iter()
         .partition(|reading| in_conflict(&reading.meta).is_none() && is_readable(reading));
     let place = |reading: &Reading| position_label(joins, reading.position);
     finding.flags.extend(unusable.iter().map(|reading| conflict_words(reading, &place(reading))));
     finding.corrected = corrected(&usable, &place);
     // What was replaced at once, with the meter still there, is a first reading and no correction.
-    finding.corrected.retain(|one| !joins.told.retaken.contains(&one.reading));
+    finding.corrected.retain(|one| !joins.told().retaken.contains(&one.reading));
     finding.flags.extend(finding.corrected.iter().map(|one| {
         Raised::new(
             Flag::ReadingCorrected,
@@ -299,7 +298,7 @@ fn blank(joins: &Findings<'_>, set: &Set) -> SetFinding {
         receive: None,
         background_db: None,
         background: None,
-        rule: joins.rule,
+        rule: joins.rule(),
         level_difference: None,
         absent: None,
         runs: None,
@@ -477,11 +476,12 @@ fn missing(joins: &Findings<'_>, finding: &SetFinding) -> Vec<String> {
         ("source", finding.direction.from, &finding.source),
         ("receive", finding.direction.to, &finding.receive),
     ];
+    let all = joins.positions_of(test);
     let mut labels = Vec::new();
     for (name, room, side) in sides {
         // A side nobody measured is one fact of its own, not one for each position.
         let Some(side) = side else { continue };
-        let planned = joins.positions_of(test).iter().filter(|position| {
+        let planned = all.iter().filter(|position| {
             position.side.as_deref() == Some(name)
                 && position.room.is_none_or(|its| room.is_none_or(|room| its == room))
         });

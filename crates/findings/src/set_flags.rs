@@ -102,7 +102,7 @@ fn reused(joins: &Findings<'_>, signal: Option<RecordId>, reading: &Reading, pla
             "the reading at {place} is of the test sound's own file, not of a recording of it"
         ));
     }
-    let other = joins.recorded_as(own).iter().find(|other| other.id != reading.id)?;
+    let other = joins.same_recording(reading.id).find(|other| other.id != reading.id)?;
     let set = joins.book.sets.of(other.set).and_then(|set| set.label.clone()).unwrap_or_default();
     Some(format!("the recording at {place} is that of another reading too, in {set}"))
 }
@@ -232,13 +232,10 @@ pub(crate) fn from_records(joins: &Findings<'_>, set: &Set) -> Vec<Raised> {
 }
 
 fn drifted(joins: &Findings<'_>, set: &Set) -> Option<Raised> {
-    let checks = joins.checks_of(set.meter?);
-    checks.iter().find_map(|check| {
-        let is_of_set = check.set == Some(set.id)
-            || (check.set.is_none() && check.date.is_some() && check.date == set.date);
+    joins.checks_of(set).iter().find_map(|check| {
         let drift_db = (check.after?.to_f64() - check.before?.to_f64()).abs();
         // A hair of binary rounding is no drift.
-        (is_of_set && drift_db > rules::DRIFT_VOIDS_DB + 1e-9).then(|| {
+        (drift_db > rules::DRIFT_VOIDS_DB + 1e-9).then(|| {
             Raised::new(
                 Flag::CalibrationDrift,
                 format!("the meter drifted {} dB between its checks", print::decimals(drift_db, 1)),
@@ -253,7 +250,7 @@ pub(crate) fn excluded(joins: &Findings<'_>, set: &Set, flags: &[Raised]) -> Vec
     }
     let mut reasons = Vec::new();
     if set.left_out == Some(true) {
-        reasons.push(match joins.told.left_out.get(&set.id) {
+        reasons.push(match joins.told().left_out.get(&set.id) {
             Some(reason) => format!("left out by a person: {}", reason.trim_end_matches('.')),
             None => "left out by a person".to_owned(),
         });

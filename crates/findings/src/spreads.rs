@@ -2,7 +2,7 @@
 //!
 //! With three to six positions a test's own spread is mostly chance, so tests of a kind share theirs.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
@@ -22,14 +22,44 @@ pub struct Spreads {
     pub repeats: BTreeMap<Unit, Pooled>,
 }
 
+/// What one test gives to the pooled spreads.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Share {
+    /// Weighting, positions compared and their scatter, for each group.
+    scatter: Vec<(Unit, usize, f64)>,
+    /// Weighting and level differences of sets that repeat each other.
+    repeats: Vec<(Unit, Vec<f64>)>,
+}
+
+impl Share {
+    /// The share of a test; nothing where it is struck or gone.
+    pub(crate) fn of(joins: &Findings<'_>, test: RecordId) -> Self {
+        let mut share = Self::default();
+        if joins.book.tests.get(test).is_none_or(|test| test.meta.struck.is_some()) {
+            return share;
+        }
+        for group in crate::test_finding::groups(joins, test) {
+            let Some(unit) = group.unit.filter(|_| group.sets.iter().all(|set| set.runs.is_none())) else {
+                continue;
+            };
+            if let Some((first, last)) = group.first_and_last() {
+                let compared = Compared::of_positions(first, last);
+                share.scatter.extend(compared.scatter_db.map(|sd_db| (unit, compared.labels.len(), sd_db)));
+            }
+            share.repeats.extend(group.repeats().into_iter().map(|values| (unit, values)));
+        }
+        share
+    }
+}
+
 impl Findings<'_> {
     pub(crate) fn spreads(&self) -> &Spreads {
-        self.spreads.get_or_init(|| pooled_spreads(self))
+        self.kept().spreads(|| pooled(self.kept().shares(self)))
     }
 
     /// The coarsest step the readings of two sets were written in, dB.
     pub(crate) fn step_db(&self, first: &SetFinding, second: &SetFinding) -> f64 {
-        let readings = self.readings_of(first.set).iter().chain(self.readings_of(second.set));
+        let readings = self.readings_of(first.set).into_iter().chain(self.readings_of(second.set));
         // `81` typed for 81.0 looks coarser than it is, so the finest of a pair of sets is the meter's.
         let finest = readings
             .filter_map(|reading| reading.value)
@@ -40,34 +70,33 @@ impl Findings<'_> {
     }
 }
 
-fn pooled_spreads(joins: &Findings<'_>) -> Spreads {
+/// Pools what the tests give, each time afresh and in one order: a running sum would drift from it in its last digits.
+fn pooled<'s>(shares: impl Iterator<Item = &'s Share>) -> Spreads {
     let mut spreads = Spreads::default();
-    let mut scatter: BTreeMap<Unit, BTreeMap<RecordId, Vec<(usize, f64)>>> = BTreeMap::new();
-    let mut repeats: BTreeMap<Unit, Vec<Vec<f64>>> = BTreeMap::new();
-    for test in joins.book.tests.live() {
-        for group in crate::test_finding::groups(joins, test.id) {
-            let Some(unit) = group.unit.filter(|_| group.sets.iter().all(|set| set.runs.is_none())) else {
-                continue;
-            };
-            if let Some((first, last)) = group.first_and_last() {
-                let compared = Compared::of_positions(first, last);
-                let row = compared.scatter_db.map(|sd_db| (compared.labels.len(), sd_db));
-                scatter.entry(unit).or_default().entry(test.id).or_default().extend(row);
-            }
-            repeats.entry(unit).or_default().extend(group.repeats());
+    // Summaries by weighting, and how many tests have one.
+    let mut scatter: BTreeMap<Unit, (usize, Vec<(usize, f64)>)> = BTreeMap::new();
+    let mut repeats: BTreeMap<Unit, Vec<&[f64]>> = BTreeMap::new();
+    for share in shares {
+        let units: BTreeSet<Unit> = share.scatter.iter().map(|(unit, ..)| *unit).collect();
+        for unit in units {
+            scatter.entry(unit).or_default().0 += 1;
+        }
+        for (unit, positions, sd_db) in &share.scatter {
+            scatter.entry(*unit).or_default().1.push((*positions, *sd_db));
+        }
+        for (unit, values) in &share.repeats {
+            repeats.entry(*unit).or_default().push(values);
         }
     }
-    for (unit, tests) in scatter {
-        let rows: Vec<(usize, f64)> = tests.values().flatten().copied().collect();
-        let counted = tests.values().filter(|rows| !rows.is_empty()).count();
-        if counted >= rules::POOLED_TESTS
+    for (unit, (tests, rows)) in scatter {
+        if tests >= rules::POOLED_TESTS
             && let Ok(Ok(pooled)) = repeatability::pooled_from_summaries(&rows)
         {
             spreads.scatter.insert(unit, Pooled::from(pooled));
         }
     }
     for (unit, groups) in repeats {
-        let count: usize = groups.iter().map(Vec::len).sum();
+        let count: usize = groups.iter().map(|group| group.len()).sum();
         if count >= rules::OWN_REPEATS
             && let Ok(Ok(pooled)) = repeatability::pooled(&groups)
             && pooled.sd > 0.0

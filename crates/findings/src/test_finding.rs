@@ -2,6 +2,8 @@
 //!
 //! Bench rigs and thermal tests have readings of another kind: see [`mod@crate::bench_rig`] and [`crate::thermal`].
 
+use std::sync::Arc;
+
 use storypole_acoustics::{Sense, confounders};
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
@@ -21,7 +23,7 @@ pub struct Group {
     /// Weighting of the readings.
     pub unit: Option<Unit>,
     /// The sets; those out of results have their reasons.
-    pub sets: Vec<SetFinding>,
+    pub sets: Vec<Arc<SetFinding>>,
     /// Level differences on the positions all sets in results have, where there is a choice.
     pub on_shared: Option<OnShared>,
     /// Every later set against the first, and against the one before it where that is another.
@@ -89,7 +91,7 @@ impl TestFinding {
 
     /// Sets out of results, with their reasons.
     pub fn out(&self) -> impl Iterator<Item = &SetFinding> {
-        self.groups.iter().flat_map(|group| &group.sets).filter(|set| !set.is_in())
+        self.groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).filter(|set| !set.is_in())
     }
 }
 
@@ -114,7 +116,7 @@ fn stage_rank(stage: Option<&str>) -> usize {
 
 /// Sets of a test by direction and weighting; changes are not worked out yet.
 pub(crate) fn groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
-    let mut sets: Vec<&SetFinding> = joins.sets_of_test(test).collect();
+    let mut sets: Vec<&Arc<SetFinding>> = joins.sets_of_test(test).collect();
     let started = |set: &SetFinding| {
         joins.book.sets.get(set.set).and_then(|record| record.started_at).map(|at| at.unix_ms)
     };
@@ -128,11 +130,11 @@ pub(crate) fn groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
             (there.from, there.to, group.unit) == (set.direction.from, set.direction.to, set.unit)
         };
         match groups.iter_mut().find(same) {
-            Some(group) => group.sets.push(set.clone()),
+            Some(group) => group.sets.push(Arc::clone(set)),
             None => groups.push(Group {
                 direction: set.direction.clone(),
                 unit: set.unit,
-                sets: vec![set.clone()],
+                sets: vec![Arc::clone(set)],
                 on_shared: None,
                 changes: Vec::new(),
                 headline: None,
@@ -147,7 +149,8 @@ pub(crate) fn groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
 impl Group {
     /// Sets in results that can be compared.
     pub(crate) fn usable(&self) -> impl Iterator<Item = &SetFinding> {
-        self.sets.iter().filter(|set| set.is_in() && (set.receive.is_some() || set.runs.is_some()))
+        let sets = self.sets.iter().map(Arc::as_ref);
+        sets.filter(|set| set.is_in() && (set.receive.is_some() || set.runs.is_some()))
     }
 
     /// A set with another test sound or averaging than the first is out of this group's results.
@@ -170,6 +173,7 @@ impl Group {
             if flags.is_empty() {
                 continue;
             }
+            let set = Arc::make_mut(set);
             if !set.included {
                 set.excluded.extend(flags.iter().map(|raised| format!("{}: {}", raised.flag, raised.words)));
             }
@@ -367,7 +371,11 @@ fn parted(one: &Change, other: &Change) -> Option<confounders::Swap> {
 
 impl Findings<'_> {
     /// What a test shows.
-    pub fn test(&self, test: RecordId) -> Option<TestFinding> {
+    pub fn test(&self, test: RecordId) -> Option<Arc<TestFinding>> {
+        self.kept().test(test, || self.work_out_test(test))
+    }
+
+    fn work_out_test(&self, test: RecordId) -> Option<TestFinding> {
         let record = self.book.tests.get(test)?;
         let measures = record.measures.clone().unwrap_or_else(|| "level-difference".to_owned());
         let mut groups = groups(self, test);

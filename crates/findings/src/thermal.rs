@@ -4,6 +4,7 @@
 //! Leaves out heat flow and resistance: those need days of readings.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use storypole_journal::RecordId;
@@ -80,7 +81,7 @@ pub fn surface_factor(surface: f64, inside: f64, outside: f64) -> Option<f64> {
 pub(crate) fn find(joins: &Findings<'_>, test: &Test) -> ThermalFinding {
     let groups = crate::test_finding::groups(joins, test.id);
     let mut sets: Vec<&SetFinding> =
-        groups.iter().flat_map(|group| &group.sets).filter(|set| set.is_in()).collect();
+        groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).filter(|set| set.is_in()).collect();
     sets.sort_by_key(|set| (set.date, set.set));
     let states: Vec<ThermalState> = sets.iter().map(|set| state(joins, set)).collect();
     let ends = states.first().zip(states.last()).filter(|(first, last)| first.set != last.set);

@@ -285,7 +285,7 @@ mod tests {
                     [change.sentence.clone(), change.numbers.clone(), change.beside.clone()]
                 }),
             );
-            said.extend(test.sentences);
+            said.extend(test.sentences.iter().cloned());
         }
         said.extend(book.jobs.live().filter_map(|job| findings.job(job.id)).flat_map(|job| job.sentences));
         let walls = book.assemblies.live().filter_map(|wall| findings.assembly(wall.id));
