@@ -5,6 +5,7 @@
 
 use crate::absent::{Absent, Known};
 use crate::distributions::{normal_cdf, normal_quantile};
+use crate::draws::SplitMix64;
 use crate::sample::{self, SampleError};
 use crate::scale::{Confidence, Interval, Probability};
 
@@ -148,7 +149,7 @@ impl ResampleMeans {
 
     fn drawn(centred: &[f64], draws: Draws) -> Self {
         let n = centred.len();
-        let mut numbers = SplitMix64 { state: draws.seed };
+        let mut numbers = SplitMix64::new(draws.seed);
         let share = 1.0 / draws.resamples as f64;
         let mean = |_| {
             let sum: f64 = (0..n).map(|_| centred[numbers.index(n)]).sum();
@@ -207,26 +208,6 @@ fn add_multisets(
 
 fn factorial(n: usize) -> f64 {
     (1..=n).map(|factor| factor as f64).product()
-}
-
-/// Random numbers from a seed: SplitMix64, Steele, Lea and Flood 2014.
-struct SplitMix64 {
-    state: u64,
-}
-
-impl SplitMix64 {
-    fn next(&mut self) -> u64 {
-        self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut bits = self.state;
-        bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        bits ^ (bits >> 31)
-    }
-
-    /// An index below `count`; the bias of the high word is below count/2⁶⁴.
-    fn index(&mut self, count: usize) -> usize {
-        ((u128::from(self.next()) * count as u128) >> 64) as usize
-    }
 }
 
 #[cfg(test)]

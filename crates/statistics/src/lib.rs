@@ -4,8 +4,8 @@
 //! and intervals, [`distributions`] their quantiles, [`sample`] means and spreads. Then one test: [`paired`] differences by
 //! position, their [`bootstrap`], [`outliers`], [`resolution`] of the meter, [`repeatability`] of the method, the [`budget`]
 //! that joins them, [`decibels`] and [`background`] for levels, [`censored`] where some are bounds, [`compare`] for two results,
-//! [`equivalence`] for "close enough" and [`fairness`] of the design, [`power`] and [`planning`] for the tests to come, [`ratio`] and
-//! [`frontier`] for what an effect costs. Other quantities than sound: [`air_leakage`], [`thermal`] resistance, [`moisture`] and
+//! [`equivalence`] for "close enough" and [`fairness`] of the design, [`power`] and [`planning`] for the tests to come, in an order
+//! that [`draws`] take from a seed, [`ratio`] and [`frontier`] for what an effect costs. Other quantities than sound: [`air_leakage`], [`thermal`] resistance, [`moisture`] and
 //! [`temperature`], on a [`line`](mod@line) through points. Last, [`jobs`] draws several together, [`ranking`] says which is
 //! best, and [`multiple`] what many comparisons at once cost.
 //!
@@ -21,6 +21,7 @@ pub mod censored;
 pub mod compare;
 pub mod decibels;
 pub mod distributions;
+pub mod draws;
 pub mod equivalence;
 pub mod fairness;
 pub mod frontier;
