@@ -8,6 +8,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Check, Condition, Found, Position, Reading, Set};
 
+use crate::control::Controls;
 use crate::costs::Costs;
 use crate::set_finding::{self, SetFinding};
 use crate::spreads::Spreads;
@@ -39,6 +40,7 @@ pub struct Findings<'a> {
     sets: BTreeMap<RecordId, SetFinding>,
     of_test: BTreeMap<RecordId, Vec<RecordId>>,
     pub(crate) spreads: OnceCell<Spreads>,
+    controls: OnceCell<Controls>,
 }
 
 /// Records by what they belong to.
@@ -89,6 +91,7 @@ impl<'a> Findings<'a> {
             sets: BTreeMap::new(),
             of_test: BTreeMap::new(),
             spreads: OnceCell::new(),
+            controls: OnceCell::new(),
         };
         for set in book.sets.all() {
             let finding = set_finding::find(&joined, set);
@@ -119,6 +122,11 @@ impl<'a> Findings<'a> {
 
     pub(crate) fn sets_of_test(&self, test: RecordId) -> impl Iterator<Item = &SetFinding> {
         self.of_test.get(&test).into_iter().flatten().filter_map(|set| self.sets.get(set))
+    }
+
+    /// Sets of untouched walls, sorted out once.
+    pub(crate) fn controls(&self) -> &Controls {
+        self.controls.get_or_init(|| Controls::of(self))
     }
 
     pub(crate) fn readings_of(&self, set: RecordId) -> &[&'a Reading] {

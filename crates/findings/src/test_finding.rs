@@ -67,10 +67,14 @@ pub struct TestFinding {
     pub label: String,
     /// Its question.
     pub question: String,
+    /// Why it was struck; `None` where it was not.
+    pub struck: Option<String>,
     /// What it measures.
     pub measures: String,
     /// Sets by direction and weighting.
     pub groups: Vec<Group>,
+    /// Sets of untouched walls by direction and weighting: in no sequence, headline or pool.
+    pub controls: Vec<Group>,
     /// Changes measured both ways.
     pub both_ways: Vec<BothWays>,
     /// Results of a bench rig.
@@ -89,7 +93,7 @@ impl TestFinding {
 
     /// Sets out of results, with their reasons.
     pub fn out(&self) -> impl Iterator<Item = &SetFinding> {
-        self.groups.iter().flat_map(|group| &group.sets).filter(|set| !set.is_in())
+        self.groups.iter().chain(&self.controls).flat_map(|group| &group.sets).filter(|set| !set.is_in())
     }
 }
 
@@ -112,9 +116,17 @@ fn stage_rank(stage: Option<&str>) -> usize {
     order.iter().position(|known| Some(*known) == stage).unwrap_or(order.len())
 }
 
-/// Sets of a test by direction and weighting; changes are not worked out yet.
+/// Sets of a test by direction and weighting; changes are not worked out yet. Untouched walls are left out.
 pub(crate) fn groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
-    let mut sets: Vec<&SetFinding> = joins.sets_of_test(test).collect();
+    grouped(joins, joins.sets_of_test(test).filter(|set| !set.control).collect())
+}
+
+/// Sets of untouched walls of a test by direction and weighting.
+pub(crate) fn control_groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
+    grouped(joins, joins.sets_of_test(test).filter(|set| set.control).collect())
+}
+
+fn grouped(joins: &Findings<'_>, mut sets: Vec<&SetFinding>) -> Vec<Group> {
     let started = |set: &SetFinding| {
         joins.book.sets.get(set.set).and_then(|record| record.started_at).map(|at| at.unix_ms)
     };
@@ -381,9 +393,11 @@ impl Findings<'_> {
             test,
             label: record.label.clone().unwrap_or_default(),
             question: record.question.clone().unwrap_or_default(),
+            struck: record.meta.struck.as_deref().map(|reason| reason.trim_end_matches('.').to_owned()),
             measures,
             both_ways: both_ways(&groups),
             groups,
+            controls: control_groups(self, test),
             bench,
             thermal,
             sentences: Vec::new(),
@@ -394,7 +408,8 @@ impl Findings<'_> {
 }
 
 fn sentences(finding: &TestFinding) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said: Vec<String> =
+        finding.struck.iter().map(|reason| format!("This test was struck: {reason}.")).collect();
     if let Some(bench) = &finding.bench {
         said.extend(bench.sentences.iter().cloned());
     } else if let Some(thermal) = &finding.thermal {
@@ -417,11 +432,13 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
                 Some(change) => {
                     said.push(format!("{of}: {} {}", change.sentence, change.numbers));
                     said.extend(words::limited(change));
+                    said.extend(change.control.iter().map(|control| control.sentence.clone()));
                 }
                 None if group.usable().count() == 0 => said.push(format!("{of}: no set in results.")),
-                None => said.push(format!("{of}: no second wall to compare with yet.")),
+                None => said.push(format!("{of}: {}", unanswered(group))),
             }
         }
+        said.extend(finding.controls.iter().filter_map(|group| uncontrolled(finding, group)));
         said.extend(finding.both_ways.iter().map(|both| both.sentence.clone()));
         if finding.groups.is_empty() {
             said.push("No set of readings yet: take one while the wall stands as it was.".to_owned());
@@ -429,6 +446,32 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
     }
     said.extend(finding.out().map(|set| format!("{} is out: {}.", set.label, set.excluded.join("; "))));
     said
+}
+
+/// What is missing where a group has sets in results and no change.
+fn unanswered(group: &Group) -> String {
+    let stages: Vec<&str> = group.usable().filter_map(|set| set.stage.as_deref()).collect();
+    if !stages.is_empty() && stages.iter().all(|stage| *stage == "after" || *stage == "finished") {
+        return "measured after the work only, so there is nothing to compare with: the wall as it was is not in results."
+            .to_owned();
+    }
+    "no second wall to compare with yet.".to_owned()
+}
+
+/// What an untouched wall lacks to say anything.
+fn uncontrolled(finding: &TestFinding, group: &Group) -> Option<String> {
+    let usable: Vec<&SetFinding> = group.usable().collect();
+    let [only] = usable.as_slice() else { return None };
+    let changes = finding.groups.iter().flat_map(|group| &group.changes);
+    let is_used = |change: &Change| {
+        change.control.as_ref().is_some_and(|control| [control.from.set, control.to.set].contains(&only.set))
+    };
+    (!changes.into_iter().any(is_used)).then(|| {
+        format!(
+            "{}, the untouched wall: measured once ({}); measure it again with the rebuilt one, to see what else changed.",
+            group.direction.words, only.label
+        )
+    })
 }
 
 /// That sets were begun and nothing was read in them.
