@@ -190,9 +190,24 @@ impl Group {
         }
     }
 
+    /// The set of the wall as it was found: the first exact one taken before anything changed, or else the first.
+    pub(crate) fn first(&self) -> Option<&SetFinding> {
+        let first = self.usable().next()?;
+        let mut of_one_wall = self.usable().take_while(|set| !is_other_wall(first, set));
+        Some(of_one_wall.find(|set| is_exact(set)).unwrap_or(first))
+    }
+
+    /// What a later exact set of the first wall changed against the first, dB: nothing, where nothing drifted.
+    pub(crate) fn drift_db(&self, joins: &Findings<'_>) -> Option<f64> {
+        let first = self.first()?;
+        let again =
+            self.usable().filter(|set| set.set != first.set && !is_other_wall(first, set) && is_exact(set));
+        Some(change::between(joins, first, again.last()?, None).value?.value)
+    }
+
     /// The first set and the one that answers: the latest of another assembly, exact before a bound.
     pub(crate) fn first_and_last(&self) -> Option<(&SetFinding, &SetFinding)> {
-        let first = self.usable().next()?;
+        let first = self.first()?;
         let last = self.usable().filter(|set| set.set != first.set && is_other_wall(first, set)).last()?;
         Some((first, self.best_of(last)))
     }
@@ -219,10 +234,8 @@ impl Group {
     /// Works out the changes.
     pub(crate) fn compare(&mut self, joins: &Findings<'_>) {
         let usable: Vec<&SetFinding> = self.usable().collect();
-        let Some(first) = usable.first().copied() else { return };
-        let again = usable.iter().skip(1).rfind(|set| !is_other_wall(first, set) && is_exact(set));
-        let drift_db =
-            again.and_then(|again| change::between(joins, first, again, None).value).map(|value| value.value);
+        let Some(first) = self.first() else { return };
+        let drift_db = self.drift_db(joins);
         let mut changes = Vec::new();
         for (index, set) in usable.iter().enumerate().skip(1) {
             if !is_other_wall(first, set) {
@@ -610,6 +623,26 @@ mod tests {
         assert_eq!(lines(group), ["S1 S2 +5.0 claimed"]);
         let drift = group.changes[0].grade.criteria.iter().find(|row| row.name == "drift").unwrap();
         assert_eq!(drift.letter, crate::Letter::A);
+    }
+
+    #[test]
+    fn a_first_set_drowned_in_noise_gives_way_to_its_repeat() {
+        let drowned = SetRow { background: "58.0", ..BEFORE };
+        let again = SetRow { label: "S2", stage: "repeat", date: "2025-03-05", ..BEFORE };
+        let after = SetRow {
+            label: "S3",
+            stage: "after",
+            assembly: "A10",
+            date: "2025-03-06",
+            receive: "55.0 55.4 54.8",
+            ..BEFORE
+        };
+        let test = test_of(&[drowned, again, after], |_| ());
+        assert_eq!(lines(&test.groups[0]), ["S2 S3 +5.0 claimed"]);
+        assert_eq!(test.headline().unwrap().from.label, "S2");
+        assert_eq!(test.groups[0].drift_db, None, "a bound is no check for drift");
+        let test = test_of(&[drowned, after], |_| ());
+        assert_eq!(test.headline().unwrap().claim.word(), "at most", "with no repeat the bound has to do");
     }
 
     #[test]

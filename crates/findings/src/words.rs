@@ -328,7 +328,7 @@ pub(crate) fn limited(change: &Change) -> Option<String> {
     })
 }
 
-fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
