@@ -2,6 +2,8 @@
 //!
 //! Leaves out which sets are compared: see [`mod@crate::test_finding`].
 
+mod positions;
+
 use std::collections::BTreeMap;
 
 use storypole_acoustics::Sense;
@@ -10,17 +12,19 @@ use storypole_notebook::Unit;
 use storypole_notebook::assembly::Leaf;
 use storypole_notebook::kinds::Assembly;
 use storypole_notebook::matching::Parts;
-use storypole_statistics::{Probability, outliers, sample};
 
 use crate::bands::{self, BandChange};
 use crate::budget::{Around, Budget, Interval, Pooled, Scatter};
 use crate::compared::Compared;
+use crate::control::{self, Controlled, Tested};
 use crate::flags::{self, Effect, Flag, Raised};
-use crate::grade::{self, ConditionProblems, Cover, Design, Grade, Letter};
+use crate::grade::{self, ConditionProblems, Cover, Design, Drift, Grade, Letter};
 use crate::paths::{self, Prediction};
 use crate::set_finding::{Absent, Direction, Estimate, SetFinding};
 use crate::spreads::Spreads;
 use crate::{Findings, print, rules, words};
+
+pub use positions::{Dominant, OddPosition, PositionChange};
 
 /// A set named in a change.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,6 +70,12 @@ pub enum NoClaim {
     /// A slip of one reading would make or hide the change.
     #[error("a position is far from the others: check it")]
     PositionFarOff,
+    /// An untouched wall beside it changed too.
+    #[error("the untouched wall beside it changed too: find out why")]
+    ControlMoved,
+    /// The days and the stages of the sets say opposite things.
+    #[error("the set called before is dated after the other: correct the date or the stage")]
+    StagesOutOfOrder,
 }
 
 /// Whether a change may be claimed.
@@ -122,6 +132,12 @@ pub struct Change {
     pub absent: Option<Absent>,
     /// Mean of the differences by position, dB.
     pub position_mean_db: Option<f64>,
+    /// What each position changed.
+    pub by_position: Vec<PositionChange>,
+    /// A position that changed unlike the others, with both lines.
+    pub odd: Option<OddPosition>,
+    /// A position that holds nearly all the sound.
+    pub dominant: Option<Dominant>,
     /// Positions compared, by label.
     pub compared_on: Vec<String>,
     /// Positions only one of the sets has, by label.
@@ -140,6 +156,10 @@ pub struct Change {
     pub budget: Budget,
     /// The interval of the full budget.
     pub interval: Option<Interval>,
+    /// Share of that interval which two more positions would leave, where there are only two.
+    pub two_more_leave: Option<f64>,
+    /// What an untouched wall changed over the same time, and the change less that.
+    pub control: Option<Controlled>,
     /// Least change that is claimed, dB.
     pub limit_db: f64,
     /// Whether it may be claimed.
@@ -200,17 +220,32 @@ pub(crate) fn between(
         _ => Compared::of_positions(first, second),
     };
     let unit = second.unit.or(first.unit);
-    let around =
-        around(spreads, unit, compared.runs.is_some(), first.date.is_some() && first.date == second.date);
-    let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
-    let budget = Budget::of(scatter(&compared, pooled, joins.step_db(first, second)), around);
+    let same_day = first.date.is_some() && first.date == second.date;
+    let around = around(spreads, unit, compared.runs.is_some(), same_day);
+    let scatter_of = |compared: &Compared, first: &SetFinding, second: &SetFinding| {
+        let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
+        scatter(compared, pooled, joins.step_db(first, second))
+    };
+    let scatter = scatter_of(&compared, first, second);
+    let budget = Budget::of(scatter, around);
+    let tested = Tested { first, second, compared: &compared, scatter, around };
+    let control = control::beside(joins, &tested, scatter_of);
     let value = compared.value();
     let interval = value.and_then(|value| budget.interval(value.value));
+    let interval = interval.map(|interval| no_narrower(interval, &compared, &budget));
+    let two_more_leave = interval.and_then(|interval| {
+        let step_db = joins.step_db(first, second);
+        two_more_leave(interval, &compared, step_db, around).filter(|_| !budget.pooled)
+    });
     let limit_db = limit_db(&compared, unit, spreads);
     let assemblies = [first.assembly, second.assembly].map(|assembly| joins.book.assemblies.of(assembly));
+    let checked = control.as_ref().and_then(Controlled::drift_db).map(Drift::ControlWall);
+    let drift = drift_db.map(Drift::FirstAgain).or(checked);
+    let doubts = doubts(joins, first, second, control.as_ref());
+    let odd = positions::odd(&compared);
     let mut change = Change {
-        from: set_ref(first),
-        to: set_ref(second),
+        from: SetRef::of(first),
+        to: SetRef::of(second),
         direction: second.direction.clone(),
         unit,
         before: compared.before,
@@ -218,6 +253,8 @@ pub(crate) fn between(
         value,
         absent: compared.absent,
         position_mean_db: compared.position_mean_db,
+        by_position: positions::by_position(&compared),
+        dominant: positions::dominant(&compared, [&first.label, &second.label]),
         left_off: left_off(first, second, &compared.labels),
         compared_on: compared.labels.clone(),
         runs: compared.runs,
@@ -230,16 +267,19 @@ pub(crate) fn between(
             .zip(second.bands.as_ref())
             .and_then(|(one, two)| bands::between(one, two)),
         limit_db,
-        claim: unless_far_off(claim(value, interval.as_ref(), limit_db), first, second),
+        claim: unless_doubted(claim(value, interval.as_ref(), limit_db), doubts),
         interval,
+        two_more_leave,
         budget,
+        control,
         receive_only: compared.receive_only,
         open_studs: assemblies.iter().any(|assembly| cover(*assembly) == Cover::Open)
             && compared.runs.is_none(),
         bundle: bundle(assemblies[0], assemblies[1]),
         predicted: (predicted(assemblies[0]), predicted(assemblies[1])),
-        flags: all_flags(first, second, &compared),
-        grade: graded(joins, first, second, &compared, drift_db),
+        flags: all_flags(first, second, odd.as_ref()),
+        odd,
+        grade: graded(joins, first, second, &compared, drift),
         sentence: String::new(),
         numbers: String::new(),
         beside: String::new(),
@@ -251,18 +291,42 @@ pub(crate) fn between(
     change
 }
 
-fn spread_db(finding: &SetFinding) -> f64 {
-    finding.receive.as_ref().map_or(0.0, |side| side.spread_db)
+/// Widens an interval to that of the positions alone: with two or three of them the joint degrees of freedom make the whole
+/// narrower than its part.
+fn no_narrower(interval: Interval, compared: &Compared, budget: &Budget) -> Interval {
+    match compared.interval.filter(|_| !budget.pooled) {
+        Some(own) => Interval { low: interval.low.min(own.low), high: interval.high.max(own.high) },
+        None => interval,
+    }
 }
 
-fn set_ref(finding: &SetFinding) -> SetRef {
-    SetRef {
-        set: finding.set,
-        label: finding.label.clone(),
-        assembly: finding.assembly,
-        assembly_label: finding.assembly_label.clone(),
-        job: finding.job,
+/// Share of the interval from two positions that four with the same spread would leave.
+fn two_more_leave(interval: Interval, compared: &Compared, step_db: f64, around: Around) -> Option<f64> {
+    if compared.labels.len() != 2 {
+        return None;
     }
+    let scatter = Scatter::own(compared.scatter_db?, 4, step_db)?;
+    let joint = Budget::of(Some(scatter), around).interval(0.0)?;
+    let alone = scatter.interval(0.0);
+    let half_width = alone.map_or(0.0, |alone| alone.half_width()).max(joint.half_width());
+    Some(half_width / interval.half_width()).filter(|left| left.is_finite())
+}
+
+impl SetRef {
+    /// Names a set.
+    pub(crate) fn of(finding: &SetFinding) -> Self {
+        Self {
+            set: finding.set,
+            label: finding.label.clone(),
+            assembly: finding.assembly,
+            assembly_label: finding.assembly_label.clone(),
+            job: finding.job,
+        }
+    }
+}
+
+fn spread_db(finding: &SetFinding) -> f64 {
+    finding.receive.as_ref().map_or(0.0, |side| side.spread_db)
 }
 
 fn left_off(first: &SetFinding, second: &SetFinding, compared: &[String]) -> Vec<String> {
@@ -336,19 +400,52 @@ pub(crate) fn claim(value: Option<Estimate>, interval: Option<&Interval>, limit_
     }
 }
 
-/// Takes a claim back while a position of either set lies far from the others and no person has let that set in.
-fn unless_far_off(claim: Claim, first: &SetFinding, second: &SetFinding) -> Claim {
+/// Why nothing may be claimed whatever the numbers say, until a person has looked.
+fn doubts(
+    joins: &Findings<'_>,
+    first: &SetFinding,
+    second: &SetFinding,
+    control: Option<&Controlled>,
+) -> Vec<NoClaim> {
     let is_off = |set: &SetFinding| !set.included && flags::has(&set.flags, Flag::PositionOutlier);
+    let mut doubts = Vec::new();
     // An odd difference alone is often the finding itself, a leak at one spot: it lowers the grade, no more.
-    if !is_off(first) && !is_off(second) {
+    if is_off(first) || is_off(second) {
+        doubts.push(NoClaim::PositionFarOff);
+    }
+    if control.is_some_and(Controlled::stops_claim) {
+        doubts.push(NoClaim::ControlMoved);
+    }
+    if is_out_of_order(joins, first, second) {
+        doubts.push(NoClaim::StagesOutOfOrder);
+    }
+    doubts
+}
+
+/// Whether a set called before is dated after a later stage of the same job, though its wall did not replace that one.
+fn is_out_of_order(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding) -> bool {
+    let is_later =
+        matches!(first.stage.as_deref(), Some("open-studs" | "filled" | "boarded" | "finished" | "after"));
+    let replaces = joins.book.assemblies.of(second.assembly).and_then(|wall| wall.replaces);
+    let follows =
+        second.assembly.is_some() && (replaces == first.assembly || second.assembly == first.assembly);
+    second.stage.as_deref() == Some("before")
+        && is_later
+        && first.job == second.job
+        && first.date.is_some()
+        && first.date < second.date
+        && !(follows && first.assembly.is_some())
+}
+
+/// Takes a claim back while there are doubts.
+fn unless_doubted(claim: Claim, doubts: Vec<NoClaim>) -> Claim {
+    if doubts.is_empty() {
         return claim;
     }
     match claim {
         Claim::Undetermined => claim,
-        Claim::Claimed | Claim::AtLeast | Claim::AtMost => Claim::NoClaim(vec![NoClaim::PositionFarOff]),
-        Claim::NoClaim(reasons) => {
-            Claim::NoClaim(reasons.into_iter().chain([NoClaim::PositionFarOff]).collect())
-        }
+        Claim::Claimed | Claim::AtLeast | Claim::AtMost => Claim::NoClaim(doubts),
+        Claim::NoClaim(reasons) => Claim::NoClaim(reasons.into_iter().chain(doubts).collect()),
     }
 }
 
@@ -390,7 +487,7 @@ fn predicted(assembly: Option<&Assembly>) -> Option<Prediction> {
     paths::path_shares(assembly?)?.predicted
 }
 
-fn all_flags(first: &SetFinding, second: &SetFinding, compared: &Compared) -> Vec<Raised> {
+fn all_flags(first: &SetFinding, second: &SetFinding, odd: Option<&OddPosition>) -> Vec<Raised> {
     let named = |set: &SetFinding| {
         let label = set.label.clone();
         set.flags
@@ -402,26 +499,14 @@ fn all_flags(first: &SetFinding, second: &SetFinding, compared: &Compared) -> Ve
     if second.set != first.set {
         flags.extend(named(second));
     }
-    flags.extend(position_outlier(compared));
+    flags.extend(odd.map(|odd| {
+        let off = print::decimals(odd.off_db.abs(), 1);
+        let words = format!("{} changed {off} dB unlike the others: door, gap, outlet?", odd.label);
+        Raised::new(Flag::PositionOutlier, words)
+    }));
     flags.sort();
     flags.dedup();
     flags
-}
-
-/// A position that changed unlike the others: by the outlier test and by more than is worth claiming.
-fn position_outlier(compared: &Compared) -> Option<Raised> {
-    let alpha = Probability::new(rules::OUTLIER_ALPHA).ok()?;
-    let found = outliers::grubbs(&compared.influences_db, alpha).ok()?.ok().filter(|found| found.flagged)?;
-    let middle = sample::median(&compared.influences_db).ok()?;
-    let off_db = compared.influences_db.get(found.index)? - middle;
-    let label = compared.labels.get(found.index)?;
-    (off_db.abs() > rules::SMALLEST_CLAIM_DB).then(|| {
-        let words = format!(
-            "{label} changed {} dB unlike the others: door, gap, outlet?",
-            print::decimals(off_db.abs(), 1)
-        );
-        Raised::new(Flag::PositionOutlier, words)
-    })
 }
 
 fn graded(
@@ -429,7 +514,7 @@ fn graded(
     first: &SetFinding,
     second: &SetFinding,
     compared: &Compared,
-    drift_db: Option<f64>,
+    drift: Option<Drift>,
 ) -> Grade {
     let is_bench = compared.runs.is_some();
     let cover_of = |set: &SetFinding| {
@@ -442,7 +527,7 @@ fn graded(
         margin_db: if is_bench { Some(10.0) } else { compared.margin_db },
         conditions: problems(joins, first, second),
         cover: (cover_of(first), cover_of(second)),
-        drift_db,
+        drift,
     };
     let mut graded = grade::grade(&design);
     if is_bench {

@@ -16,10 +16,11 @@ pub(crate) struct Compared {
     pub(crate) difference_db: Option<f64>,
     pub(crate) position_mean_db: Option<f64>,
     pub(crate) scatter_db: Option<f64>,
-    pub(crate) influences_db: Vec<f64>,
     pub(crate) u_db: Option<(f64, f64)>,
     pub(crate) interval: Option<Interval>,
     pub(crate) labels: Vec<String>,
+    /// Levels at the positions of both sets, less the set's own source level, dB.
+    pub(crate) normal_db: (Vec<f64>, Vec<f64>),
     pub(crate) runs: Option<(usize, usize)>,
     pub(crate) replicates: usize,
     pub(crate) repeats_sd_db: Option<f64>,
@@ -92,11 +93,11 @@ impl Compared {
         Self {
             before: estimate(&normal_before, before_sense),
             after: estimate(&normal_after, after_sense),
+            normal_db: (normal_before, normal_after),
             difference_db: Some(paired.difference_db),
             position_mean_db: Some(paired.arithmetic_difference_db),
             scatter_db: paired.u_db.ok().map(|u_db| u_db * (n as f64).sqrt()),
             u_db: paired.u_db.ok().zip(n.checked_sub(1).map(|dof| dof as f64)),
-            influences_db: paired.influences_db,
             interval: paired.interval_db.ok().map(Interval::from),
             labels: shared.iter().map(|(place, _)| place.label.clone()).collect(),
             replicates: shared
@@ -109,6 +110,11 @@ impl Compared {
             bound: Some(before_sense.minus(after_sense)),
             ..Self::default()
         }
+    }
+
+    /// Before minus after at each position, dB.
+    pub(crate) fn differences_db(&self) -> Vec<f64> {
+        self.normal_db.0.iter().zip(&self.normal_db.1).map(|(before, after)| before - after).collect()
     }
 
     pub(crate) fn value(&self) -> Option<Estimate> {

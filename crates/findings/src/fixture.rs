@@ -444,6 +444,14 @@ impl Builder {
         self.insert(row);
     }
 
+    /// Takes the value of a field away, as a record from another device may come.
+    pub(crate) fn store_none(&mut self, kind: &str, label: &str, field: &str) {
+        let mut row = self.row(kind, label);
+        let (index, _) = row.kind.field(field).unwrap();
+        row.values[index] = None;
+        self.insert(row);
+    }
+
     /// Sets what is known of a record beside its fields.
     pub(crate) fn mark(&mut self, kind: &str, label: &str, meta: Meta) {
         let mut row = self.row(kind, label);

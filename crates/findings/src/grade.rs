@@ -1,32 +1,12 @@
 //! Grades A to D: how good the design of a comparison was, never how large its result. The worst row wins.
 //!
-//! The limits are a convention of this project.
+//! Words and reasons are made here; the limits stand once, in [`storypole_statistics::fairness`].
 
-use std::fmt;
+use storypole_statistics::fairness;
 
-/// A grade, best first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Letter {
-    /// Nothing to say against it.
-    A,
-    /// Good practice for a house.
-    B,
-    /// Shown in a second line only.
-    C,
-    /// Never pooled.
-    D,
-}
+use crate::print;
 
-impl fmt::Display for Letter {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::A => "A",
-            Self::B => "B",
-            Self::C => "C",
-            Self::D => "D",
-        })
-    }
-}
+pub use storypole_statistics::fairness::{Grade as Letter, Problems, Wall as Cover};
 
 /// One row of the grade.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,15 +28,6 @@ pub struct Grade {
     pub criteria: Vec<Criterion>,
 }
 
-/// How many conditions of a class did not hold or were not noted.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Problems {
-    /// Known to have changed.
-    pub changed: usize,
-    /// Not noted.
-    pub unknown: usize,
-}
-
 /// Problems by class of condition.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct ConditionProblems {
@@ -68,15 +39,22 @@ pub struct ConditionProblems {
     pub minor: Problems,
 }
 
-/// Whether the studs were covered on both sides.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Cover {
-    /// Boarded on both sides.
-    Covered,
-    /// Studs showing on one side or both.
-    Open,
-    /// Nobody wrote it down.
-    Unknown,
+/// What told whether anything but the wall moved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Drift {
+    /// The first state measured again, and how far apart the two are, dB.
+    FirstAgain(f64),
+    /// An untouched wall measured beside, and what it changed, dB.
+    ControlWall(f64),
+}
+
+impl Drift {
+    /// By how much, dB.
+    pub fn db(self) -> f64 {
+        match self {
+            Self::FirstAgain(db) | Self::ControlWall(db) => db,
+        }
+    }
 }
 
 /// What a grade is made from.
@@ -92,8 +70,8 @@ pub struct Design {
     pub conditions: ConditionProblems,
     /// Cover of the wall before and after.
     pub cover: (Cover, Cover),
-    /// Change seen when the first state was measured again, dB; `None` where that was not done.
-    pub drift_db: Option<f64>,
+    /// What a check for drift showed; `None` where that was not done.
+    pub drift: Option<Drift>,
 }
 
 impl Grade {
@@ -111,117 +89,90 @@ impl Grade {
 
 /// Grades a comparison.
 pub fn grade(design: &Design) -> Grade {
-    let criteria = vec![
-        positions(design.positions),
-        replicates(design.replicates),
-        background(design.margin_db),
-        conditions(&design.conditions),
-        wall(design.cover),
-        drift(design.drift_db),
-    ];
-    let letter = criteria.iter().map(|row| row.letter).max().unwrap_or(Letter::D);
-    Grade { letter, criteria }
+    let graded = fairness::grade(&fairness::Design {
+        positions: count(design.positions),
+        replicates: count(design.replicates),
+        margin_db: design.margin_db,
+        critical: design.conditions.critical,
+        important: design.conditions.important,
+        minor: design.conditions.minor,
+        wall: design.cover,
+        drift_db: design.drift.map(Drift::db),
+    });
+    let criteria = graded.rows.map(|(criterion, letter)| {
+        let (name, why) = reason(criterion, letter, design);
+        Criterion { name, letter, why }
+    });
+    Grade { letter: graded.grade, criteria: criteria.to_vec() }
 }
 
-fn row(name: &'static str, letter: Letter, why: String) -> Criterion {
-    Criterion { name, letter, why }
+/// The name of a row and why it is worth its letter.
+fn reason(criterion: fairness::Criterion, letter: Letter, design: &Design) -> (&'static str, String) {
+    use fairness::Criterion;
+    match criterion {
+        Criterion::Positions => {
+            let only = if letter == Letter::A { "" } else { "only " };
+            ("positions", format!("{only}{}", counted(count(design.positions), "position")))
+        }
+        Criterion::Replicates => {
+            ("replicates", format!("{} at each position", counted(count(design.replicates), "reading")))
+        }
+        Criterion::Background => ("background", background(design.margin_db)),
+        Criterion::Conditions => ("conditions", conditions(&design.conditions)),
+        Criterion::Wall => ("wall", wall(design.cover).to_owned()),
+        Criterion::Drift => ("drift", drift(design.drift)),
+    }
 }
 
-fn count(number: usize, what: &str) -> String {
+fn count(number: usize) -> u64 {
+    u64::try_from(number).unwrap_or(u64::MAX)
+}
+
+fn counted(number: u64, what: &str) -> String {
     if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
 }
 
-fn positions(number: usize) -> Criterion {
-    let letter = match number {
-        5.. => Letter::A,
-        3..=4 => Letter::B,
-        2 => Letter::C,
-        _ => Letter::D,
-    };
-    let why = if letter == Letter::A {
-        count(number, "position")
-    } else {
-        format!("only {}", count(number, "position"))
-    };
-    row("positions", letter, why)
+fn background(margin_db: Option<f64>) -> String {
+    margin_db.map_or_else(
+        || "background not measured".to_owned(),
+        |margin_db| format!("{} dB over the background", print::decimals(margin_db, 1)),
+    )
 }
 
-fn replicates(number: usize) -> Criterion {
-    let letter = match number {
-        3.. => Letter::A,
-        2 => Letter::B,
-        _ => Letter::C,
-    };
-    row("replicates", letter, format!("{} at each position", count(number, "reading")))
-}
-
-fn background(margin_db: Option<f64>) -> Criterion {
-    let Some(margin_db) = margin_db else {
-        return row("background", Letter::C, "background not measured".to_owned());
-    };
-    let at_least =
-        |limit_db: f64| margin_db >= limit_db - storypole_acoustics::background::LIMIT_TOLERANCE_DB;
-    let letter = if at_least(10.0) {
-        Letter::A
-    } else if at_least(6.0) {
-        Letter::B
-    } else if at_least(3.0) {
-        Letter::C
-    } else {
-        Letter::D
-    };
-    row("background", letter, format!("{} dB over the background", crate::print::decimals(margin_db, 1)))
-}
-
-fn conditions(found: &ConditionProblems) -> Criterion {
-    let ConditionProblems { critical, important, minor } = *found;
-    let important_all = important.changed + important.unknown;
-    let minor_all = minor.changed + minor.unknown;
-    let letter = if critical.changed > 0 {
-        Letter::D
-    } else if critical.unknown > 0 || important.changed >= 2 || important_all >= 3 {
-        Letter::C
-    } else if important_all > 0 || minor_all >= 2 {
-        Letter::B
-    } else {
-        Letter::A
-    };
+fn conditions(found: &ConditionProblems) -> String {
+    let classes = [("critical", found.critical), ("important", found.important), ("minor", found.minor)];
     let mut why = Vec::new();
-    for (class, problems) in [("critical", critical), ("important", important), ("minor", minor)] {
+    for (class, problems) in classes {
         for (number, what) in [(problems.changed, "changed"), (problems.unknown, "not noted")] {
             if number > 0 {
-                why.push(format!("{} {what}", count(number, &format!("{class} condition"))));
+                why.push(format!("{} {what}", counted(number, &format!("{class} condition"))));
             }
         }
     }
-    let why = if why.is_empty() { "all conditions held".to_owned() } else { why.join(", ") };
-    row("conditions", letter, why)
+    if why.is_empty() { "all conditions held".to_owned() } else { why.join(", ") }
 }
 
-fn wall(cover: (Cover, Cover)) -> Criterion {
-    let (letter, why) = match cover {
-        (Cover::Covered, Cover::Covered) => (Letter::A, "wall covered before and after"),
-        (Cover::Open, Cover::Open) => (Letter::C, "studs showing before and after"),
-        (Cover::Unknown, _) | (_, Cover::Unknown) => (Letter::C, "state of the wall not noted"),
-        _ => {
-            (Letter::D, "studs showing in one of the two sets, so this says nothing about the fill by itself")
+fn wall(cover: (Cover, Cover)) -> &'static str {
+    match cover {
+        (Cover::Covered, Cover::Covered) => "wall covered before and after",
+        (Cover::Open, Cover::Open) => "studs showing before and after",
+        (Cover::Unknown, _) | (_, Cover::Unknown) => "state of the wall not noted",
+        (Cover::Covered, Cover::Open) | (Cover::Open, Cover::Covered) => {
+            "studs showing in one of the two sets, so this says nothing about the fill by itself"
         }
-    };
-    row("wall", letter, why.to_owned())
+    }
 }
 
-fn drift(drift_db: Option<f64>) -> Criterion {
-    let Some(drift_db) = drift_db.map(f64::abs) else {
-        return row("drift", Letter::B, "the first state was not measured again".to_owned());
-    };
-    let letter = if drift_db <= 1.0 {
-        Letter::A
-    } else if drift_db <= 3.0 {
-        Letter::C
-    } else {
-        Letter::D
-    };
-    row("drift", letter, format!("first state again: {} dB apart", crate::print::decimals(drift_db, 1)))
+fn drift(drift: Option<Drift>) -> String {
+    match drift {
+        None => "the first state was not measured again".to_owned(),
+        Some(Drift::FirstAgain(db)) => {
+            format!("first state again: {} dB apart", print::decimals(db.abs(), 1))
+        }
+        Some(Drift::ControlWall(db)) => {
+            format!("the untouched wall beside changed by {} dB", print::signed(db, 1))
+        }
+    }
 }
 
 #[cfg(test)]
@@ -235,7 +186,7 @@ mod tests {
             margin_db: Some(12.0),
             conditions: ConditionProblems::default(),
             cover: (Cover::Covered, Cover::Covered),
-            drift_db: Some(0.3),
+            drift: Some(Drift::FirstAgain(0.3)),
         }
     }
 
@@ -280,9 +231,19 @@ mod tests {
                 "studs showing before and after",
             ),
             (Design { cover: (Cover::Open, Cover::Covered), ..good() }, Letter::D, "studs showing in one"),
-            (Design { drift_db: None, ..good() }, Letter::B, "not measured again"),
-            (Design { drift_db: Some(-2.0), ..good() }, Letter::C, "2.0 dB apart"),
-            (Design { drift_db: Some(3.1), ..good() }, Letter::D, "3.1 dB apart"),
+            (Design { drift: None, ..good() }, Letter::B, "not measured again"),
+            (Design { drift: Some(Drift::FirstAgain(-2.0)), ..good() }, Letter::C, "2.0 dB apart"),
+            (Design { drift: Some(Drift::FirstAgain(3.1)), ..good() }, Letter::D, "3.1 dB apart"),
+            (
+                Design { drift: Some(Drift::ControlWall(-0.4)), ..good() },
+                Letter::A,
+                "beside changed by -0.4 dB",
+            ),
+            (
+                Design { drift: Some(Drift::ControlWall(1.6)), ..good() },
+                Letter::C,
+                "beside changed by +1.6 dB",
+            ),
         ];
         for (design, letter, reason) in rows {
             let got = grade(&design);

@@ -28,6 +28,21 @@ pub struct Hearing {
 }
 
 impl Hearing {
+    /// What two rules say of a level in dBA; `None` where it is quiet there, or beyond what they tell.
+    pub fn of_level(level_dba: f64) -> Option<Self> {
+        if level_dba < FROM_DBA {
+            return None;
+        }
+        Some(Self {
+            level_dba,
+            niosh_hours: allowed_hours(Rule::Niosh, level_dba).ok().flatten()?,
+            osha_hours: allowed_hours(Rule::OshaPermissible, level_dba)
+                .ok()
+                .flatten()
+                .filter(|_| !allows_no_time(level_dba)),
+        })
+    }
+
     /// What is said of it.
     pub fn sentence(&self) -> String {
         let osha = match self.osha_hours {
@@ -64,15 +79,7 @@ pub(crate) fn of_set(set: &SetFinding) -> Option<Hearing> {
         return None;
     }
     let levels = set.source.as_ref()?.positions.iter().map(|place| place.level_db);
-    let level_dba = levels.reduce(f64::max).filter(|level| *level >= FROM_DBA)?;
-    Some(Hearing {
-        level_dba,
-        niosh_hours: allowed_hours(Rule::Niosh, level_dba).ok().flatten()?,
-        osha_hours: allowed_hours(Rule::OshaPermissible, level_dba)
-            .ok()
-            .flatten()
-            .filter(|_| !allows_no_time(level_dba)),
-    })
+    Hearing::of_level(levels.reduce(f64::max)?)
 }
 
 #[cfg(test)]
@@ -99,6 +106,7 @@ mod tests {
         // 29 CFR 1910.95 table G-16 ends at 115 dBA for a quarter of an hour.
         let loud = Hearing { level_dba: 118.0, niosh_hours: 0.004, osha_hours: None };
         assert!(loud.sentence().contains("allows no time at all above 115 dBA"), "{}", loud.sentence());
+        assert_eq!((Hearing::of_level(84.9), Hearing::of_level(f64::NAN)), (None, None));
         let faint = Hearing { level_dba: 87.0, niosh_hours: 5.0, osha_hours: None };
         assert!(faint.sentence().contains("does not count it"), "{}", faint.sentence());
     }

@@ -200,11 +200,12 @@ pub(crate) fn changes(
     // The set before may show a wall that still another job rebuilt in between; then it is the chain's change, not the job's.
     let found =
         own.first().and_then(|set| joins.book.assemblies.of(set.assembly)).and_then(|wall| wall.replaces);
-    let is_own = usable[base].job == job || found.is_none() || usable[base].assembly == found;
-    let is_chain =
-        !is_own || (usable[0].set != usable[base].set && test_finding::is_other_wall(usable[0], last));
+    let first = group.first().unwrap_or(usable[0]);
+    let base = if base == 0 { first } else { usable[base] };
+    let is_own = base.job == job || found.is_none() || base.assembly == found;
+    let is_chain = !is_own || (first.set != base.set && test_finding::is_other_wall(first, last));
     let steps = if is_own { steps } else { Vec::new() };
-    (is_own.then(|| between(usable[base], last)), is_chain.then(|| between(usable[0], last)), steps)
+    (is_own.then(|| between(base, last)), is_chain.then(|| between(first, last)), steps)
 }
 
 /// From wall to wall; of several sets of one wall the latest exact one stands for it.

@@ -17,7 +17,7 @@ use storypole_statistics::{Probability, planning};
 
 use crate::Findings;
 use crate::change::cover;
-use crate::grade::{self, ConditionProblems, Cover, Design, Grade};
+use crate::grade::{self, ConditionProblems, Cover, Design, Drift, Grade};
 use crate::set_finding::SetFinding;
 use crate::test_finding::{groups, headline_group, is_other_wall};
 
@@ -193,7 +193,7 @@ impl Findings<'_> {
             margin_db: Some(margins.fold(10.0, f64::min)),
             conditions: ConditionProblems::default(),
             cover: (cover_of(first), cover_of(last)),
-            drift_db: Some(0.0),
+            drift: Some(Drift::FirstAgain(0.0)),
         }
     }
 }

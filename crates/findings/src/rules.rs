@@ -44,6 +44,9 @@ pub const BOTH_WAYS_DB: f64 = 2.0;
 /// The first state measured again should agree within this, dB.
 pub const DRIFT_CHECK_DB: f64 = 1.0;
 
+/// A control wall that moved more than this wants an explanation before anything is claimed, dB.
+pub const CONTROL_MOVED_DB: f64 = DRIFT_CHECK_DB;
+
 /// One convention, for people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rule {
@@ -81,13 +84,31 @@ const RULES: &[Rule] = &[
     Rule {
         name: "uncertainty",
         words: "Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for \
-                another day, until three or more repeats of the crew's own replace these two. Shares are shown.",
+                another day, until three or more repeats of the crew's own replace these two. Shares are shown. The interval \
+                is never narrower than the scatter of the test's own positions makes it.",
     },
     Rule {
         name: "claim",
         words: "A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full \
                 budget excludes zero. While a position lies far from the others nothing is claimed until a person has \
                 corrected it or let the set in with a reason.",
+    },
+    Rule {
+        name: "control wall",
+        words: "What an untouched wall changed over the same time is told beside and taken off in a second figure. The day drops \
+                out where both walls were measured on the same days, setting up too where the source stood in the same room; \
+                what does not drop out counts for both walls. The claim stands on the change itself, and not at all while the \
+                untouched wall changed by over 1 dB and no person has included its set with a reason.",
+    },
+    Rule {
+        name: "order of sets",
+        words: "Sets stand in the order of their days. A set called before that is dated after a later stage of the same job \
+                lets nothing be claimed until date or stage are corrected.",
+    },
+    Rule {
+        name: "stages",
+        words: "One step for each wall, in the order they were measured. A step belongs to that order: another would have given \
+                other steps, and their decibels do not add up.",
     },
     Rule {
         name: "cannot be told apart",
@@ -150,6 +171,7 @@ mod tests {
             ("uncertainty", format!("{DAY_U_DB} dB")),
             ("change", format!("{AVERAGES_DIFFER_DB} dB")),
             ("repeats", format!("{LONG_AVERAGE_S} s")),
+            ("control wall", format!("{CONTROL_MOVED_DB} dB")),
         ] {
             assert!(words(name).contains(&number), "{name} does not say {number}");
         }

@@ -146,6 +146,8 @@ pub struct SetFinding {
     pub stage: Option<String>,
     /// Its day.
     pub date: Option<Date>,
+    /// Whether it is of an untouched wall, taken to see what else changed.
+    pub control: bool,
     /// Which way the sound went.
     pub direction: Direction,
     /// Weighting of its readings.
@@ -290,6 +292,7 @@ fn blank(joins: &Findings<'_>, set: &Set) -> SetFinding {
         assembly_label: joins.assembly_label(set.assembly),
         stage: set.stage.clone(),
         date: set.date,
+        control: set.control == Some(true),
         direction: Direction { from: set.from_room, to: set.to_room, words },
         unit: None,
         response: None,

@@ -69,10 +69,14 @@ pub struct TestFinding {
     pub label: String,
     /// Its question.
     pub question: String,
+    /// Why it was struck; `None` where it was not.
+    pub struck: Option<String>,
     /// What it measures.
     pub measures: String,
     /// Sets by direction and weighting.
     pub groups: Vec<Group>,
+    /// Sets of untouched walls by direction and weighting: in no sequence, headline or pool.
+    pub controls: Vec<Group>,
     /// Changes measured both ways.
     pub both_ways: Vec<BothWays>,
     /// Results of a bench rig.
@@ -91,7 +95,12 @@ impl TestFinding {
 
     /// Sets out of results, with their reasons.
     pub fn out(&self) -> impl Iterator<Item = &SetFinding> {
-        self.groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).filter(|set| !set.is_in())
+        self.groups
+            .iter()
+            .chain(&self.controls)
+            .flat_map(|group| &group.sets)
+            .map(Arc::as_ref)
+            .filter(|set| !set.is_in())
     }
 }
 
@@ -114,9 +123,17 @@ fn stage_rank(stage: Option<&str>) -> usize {
     order.iter().position(|known| Some(*known) == stage).unwrap_or(order.len())
 }
 
-/// Sets of a test by direction and weighting; changes are not worked out yet.
+/// Sets of a test by direction and weighting; changes are not worked out yet. Untouched walls are left out.
 pub(crate) fn groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
-    let mut sets: Vec<&Arc<SetFinding>> = joins.sets_of_test(test).collect();
+    grouped(joins, joins.sets_of_test(test).filter(|set| !set.control).collect())
+}
+
+/// Sets of untouched walls of a test by direction and weighting.
+pub(crate) fn control_groups(joins: &Findings<'_>, test: RecordId) -> Vec<Group> {
+    grouped(joins, joins.sets_of_test(test).filter(|set| set.control).collect())
+}
+
+fn grouped(joins: &Findings<'_>, mut sets: Vec<&Arc<SetFinding>>) -> Vec<Group> {
     let started = |set: &SetFinding| {
         joins.book.sets.get(set.set).and_then(|record| record.started_at).map(|at| at.unix_ms)
     };
@@ -182,9 +199,24 @@ impl Group {
         }
     }
 
+    /// The set of the wall as it was found: the first exact one taken before anything changed, or else the first.
+    pub(crate) fn first(&self) -> Option<&SetFinding> {
+        let first = self.usable().next()?;
+        let mut of_one_wall = self.usable().take_while(|set| !is_other_wall(first, set));
+        Some(of_one_wall.find(|set| is_exact(set)).unwrap_or(first))
+    }
+
+    /// What a later exact set of the first wall changed against the first, dB: nothing, where nothing drifted.
+    pub(crate) fn drift_db(&self, joins: &Findings<'_>) -> Option<f64> {
+        let first = self.first()?;
+        let again =
+            self.usable().filter(|set| set.set != first.set && !is_other_wall(first, set) && is_exact(set));
+        Some(change::between(joins, first, again.last()?, None).value?.value)
+    }
+
     /// The first set and the one that answers: the latest of another assembly, exact before a bound.
     pub(crate) fn first_and_last(&self) -> Option<(&SetFinding, &SetFinding)> {
-        let first = self.usable().next()?;
+        let first = self.first()?;
         let last = self.usable().filter(|set| set.set != first.set && is_other_wall(first, set)).last()?;
         Some((first, self.best_of(last)))
     }
@@ -211,10 +243,8 @@ impl Group {
     /// Works out the changes.
     pub(crate) fn compare(&mut self, joins: &Findings<'_>) {
         let usable: Vec<&SetFinding> = self.usable().collect();
-        let Some(first) = usable.first().copied() else { return };
-        let again = usable.iter().skip(1).rfind(|set| !is_other_wall(first, set) && is_exact(set));
-        let drift_db =
-            again.and_then(|again| change::between(joins, first, again, None).value).map(|value| value.value);
+        let Some(first) = self.first() else { return };
+        let drift_db = self.drift_db(joins);
         let mut changes = Vec::new();
         for (index, set) in usable.iter().enumerate().skip(1) {
             if !is_other_wall(first, set) {
@@ -389,9 +419,11 @@ impl Findings<'_> {
             test,
             label: record.label.clone().unwrap_or_default(),
             question: record.question.clone().unwrap_or_default(),
+            struck: record.meta.struck.as_deref().map(|reason| reason.trim_end_matches('.').to_owned()),
             measures,
             both_ways: both_ways(&groups),
             groups,
+            controls: control_groups(self, test),
             bench,
             thermal,
             sentences: Vec::new(),
@@ -402,7 +434,8 @@ impl Findings<'_> {
 }
 
 fn sentences(finding: &TestFinding) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said: Vec<String> =
+        finding.struck.iter().map(|reason| format!("This test was struck: {reason}.")).collect();
     if let Some(bench) = &finding.bench {
         said.extend(bench.sentences.iter().cloned());
     } else if let Some(thermal) = &finding.thermal {
@@ -425,11 +458,13 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
                 Some(change) => {
                     said.push(format!("{of}: {} {}", change.sentence, change.numbers));
                     said.extend(words::limited(change));
+                    said.extend(change.control.iter().map(|control| control.sentence.clone()));
                 }
                 None if group.usable().count() == 0 => said.push(format!("{of}: no set in results.")),
-                None => said.push(format!("{of}: no second wall to compare with yet.")),
+                None => said.push(format!("{of}: {}", unanswered(group))),
             }
         }
+        said.extend(finding.controls.iter().filter_map(|group| uncontrolled(finding, group)));
         said.extend(finding.both_ways.iter().map(|both| both.sentence.clone()));
         if finding.groups.is_empty() {
             said.push("No set of readings yet: take one while the wall stands as it was.".to_owned());
@@ -437,6 +472,32 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
     }
     said.extend(finding.out().map(|set| format!("{} is out: {}.", set.label, set.excluded.join("; "))));
     said
+}
+
+/// What is missing where a group has sets in results and no change.
+fn unanswered(group: &Group) -> String {
+    let stages: Vec<&str> = group.usable().filter_map(|set| set.stage.as_deref()).collect();
+    if !stages.is_empty() && stages.iter().all(|stage| *stage == "after" || *stage == "finished") {
+        return "measured after the work only, so there is nothing to compare with: the wall as it was is not in results."
+            .to_owned();
+    }
+    "no second wall to compare with yet.".to_owned()
+}
+
+/// What an untouched wall lacks to say anything.
+fn uncontrolled(finding: &TestFinding, group: &Group) -> Option<String> {
+    let usable: Vec<&SetFinding> = group.usable().collect();
+    let [only] = usable.as_slice() else { return None };
+    let changes = finding.groups.iter().flat_map(|group| &group.changes);
+    let is_used = |change: &Change| {
+        change.control.as_ref().is_some_and(|control| [control.from.set, control.to.set].contains(&only.set))
+    };
+    (!changes.into_iter().any(is_used)).then(|| {
+        format!(
+            "{}, the untouched wall: measured once ({}); measure it again with the rebuilt one, to see what else changed.",
+            group.direction.words, only.label
+        )
+    })
 }
 
 /// That sets were begun and nothing was read in them.
@@ -575,6 +636,26 @@ mod tests {
         assert_eq!(lines(group), ["S1 S2 +5.0 claimed"]);
         let drift = group.changes[0].grade.criteria.iter().find(|row| row.name == "drift").unwrap();
         assert_eq!(drift.letter, crate::Letter::A);
+    }
+
+    #[test]
+    fn a_first_set_drowned_in_noise_gives_way_to_its_repeat() {
+        let drowned = SetRow { background: "58.0", ..BEFORE };
+        let again = SetRow { label: "S2", stage: "repeat", date: "2025-03-05", ..BEFORE };
+        let after = SetRow {
+            label: "S3",
+            stage: "after",
+            assembly: "A10",
+            date: "2025-03-06",
+            receive: "55.0 55.4 54.8",
+            ..BEFORE
+        };
+        let test = test_of(&[drowned, again, after], |_| ());
+        assert_eq!(lines(&test.groups[0]), ["S2 S3 +5.0 claimed"]);
+        assert_eq!(test.headline().unwrap().from.label, "S2");
+        assert_eq!(test.groups[0].drift_db, None, "a bound is no check for drift");
+        let test = test_of(&[drowned, after], |_| ());
+        assert_eq!(test.headline().unwrap().claim.word(), "at most", "with no repeat the bound has to do");
     }
 
     #[test]

@@ -3,8 +3,9 @@
 //! Leaves out tables and charts. Never names a weighted difference like a rating, and never says more than the numbers do.
 
 use storypole_acoustics::Sense;
+use storypole_notebook::Unit;
 
-use crate::change::{Change, Claim, NoClaim};
+use crate::change::{Change, Claim, Dominant, NoClaim, OddPosition};
 use crate::flags::Flag;
 use crate::paths::KEEP_OPEN;
 use crate::set_finding::{Absent, Estimate, SetFinding};
@@ -85,12 +86,13 @@ pub(crate) fn headline(change: &Change) -> String {
             let range = change.interval.as_ref().map_or_else(String::new, |interval| {
                 let interval = if value.value < 0.0 { interval.negated() } else { *interval };
                 format!(
-                    " The true figure is very likely between {} and {}.",
+                    " The true figure is very likely between {} and {}{}.",
                     print::decimals(interval.low, places),
-                    print::decimals(interval.high, places)
+                    print::decimals(interval.high, places),
+                    borrowed(change)
                 )
             });
-            format!("About {size} dB {better}{spots}.{range}")
+            format!("About {size} dB {better}{spots}.{range}{}", two_more(change))
         }
         Claim::AtLeast => format!("At least {down} dB better{spots}. The room's own noise hid the rest."),
         Claim::AtMost if value.value < 0.0 => {
@@ -113,20 +115,74 @@ fn spots(change: &Change) -> String {
     }
 }
 
-fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
-    let Some(value) = change.value else { return String::new() };
-    if reasons.contains(&NoClaim::NoInterval) && change.compared_on.len() == 1 {
-        return format!(
-            "{} dB at the one spot measured. With one spot there is no telling how far off that is: no claim.",
-            print::decimals(value.value, 0)
-        );
+/// Where the range of a single spot comes from: the spot itself has none.
+fn borrowed(change: &Change) -> &'static str {
+    let is_one = change.runs.is_none() && change.compared_on.len() == 1;
+    if is_one && change.budget.pooled { ", going by the spread of earlier tests" } else { "" }
+}
+
+/// What two more spots would do for a range from two.
+fn two_more(change: &Change) -> String {
+    let Some(left) = change.two_more_leave else { return String::new() };
+    let part = match left {
+        ..0.225 => "to about a fifth",
+        ..0.29 => "to about a quarter",
+        ..0.415 => "to about a third",
+        ..0.58 => "to about half",
+        ..0.8 => "to about two thirds",
+        _ => "a little",
+    };
+    format!(" Two spots cannot do better: two more would cut that range {part}.")
+}
+
+/// What a change of so many decibels is to the ear.
+///
+/// # Source
+/// 1, 3 and 10 dB as in textbooks of acoustics (from memory).
+pub fn heard(change_db: f64) -> &'static str {
+    match change_db {
+        ..-6.5 => "To the ear 10 dB more is about twice as loud.",
+        6.5.. => "To the ear 10 dB less is about half as loud.",
+        -2.0..2.0 => "A change of 1 dB is hardly heard.",
+        _ => "To the ear 3 dB is just clear.",
+    }
+}
+
+/// Why nothing is claimed until a person has looked, the gravest first.
+fn doubted(change: &Change, reasons: &[NoClaim]) -> Option<String> {
+    if reasons.contains(&NoClaim::StagesOutOfOrder) {
+        return Some(format!(
+            "No claim: {} is called before and dated after {}, a later stage of the same job. Correct the date or the stage.",
+            change.to.label, change.from.label
+        ));
     }
     if reasons.contains(&NoClaim::PositionFarOff) {
         let far = change.flags.iter().filter(|raised| raised.flag == Flag::PositionOutlier);
         let far: Vec<&str> = far.map(|raised| raised.words.as_str()).collect();
-        return format!(
+        return Some(format!(
             "No claim while a position is far from the others: {}. Correct the reading, or include the set with a reason.",
             far.join("; ")
+        ));
+    }
+    let control = change.control.as_ref().filter(|_| reasons.contains(&NoClaim::ControlMoved))?;
+    Some(format!(
+        "No claim: the untouched wall beside it changed by {} dB too, {} to {}. Find out what else changed, then include its set \
+         with the reason.",
+        print::signed(control.control_change.value, 1),
+        control.from.label,
+        control.to.label
+    ))
+}
+
+fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
+    let Some(value) = change.value else { return String::new() };
+    if let Some(doubted) = doubted(change, reasons) {
+        return doubted;
+    }
+    if reasons.contains(&NoClaim::NoInterval) && change.compared_on.len() == 1 {
+        return format!(
+            "{} dB at the one spot measured. With one spot there is no telling how far off that is: no claim.",
+            print::decimals(value.value, 0)
         );
     }
     if value.bound == Sense::AtLeast {
@@ -139,8 +195,10 @@ fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
         .interval
         .map_or(rules::SMALLEST_CLAIM_DB, |interval| interval.low.abs().max(interval.high.abs()));
     format!(
-        "No change that can be claimed; one up to about {} dB could have been missed.",
-        print::decimals(missed, 0)
+        "No change that can be claimed; one up to about {} dB could have been missed{}.{}",
+        print::decimals(missed, 0),
+        borrowed(change),
+        two_more(change)
     )
 }
 
@@ -229,6 +287,8 @@ pub(crate) fn beside(change: &Change) -> String {
             print::list(&change.left_off)
         ));
     }
+    words.extend(change.odd.iter().map(OddPosition::sentence));
+    words.extend(change.dominant.iter().map(Dominant::sentence));
     if change.spreads_db.0.max(change.spreads_db.1) > rules::WIDE_SPREAD_DB {
         words.push(format!(
             "The receive positions spread {} and {} dB, so digits behind the point mean nothing.",
@@ -236,6 +296,14 @@ pub(crate) fn beside(change: &Change) -> String {
             print::decimals(change.spreads_db.1, 1)
         ));
     }
+    words.extend(change.control.iter().map(|control| control.sentence.clone()));
+    words.extend(change.bootstrap_words());
+    let is_unclear =
+        matches!(&change.claim, Claim::NoClaim(reasons) if reasons.contains(&NoClaim::IncludesZero));
+    words.extend(change.budget.advice().filter(|_| is_unclear));
+    let value =
+        change.value.filter(|value| value.bound != Sense::Undetermined && change.unit == Some(Unit::DbA));
+    words.extend(value.map(|value| heard(value.value).to_owned()));
     let reasons = change.grade.reasons().join("; ");
     words.push(format!("Grade {}: {reasons}.", change.grade.letter));
     words.join(" ")
@@ -260,7 +328,7 @@ pub(crate) fn limited(change: &Change) -> Option<String> {
     })
 }
 
-fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -239,7 +239,7 @@ impl Accounts {
     fn person_hours(&self, book: &Book, accounts: &[&Account]) -> Vec<PersonHours> {
         let mut sums: BTreeMap<Option<RecordId>, (Decimal, Option<Decimal>)> = BTreeMap::new();
         for (&person, &hours) in accounts.iter().flat_map(|account| &account.hours) {
-            let rate = self.counted_rate(book, person);
+            let rate = counted_rate(book, person, self.currency);
             let cost = rate.and_then(|rate| amount::to_money(rate.checked_mul(hours), self.currency).ok());
             let sum = sums.entry(person).or_default();
             sum.0 = sum.0 + hours;
@@ -256,22 +256,22 @@ impl Accounts {
             .collect()
     }
 
-    fn counted_rate(&self, book: &Book, person: Option<RecordId>) -> Option<Decimal> {
-        let person = book.people.of(person)?;
-        let own_left_out =
-            book.notebooks.live().find_map(|settings| settings.own_labour_counted) == Some(false);
-        if own_left_out && person.crew == Some(true) {
-            return None;
-        }
-        amount::amount(person.rate, self.currency).ok()
-    }
-
     /// The estimates of these jobs together; `None` unless each of them has one.
     fn estimate(&self, book: &Book, jobs: &[RecordId]) -> Option<Money> {
         let of_job = |job: &RecordId| amount::amount(book.jobs.get(*job)?.estimate, self.currency).ok();
         let estimates: Vec<Decimal> = jobs.iter().map(of_job).collect::<Option<_>>()?;
         (!estimates.is_empty()).then(|| amount::summed(estimates.iter().sum(), self.currency))
     }
+}
+
+/// The rate a person's hours cost; `None` where none is known, or where the notebook leaves the crew's own labour out.
+pub(crate) fn counted_rate(book: &Book, person: Option<RecordId>, currency: Currency) -> Option<Decimal> {
+    let person = book.people.of(person)?;
+    let own_left_out = book.notebooks.live().find_map(|settings| settings.own_labour_counted) == Some(false);
+    if own_left_out && person.crew == Some(true) {
+        return None;
+    }
+    amount::amount(person.rate, currency).ok()
 }
 
 #[cfg(test)]

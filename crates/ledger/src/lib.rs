@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`amount`] (which numbers count, and the rounding), [`receipt`] (lines, tax, whether it adds
 //! up), [`movement`] (everything that moves stock, in order, with its cost), [`mod@stock`] (what is left where, and
-//! what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`mark`] (what looks wrong).
+//! what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`spent`] (on which day),
+//! [`mark`] (what looks wrong).
 //!
 //! Money is an exact decimal from end to end, never floating point; it is rounded half away from zero, tax once
 //! per receipt. Nothing here is stored: every number follows from the records and is computed again when they
@@ -14,6 +15,7 @@ pub mod job;
 pub mod mark;
 pub mod movement;
 pub mod receipt;
+pub mod spent;
 pub mod stock;
 
 #[cfg(test)]
@@ -25,4 +27,5 @@ pub use job::{JobMoney, JobTable, PersonHours, all_jobs, chain_money, job_money}
 pub use mark::{Mark, MarkKind, marks};
 pub use movement::UnitCost;
 pub use receipt::{LineSum, ReceiptSum, receipt_sum, receipt_sums};
+pub use spent::{spent_by_day, spent_by_job};
 pub use stock::{MoveValue, StockRow, StockStep, move_values, stock, stock_over_time};

@@ -3,6 +3,8 @@
 //! A grade judges the design and never the size of the result. Words and reasons are made elsewhere; the limits are a
 //! convention of this project.
 
+use std::fmt;
+
 /// A margin this little short of a limit is rounding of the levels it comes from, dB.
 const ROUNDING_DB: f64 = 1e-6;
 
@@ -17,6 +19,17 @@ pub enum Grade {
     C,
     /// Never pooled.
     D,
+}
+
+impl fmt::Display for Grade {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::A => "A",
+            Self::B => "B",
+            Self::C => "C",
+            Self::D => "D",
+        })
+    }
 }
 
 /// What is judged.

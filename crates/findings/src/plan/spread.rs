@@ -4,6 +4,7 @@
 //! convention, and what is missing is said.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
@@ -245,7 +246,8 @@ impl Findings<'_> {
 
     /// Sets of a test in results, in the order they were taken.
     pub(crate) fn in_order(&self, test: RecordId) -> impl Iterator<Item = &SetFinding> {
-        let mut sets: Vec<&SetFinding> = self.sets_of_test(test).filter(|set| set.is_in()).collect();
+        let mut sets: Vec<&SetFinding> =
+            self.sets_of_test(test).map(Arc::as_ref).filter(|set| set.is_in()).collect();
         sets.sort_by_key(|set| (set.date, set.set));
         sets.into_iter()
     }
