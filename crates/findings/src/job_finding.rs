@@ -141,7 +141,7 @@ fn of_group(
     let first_own = usable.iter().position(is_own);
     let (own, chain, steps) = match first_own {
         None => (None, None, Vec::new()),
-        Some(first_own) => changes(joins, job, group, &usable, first_own),
+        Some(first_own) => changes(joins, Some(job), group, &usable, first_own),
     };
     let on_shared = group.on_shared.iter().flat_map(|shared| &shared.values);
     let own_or_base =
@@ -175,23 +175,21 @@ fn of_group(
     })
 }
 
-fn changes(
+/// The job's own change, that of the chain it stands in, and its steps, over the sets in results from the job's first on.
+pub(crate) fn changes(
     joins: &Findings<'_>,
-    job: RecordId,
+    job: Option<RecordId>,
     group: &Group,
     usable: &[&SetFinding],
     first_own: usize,
 ) -> (Option<Change>, Option<Change>, Vec<Change>) {
-    let own: Vec<&SetFinding> = usable.iter().copied().filter(|set| set.job == Some(job)).collect();
+    let own: Vec<&SetFinding> = usable.iter().copied().filter(|set| set.job == job).collect();
     let walls: std::collections::BTreeSet<_> = own.iter().map(|set| set.assembly).collect();
     // A job that found the wall as an earlier job left it starts from that job's last set.
     let base = if walls.len() > 1 { Some(first_own) } else { first_own.checked_sub(1) };
     let Some(base) = base else { return (None, None, Vec::new()) };
-    let in_chain: Vec<&SetFinding> = usable[base..]
-        .iter()
-        .copied()
-        .filter(|set| set.set == usable[base].set || set.job == Some(job))
-        .collect();
+    let in_chain: Vec<&SetFinding> =
+        usable[base..].iter().copied().filter(|set| set.set == usable[base].set || set.job == job).collect();
     let steps = steps(joins, group, &in_chain);
     let between = |from: &SetFinding, to: &SetFinding| change::between(joins, from, to, group.drift_db);
     let last = steps.last().and_then(|step| usable.iter().copied().find(|set| set.set == step.to.set));
@@ -199,7 +197,7 @@ fn changes(
     // The set before may show a wall that still another job rebuilt in between; then it is the chain's change, not the job's.
     let found =
         own.first().and_then(|set| joins.book.assemblies.of(set.assembly)).and_then(|wall| wall.replaces);
-    let is_own = usable[base].job == Some(job) || found.is_none() || usable[base].assembly == found;
+    let is_own = usable[base].job == job || found.is_none() || usable[base].assembly == found;
     let is_chain =
         !is_own || (usable[0].set != usable[base].set && test_finding::is_other_wall(usable[0], last));
     let steps = if is_own { steps } else { Vec::new() };
