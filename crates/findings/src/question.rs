@@ -1,1 +1,10 @@
-//! A question about two kinds of walls in plain words, and its answer.
+//! A question in plain words, read part by part.
+//!
+//! Leaves out the answer so far.
+
+mod lexicon;
+mod parse;
+mod part;
+
+pub use parse::{EXAMPLE, Question, QuestionError, Selection};
+pub use part::{Axis, Holes, Part};
