@@ -25,7 +25,7 @@ pub enum Axis {
 }
 
 impl Axis {
-    /// The axis in a word.
+    /// The axis in words.
     pub fn word(self) -> &'static str {
         match self {
             Self::Fill => "fill",
@@ -153,7 +153,11 @@ impl Part {
             Self::Studs(depth_mm) => studs_words(*depth_mm),
             Self::Coupling(ties) => or(ties.iter().map(|tie| coupling_words(*tie))),
             Self::Boards { count, both } => {
-                let boards = if *count == 1 { "one board".to_owned() } else { format!("{count} boards") };
+                let boards = match count {
+                    1 => "one board".to_owned(),
+                    2 => "two boards".to_owned(),
+                    more => format!("{more} boards"),
+                };
                 let sides = match (count, both) {
                     (1, _) => "a side",
                     (_, true) => "on both sides",
@@ -350,7 +354,7 @@ mod tests {
             (Part::Studs(89), "2x4 studs"),
             (Part::Studs(100), "100 mm studs"),
             (Part::Boards { count: 1, both: true }, "one board a side"),
-            (Part::Boards { count: 2, both: false }, "2 boards on a side"),
+            (Part::Boards { count: 2, both: false }, "two boards on a side"),
             (Part::State(vec!["boarded-both", "finished"]), "boarded on both sides or finished"),
             (Part::Openings(Holes::None(Some("door"))), "no door"),
             (Part::Openings(Holes::Some(None)), "an opening"),
