@@ -148,7 +148,7 @@ impl Findings<'_> {
     /// dB; positive differences mean that the first side of a pair did better.
     ///
     /// # Source
-    /// See [`super::question`] and the modules it names; verdicts are conventions of this project.
+    /// Meta-regression of [`storypole_statistics::jobs`]; verdicts are conventions of this project.
     pub fn ask(&self, question: &Question) -> Answer {
         let changes =
             if question.measure == Some(Measure::Level) { Vec::new() } else { self.rows(Measure::Change) };

@@ -97,7 +97,7 @@ pub(super) fn pair(pair: &Pair, sides: &[Side], compared: &str) -> String {
 /// What came out, with its interval, no more digits than that bears.
 fn difference(pair: &Pair, contrast: &Contrast, first: &str, second: &str) -> String {
     let places = print::headline_places(contrast.interval.as_ref());
-    let size = print::decimals(contrast.value_db, places);
+    let size = bounded(contrast.value_db, pair.bound, places);
     let of = match contrast.basis {
         Basis::TwoWalls => format!("Of two walls in two houses, the one with {first}"),
         Basis::OneHouse => format!("Of these two walls in one house, the one with {first}"),
@@ -126,19 +126,34 @@ fn difference(pair: &Pair, contrast: &Contrast, first: &str, second: &str) -> St
     } else {
         format!("did {bound}{size} dB better than {other}")
     };
-    let range = contrast.interval.as_ref().map_or_else(String::new, |interval| could_be(interval, places));
+    let range = contrast
+        .interval
+        .as_ref()
+        .filter(|_| pair.bound != Sense::AtMost)
+        .map_or_else(String::new, |interval| could_be(interval, pair.bound, places));
     format!("{of}{taken_out} {did}{range}.")
 }
 
-fn could_be(interval: &Interval, places: usize) -> String {
-    let (low, high) = (print::decimals(interval.low.abs(), places), print::decimals(interval.high, places));
+/// A number, or a bound rounded to its own side.
+fn bounded(value_db: f64, bound: Sense, places: usize) -> String {
+    match bound {
+        Sense::AtLeast if places == 0 => print::rounded_down(value_db),
+        Sense::AtMost if places == 0 => print::rounded_up(value_db),
+        _ => print::decimals(value_db, places),
+    }
+}
+
+fn could_be(interval: &Interval, bound: Sense, places: usize) -> String {
     if interval.half_width() > NO_RANGE_DB {
         return ", but so few jobs leave that wide open".to_owned();
     }
-    if interval.excludes_zero() {
-        format!("; the true figure is very likely between {low} and {high}")
-    } else {
-        format!(", but it could be {low} worse to {high} better")
+    let (low, high) = (print::decimals(interval.low.abs(), places), print::decimals(interval.high, places));
+    match (interval.excludes_zero(), bound == Sense::AtLeast) {
+        (true, false) => format!("; the true figure is very likely between {low} and {high}"),
+        (false, false) => format!(", but it could be {low} worse to {high} better"),
+        // Of a bound only the lower end means something.
+        (true, true) => format!("; very likely at least {low}"),
+        (false, true) => format!(", but it could be {low} worse"),
     }
 }
 
@@ -267,7 +282,12 @@ fn jobs(count: usize) -> String {
 
 fn average(average: &Average) -> String {
     let places = print::headline_places(average.interval.as_ref());
-    let value = format!("{}{} dB", bound_words(average.bound), print::decimals(average.value_db, places));
+    let size = bounded(average.value_db, average.bound, places);
+    let value = format!("{}{size} dB", bound_words(average.bound));
+    if average.bound != Sense::Exact {
+        // Above a bound there is no saying how far.
+        return format!("{value} over {}, some of them bounds", jobs(average.jobs));
+    }
     let range = average
         .interval
         .as_ref()
