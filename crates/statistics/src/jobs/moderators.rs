@@ -76,14 +76,47 @@ impl Moderated {
             }
         }
         let needed = if columns == 1 { 2 } else { JOBS_PER_COEFFICIENT * columns };
+        Self::checked(jobs, rows.to_vec(), needed)
+    }
+
+    /// Takes in jobs of several groups: a column of 0 and 1 for each group, so that a coefficient is its average and the groups
+    /// share one τ².
+    ///
+    /// Averages need a single job more than there are groups, as one average needs two jobs: with few jobs the interval of a
+    /// difference gets wide by itself.
+    ///
+    /// # Units and shape
+    /// `group`: for each job the index of its group, from 0 on; every group up to the highest has a job.
+    ///
+    /// # Errors
+    /// [`ModeratorsError`]; a group without jobs is [`ModeratorsError::CannotSeparate`] with nothing.
+    pub fn groups(jobs: Jobs, group: &[usize]) -> Result<Self, ModeratorsError> {
+        if group.len() != jobs.count() {
+            return Err(ModeratorsError::UnequalRows { rows: group.len(), jobs: jobs.count() });
+        }
+        // More groups than jobs are refused before their columns are made.
+        let columns = group.iter().max().map_or(0, |highest| highest.saturating_add(1));
+        if columns > jobs.count() {
+            return Err(ModeratorsError::TooFewJobs {
+                found: jobs.count(),
+                needed: columns.saturating_add(1),
+            });
+        }
+        let column = |own: &usize| (0..columns).map(|index| f64::from(u8::from(index == *own))).collect();
+        let rows = group.iter().map(column).collect();
+        Self::checked(jobs, rows, columns + 1)
+    }
+
+    fn checked(jobs: Jobs, rows: Vec<Vec<f64>>, needed: usize) -> Result<Self, ModeratorsError> {
         if jobs.count() < needed {
             return Err(ModeratorsError::TooFewJobs { found: jobs.count(), needed });
         }
+        let columns = rows[0].len();
         let is_constant = |column: &usize| {
             rows[0][*column] != 0.0 && rows.iter().all(|row| row[*column] == rows[0][*column])
         };
         let constant = (0..columns).find(is_constant);
-        let moderated = Self { jobs, rows: rows.to_vec(), constant };
+        let moderated = Self { jobs, rows, constant };
         moderated.check_separable()?;
         Ok(moderated)
     }
@@ -457,6 +490,44 @@ mod tests {
         close(deep.value, 7.014285714285713, "prediction");
         close(deep.se, 0.32732683535398843, "its se");
         assert_eq!(deep.next_job, deep.modified, "no variance is left between jobs");
+    }
+
+    #[test]
+    fn groups_match() {
+        // Computed independently with scipy 1.17: restricted likelihood minimised, generalised least squares; τ² of two and one
+        // job by hand (1.3² / 2 less the mean of their variances).
+        let of = |values: &[f64], variances: &[f64], group: &[usize]| {
+            let moderated = Moderated::groups(Jobs::new(values, variances).unwrap(), group).unwrap();
+            regression(&moderated, Reml, Confidence::P95)
+        };
+        let near = |got: f64, expected: f64| assert!((got - expected).abs() < 1e-5, "{got} not {expected}");
+        let got = of(&[5.8, 7.1, 4.2, 6.9, 5.1], &[0.12, 0.35, 0.20, 0.60, 0.25], &[0, 0, 1, 1, 1]);
+        near(got.tau2, 1.0631184);
+        near(got.coefficients[0].value, 6.3924167);
+        near(got.coefficients[1].value, 5.2716310);
+        let apart = got.predict(&[1.0, -1.0]).unwrap();
+        near(apart.value, 1.1207857);
+        near(apart.se, 1.0526663);
+        near(got.hartung_knapp_factor, 1.0589646);
+        near(apart.modified.low, -2.3266210);
+        near(apart.modified.high, 4.5681924);
+        let got = of(&[5.8, 7.1, 4.2], &[0.12, 0.35, 0.20], &[0, 0, 1]);
+        near(got.tau2, 0.61);
+        let apart = got.predict(&[1.0, -1.0]).unwrap();
+        near(apart.value, 2.1615385);
+        assert!((apart.modified.low + 11.8997849).abs() < 1e-4, "{apart:?}");
+    }
+
+    #[test]
+    fn groups_that_leave_no_job_to_spare_are_refused() {
+        let jobs = |count: usize| Jobs::new(&vec![5.0; count], &vec![0.1; count]).unwrap();
+        let refused = |count, group: &[usize]| Moderated::groups(jobs(count), group).unwrap_err();
+        assert_eq!(refused(2, &[0, 1]), ModeratorsError::TooFewJobs { found: 2, needed: 3 });
+        assert_eq!(refused(2, &[0, 0, 1]), ModeratorsError::UnequalRows { rows: 3, jobs: 2 });
+        assert_eq!(refused(3, &[0, 0, 2]), ModeratorsError::TooFewJobs { found: 3, needed: 4 });
+        assert!(matches!(refused(4, &[0, 0, 2, 2]), ModeratorsError::CannotSeparate { column: 1, .. }));
+        assert!(matches!(refused(3, &[0, 0, usize::MAX]), ModeratorsError::TooFewJobs { .. }));
+        assert!(Moderated::groups(jobs(2), &[0, 0]).is_ok(), "one group is one average");
     }
 
     #[test]

@@ -1,0 +1,502 @@
+//! Two sides against each other: the interval of the difference of their averages, and what stands in the way of one.
+//!
+//! Pure numbers. Jobs share one spread between houses until every side has five, then each side has its own; what differs
+//! beside the compared part is taken out where jobs suffice, and is never solved by choosing one answer of many. Leaves out
+//! which walls belong to a side, and the words.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use storypole_journal::RecordId;
+use storypole_statistics::compare::{self, Estimate};
+use storypole_statistics::distributions::t_two_sided_p;
+use storypole_statistics::jobs::average::job_average;
+use storypole_statistics::jobs::between::Method;
+use storypole_statistics::jobs::few::{SOUND_SCALE_DB, few_jobs};
+use storypole_statistics::jobs::moderators::{Moderated, ModeratorsError, Regression, regression, subgroups};
+use storypole_statistics::jobs::{Jobs, merge_tests};
+use storypole_statistics::{Confidence, Dof};
+
+use super::traits::Trait;
+use crate::across::rows::TESTS_CORRELATION;
+use crate::budget::Interval;
+use crate::rules;
+
+/// From so many jobs on each side on, a side's own spread between houses is used. Convention of this project.
+const OWN_SPREAD_JOBS: usize = 5;
+
+/// Chance from which on a side is called probably better. Convention of this project.
+pub(super) const PROBABLY: f64 = 0.9;
+
+/// Chance of a false claim among all pairs of one answer.
+const FALSE_CLAIM: f64 = 0.05;
+
+/// One job on a side.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Entry {
+    pub(super) value_db: f64,
+    /// dB².
+    pub(super) variance: f64,
+    /// `None` is without limit.
+    pub(super) dof: Option<f64>,
+    /// The site, or the job where its site is not known; `None` is a house of its own.
+    pub(super) house: Option<RecordId>,
+    /// What may differ beside the compared part, one for each thing looked at, in one order.
+    pub(super) traits: Vec<Trait>,
+}
+
+/// What the difference rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Basis {
+    /// One wall each, with the uncertainty of their own tests.
+    TwoWalls,
+    /// One wall each in one house, likewise.
+    OneHouse,
+    /// Both sides in each of so many houses, house by house.
+    Houses(usize),
+    /// Rebuilds from the second side to the first, in so many houses, with nothing else changed.
+    Rebuilds(usize),
+    /// All jobs, with one spread between houses.
+    CommonSpread,
+    /// All jobs, each side with its own spread between houses.
+    OwnSpreads,
+    /// All jobs with one spread, and these taken out.
+    Adjusted(Vec<&'static str>),
+}
+
+/// What keeps a difference from being called one, or what a reader has to know of it.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Why {
+    /// Measure one.
+    #[error("no job with {side} yet")]
+    Missing {
+        /// The side without a job.
+        side: String,
+    },
+    /// A wall and its house are one.
+    #[error("one job each: the difference is of two houses as much as of the two kinds of walls")]
+    OneJobEach,
+    /// Every job of one side differs from every job of the other in more than is compared.
+    #[error(
+        "cannot separate {what} from what is compared: no job of one side is like any of the other in it"
+    )]
+    CannotSeparate {
+        /// What else differs.
+        what: &'static str,
+    },
+    /// Some jobs differ in more, and jobs are too few to take it out.
+    #[error("{what} differs too between the sides, and jobs are too few to take that out")]
+    NotTakenOut {
+        /// What else differs.
+        what: &'static str,
+    },
+    /// It could be nothing.
+    #[error("the interval of the difference includes zero")]
+    IncludesZero,
+    /// It is too small to matter.
+    #[error("the difference is under {limit_db} dB")]
+    TooSmall {
+        /// The least that is told apart, dB.
+        limit_db: f64,
+    },
+    /// With so many pairs one of them stands out by chance.
+    #[error("with {pairs} pairs compared at once it may be chance")]
+    ManyPairs {
+        /// Pairs compared.
+        pairs: usize,
+    },
+    /// Bounds on both sides, or a bound on the side that came out worse.
+    #[error("a result is a bound, so the difference may be more or less")]
+    Bound,
+    /// Numbers that give no interval.
+    #[error("nothing says how far off the difference is")]
+    NoInterval,
+}
+
+/// The difference of two sides.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contrast {
+    /// First minus second, dB.
+    pub value_db: f64,
+    /// Its standard error, dB, widened where jobs differ more than their spread says.
+    pub u_db: f64,
+    /// Degrees of freedom behind it; `None` is without limit.
+    pub dof: Option<f64>,
+    /// Where it very likely lies.
+    pub interval: Option<Interval>,
+    /// For experts: probability of such a difference by chance.
+    pub p: Option<f64>,
+    /// Chance that the first side is really the better one, by the cautious prior on the spread between houses or by t, whichever
+    /// promises less; absent where a house and its wall cannot be told apart.
+    pub chance_better: Option<f64>,
+    /// Standard deviation between houses that is left, dB.
+    pub tau_db: Option<f64>,
+    /// What it rests on.
+    pub basis: Basis,
+}
+
+impl Contrast {
+    /// Second less first.
+    pub(super) fn turned(self) -> Self {
+        Self {
+            value_db: -self.value_db,
+            interval: self.interval.map(|interval| interval.negated()),
+            chance_better: self.chance_better.map(|chance| 1.0 - chance),
+            ..self
+        }
+    }
+}
+
+impl Why {
+    /// Whether nothing may be told while it stands.
+    pub(super) fn bars(&self) -> bool {
+        matches!(self, Self::Missing { .. } | Self::OneJobEach | Self::CannotSeparate { .. } | Self::Bound)
+    }
+}
+
+/// A difference with what stands in its way.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Weighed {
+    pub(super) contrast: Option<Contrast>,
+    pub(super) why: Vec<Why>,
+}
+
+/// Weighs the jobs of two sides, first minus second.
+///
+/// # Source
+/// Meta-regression with one column a side and Knapp and Hartung's factor of at least 1; see
+/// [`storypole_statistics::jobs::moderators`]. Chances from the half-normal prior of [`storypole_statistics::jobs::few`].
+pub(super) fn weigh(first: &[Entry], second: &[Entry]) -> Weighed {
+    if first.is_empty() || second.is_empty() {
+        return Weighed::default();
+    }
+    let (apart, uneven) = differing(first, second);
+    let mut why: Vec<Why> =
+        apart.iter().map(|at| Why::CannotSeparate { what: first[0].traits[*at].name }).collect();
+    let name = |at: &usize| first[0].traits[*at].name;
+    let contrast = if let Some(contrast) = by_house(first, second) {
+        why.extend(uneven.iter().map(|at| Why::NotTakenOut { what: name(at) }));
+        contrast
+    } else if first.len() == 1 && second.len() == 1 {
+        why.push(Why::OneJobEach);
+        two_walls(&first[0], &second[0], Basis::TwoWalls)
+    } else {
+        match adjusted(first, second, &uneven) {
+            Ok(contrast) => contrast,
+            Err(refused) => {
+                why.extend(uneven.iter().map(|at| match refused {
+                    Some(inseparable) if inseparable == *at => Why::CannotSeparate { what: name(at) },
+                    _ => Why::NotTakenOut { what: name(at) },
+                }));
+                over_jobs(first, second)
+            }
+        }
+    };
+    Weighed { contrast, why }
+}
+
+/// Indexes of what no job of one side shares with any of the other, and of what the sides merely have in other shares.
+///
+/// A trait is asked for in the order of its list, the same for every entry.
+fn differing(first: &[Entry], second: &[Entry]) -> (Vec<usize>, Vec<usize>) {
+    let (mut apart, mut uneven) = (Vec::new(), Vec::new());
+    for at in 0..first[0].traits.len() {
+        let shares = |entries: &[Entry]| -> BTreeMap<String, usize> {
+            let mut shares = BTreeMap::new();
+            for entry in entries {
+                *shares.entry(entry.traits[at].class.clone()).or_insert(0) += 1;
+            }
+            shares
+        };
+        let (one, other) = (shares(first), shares(second));
+        if one.keys().all(|class| !other.contains_key(class)) {
+            apart.push(at);
+        } else if one.keys().chain(other.keys()).any(|class| {
+            let count = |shares: &BTreeMap<String, usize>| shares.get(class).copied().unwrap_or(0);
+            count(&one) * second.len() != count(&other) * first.len()
+        }) {
+            uneven.push(at);
+        }
+    }
+    (apart, uneven)
+}
+
+/// Compares within houses, where both sides were measured in every house.
+fn by_house(first: &[Entry], second: &[Entry]) -> Option<Option<Contrast>> {
+    let houses =
+        |entries: &[Entry]| entries.iter().map(|entry| entry.house).collect::<Option<BTreeSet<RecordId>>>();
+    let common = houses(first)?;
+    if common != houses(second)? {
+        return None;
+    }
+    let in_houses = |entries: &[Entry]| -> Option<Vec<Entry>> {
+        let mut houses: BTreeMap<Option<RecordId>, Vec<Entry>> = BTreeMap::new();
+        entries.iter().for_each(|entry| houses.entry(entry.house).or_default().push(entry.clone()));
+        houses.values().map(|own| merged(own)).collect()
+    };
+    let pairs: Vec<(Entry, Entry)> = in_houses(first)?.into_iter().zip(in_houses(second)?).collect();
+    if let [(one, other)] = pairs.as_slice() {
+        return Some(two_walls(one, other, Basis::OneHouse));
+    }
+    let values: Vec<f64> = pairs.iter().map(|(one, other)| one.value_db - other.value_db).collect();
+    let variances: Vec<f64> = pairs.iter().map(|(one, other)| one.variance + other.variance).collect();
+    Some(over_differences(&values, &variances, Basis::Houses(pairs.len())))
+}
+
+/// The mean of differences that were each taken in a house of its own, two or more.
+fn over_differences(values: &[f64], variances: &[f64], basis: Basis) -> Option<Contrast> {
+    let jobs = Jobs::new(values, variances).ok()?;
+    let average = job_average(&jobs, Method::Reml, Confidence::P95).ok()?;
+    let dof = Dof::new((values.len() - 1) as f64).ok()?;
+    let u_db = average.modified_se();
+    let p = t_two_sided_p(average.mean / u_db, dof);
+    let few = few_jobs(&jobs, SOUND_SCALE_DB).ok().map(|few| few.chance_average_above(0.0));
+    Some(Contrast {
+        value_db: average.mean,
+        u_db,
+        dof: dof.finite(),
+        interval: Some(average.modified.into()),
+        p: Some(p),
+        chance_better: few.map(|few| cautious(few, one_sided(p, average.mean))),
+        tau_db: Some(average.tau2.sqrt()),
+        basis,
+    })
+}
+
+/// Weighs rebuilds from the second side to the first: each is a comparison within its own house.
+///
+/// # Source
+/// As [`weigh`], of one sample.
+pub(super) fn weigh_rebuilds(changes: &[Entry]) -> Option<Contrast> {
+    let mut houses: BTreeMap<Option<RecordId>, Vec<Entry>> = BTreeMap::new();
+    let mut alone = Vec::new();
+    for entry in changes {
+        match entry.house {
+            None => alone.push(entry.clone()),
+            house => houses.entry(house).or_default().push(entry.clone()),
+        }
+    }
+    let joined: Option<Vec<Entry>> = houses.values().map(|own| merged(own)).collect();
+    let all: Vec<Entry> = joined?.into_iter().chain(alone).collect();
+    if let [only] = all.as_slice() {
+        let nothing =
+            Entry { value_db: 0.0, variance: 0.0, dof: None, house: only.house, traits: Vec::new() };
+        let chance = |contrast: &Contrast| contrast.p.map(|p| one_sided(p, contrast.value_db));
+        return two_walls(only, &nothing, Basis::Rebuilds(1))
+            .map(|contrast| Contrast { chance_better: chance(&contrast), ..contrast });
+    }
+    let values: Vec<f64> = all.iter().map(|entry| entry.value_db).collect();
+    let variances: Vec<f64> = all.iter().map(|entry| entry.variance).collect();
+    over_differences(&values, &variances, Basis::Rebuilds(all.len()))
+}
+
+/// Joins what one job, or one house, showed more than once: a mean whose parts share errors.
+pub(super) fn merged(entries: &[Entry]) -> Option<Entry> {
+    let first = entries.first()?;
+    let values: Vec<f64> = entries.iter().map(|entry| entry.value_db).collect();
+    let variances: Vec<f64> = entries.iter().map(|entry| entry.variance).collect();
+    let (value_db, variance) = merge_tests(&Jobs::new(&values, &variances).ok()?, TESTS_CORRELATION).ok()?;
+    let dof = entries.iter().filter_map(|entry| entry.dof).reduce(f64::min);
+    Some(Entry { value_db, variance, dof, house: first.house, traits: first.traits.clone() })
+}
+
+fn two_walls(first: &Entry, second: &Entry, basis: Basis) -> Option<Contrast> {
+    let estimate = |entry: &Entry| {
+        let dof = entry.dof.and_then(|dof| Dof::new(dof).ok()).unwrap_or(Dof::INFINITE);
+        Estimate::new(entry.value_db, entry.variance.sqrt(), dof).ok()
+    };
+    let found = compare::difference(&estimate(first)?, &estimate(second)?, Confidence::P95);
+    let p = found.p_two_sided.ok();
+    // Of these two walls only, so the chance is that of their own tests.
+    let chance = p.map(|p| one_sided(p, found.value));
+    Some(Contrast {
+        value_db: found.value,
+        u_db: found.u.ok()?,
+        dof: found.dof.ok().and_then(Dof::finite),
+        interval: found.interval.ok().map(Interval::from),
+        p,
+        chance_better: chance.filter(|_| basis == Basis::OneHouse),
+        tau_db: None,
+        basis,
+    })
+}
+
+/// Of two chances the one that promises less; where they point apart, none.
+///
+/// The prior on the spread between houses may promise too much where houses differ more than it allows for, and the interval
+/// by t does where jobs happen to agree.
+fn cautious(one: f64, other: f64) -> f64 {
+    let (one, other) = (one - 0.5, other - 0.5);
+    if one * other <= 0.0 { 0.5 } else { 0.5 + if one.abs() < other.abs() { one } else { other } }
+}
+
+fn one_sided(p: f64, value: f64) -> f64 {
+    if value > 0.0 { 1.0 - p / 2.0 } else { p / 2.0 }
+}
+
+fn jobs_of(entries: &[Entry]) -> Option<Jobs> {
+    let values: Vec<f64> = entries.iter().map(|entry| entry.value_db).collect();
+    let variances: Vec<f64> = entries.iter().map(|entry| entry.variance).collect();
+    Jobs::new(&values, &variances).ok()
+}
+
+/// All jobs of both sides, nothing taken out.
+fn over_jobs(first: &[Entry], second: &[Entry]) -> Option<Contrast> {
+    let (one, other) = (jobs_of(first)?, jobs_of(second)?);
+    let few = |jobs: &Jobs| few_jobs(jobs, SOUND_SCALE_DB).ok();
+    let chance = few(&one).zip(few(&other)).and_then(|(one, other)| {
+        let p = t_two_sided_p((one.mean() - other.mean()) / one.sd().hypot(other.sd()), Dof::INFINITE);
+        Some(one_sided(p, one.mean() - other.mean())).filter(|chance| chance.is_finite())
+    });
+    if first.len().min(second.len()) >= OWN_SPREAD_JOBS {
+        let found = subgroups([&one, &other], Method::Reml, Confidence::P95).ok()?;
+        let difference = found.difference;
+        let pooled = (found.groups[0].tau2 + found.groups[1].tau2) / 2.0;
+        return Some(Contrast {
+            value_db: difference.value,
+            u_db: difference.u.ok()?,
+            dof: difference.dof.ok().and_then(Dof::finite),
+            interval: difference.interval.ok().map(Interval::from),
+            p: difference.p_two_sided.ok(),
+            chance_better: chance
+                .zip(difference.p_two_sided.ok())
+                .map(|(few, p)| cautious(few, one_sided(p, difference.value))),
+            tau_db: Some(pooled.sqrt()),
+            basis: Basis::OwnSpreads,
+        });
+    }
+    let all: Vec<Entry> = first.iter().chain(second).cloned().collect();
+    let side: Vec<usize> = (0..all.len()).map(|at| usize::from(at >= first.len())).collect();
+    let moderated = Moderated::groups(jobs_of(&all)?, &side).ok()?;
+    let contrast =
+        of_regression(&regression(&moderated, Method::Reml, Confidence::P95), 0, Basis::CommonSpread)?;
+    let chance_better = chance.zip(contrast.chance_better).map(|(few, by_t)| cautious(few, by_t));
+    Some(Contrast { chance_better, ..contrast })
+}
+
+/// All jobs with what differs beside the compared part taken out.
+///
+/// # Errors
+/// The trait that cannot be separated from the sides, or `None` where jobs are too few.
+fn adjusted(first: &[Entry], second: &[Entry], uneven: &[usize]) -> Result<Option<Contrast>, Option<usize>> {
+    if uneven.is_empty() {
+        return Ok(over_jobs(first, second));
+    }
+    let all: Vec<Entry> = first.iter().chain(second).cloned().collect();
+    let side = |index: usize, at: usize| f64::from(u8::from((at >= first.len()) == (index == 1)));
+    let mut rows: Vec<Vec<f64>> = (0..all.len()).map(|at| vec![side(0, at), side(1, at)]).collect();
+    let mut column_of = vec![None, None];
+    for trait_at in uneven {
+        for column in columns(&all, *trait_at) {
+            rows.iter_mut().zip(column).for_each(|(row, value)| row.push(value));
+            column_of.push(Some(*trait_at));
+        }
+    }
+    let extra = column_of.len() - 2;
+    let moderated = jobs_of(&all).ok_or(None).and_then(|jobs| {
+        Moderated::new(jobs, &rows).map_err(|why| match why {
+            ModeratorsError::CannotSeparate { column, .. } => column_of[column],
+            _ => None,
+        })
+    })?;
+    let names = uneven.iter().map(|at| all[0].traits[*at].name).collect();
+    let fitted = regression(&moderated, Method::Reml, Confidence::P95);
+    Ok(of_regression(&fitted, extra, Basis::Adjusted(names)))
+}
+
+/// A trait as numbers: its size about the mean where every job has one, else a column for each class but the first.
+fn columns(all: &[Entry], at: usize) -> Vec<Vec<f64>> {
+    let sizes: Option<Vec<f64>> = all.iter().map(|entry| entry.traits[at].size).collect();
+    if let Some(sizes) = sizes {
+        let mean = sizes.iter().sum::<f64>() / sizes.len() as f64;
+        return vec![sizes.iter().map(|size| size - mean).collect()];
+    }
+    let classes: BTreeSet<&str> = all.iter().map(|entry| entry.traits[at].class.as_str()).collect();
+    let column =
+        |class: &str| all.iter().map(|entry| f64::from(u8::from(entry.traits[at].class == class))).collect();
+    classes.iter().skip(1).map(|class| column(class)).collect()
+}
+
+fn of_regression(fitted: &Regression, extra: usize, basis: Basis) -> Option<Contrast> {
+    let mut at = vec![1.0, -1.0];
+    at.resize(2 + extra, 0.0);
+    let found = fitted.predict(&at).ok()?;
+    let u_db = found.se * fitted.hartung_knapp_factor.max(1.0).sqrt();
+    let dof = Dof::new(fitted.qe_dof as f64).ok()?;
+    let p = t_two_sided_p(found.value / u_db, dof);
+    Some(Contrast {
+        value_db: found.value,
+        u_db,
+        dof: dof.finite(),
+        interval: Some(found.modified.into()),
+        p: Some(p),
+        chance_better: Some(one_sided(p, found.value)),
+        tau_db: Some(fitted.tau2.sqrt()),
+        basis,
+    })
+}
+
+/// Whether one side is better than the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Verdict {
+    /// The interval excludes zero, and the difference is large enough to matter.
+    ClearlyBetter,
+    /// Not settled, but nine chances in ten or more.
+    ProbablyBetter,
+    /// Anything else.
+    CannotTell,
+}
+
+impl Verdict {
+    /// The verdict in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::ClearlyBetter => "clearly better",
+            Self::ProbablyBetter => "probably better",
+            Self::CannotTell => "cannot tell",
+        }
+    }
+}
+
+/// Decides for a difference that is not below zero, and says what kept it from more.
+///
+/// `adjusted_p` is the probability after all pairs of the answer were counted; `pairs` how many there are.
+pub(super) fn verdict(
+    contrast: &Contrast,
+    why: &[Why],
+    adjusted_p: Option<f64>,
+    pairs: usize,
+    repeats_sd_db: Option<f64>,
+) -> (Verdict, Vec<Why>) {
+    let mut reasons = Vec::new();
+    let limit_db = rules::SMALLEST_APART_DB.max(rules::REPEAT_FACTOR * repeats_sd_db.unwrap_or(0.0));
+    let large = contrast.value_db.abs() >= limit_db;
+    if !large {
+        reasons.push(Why::TooSmall { limit_db });
+    }
+    let excludes = match contrast.interval {
+        None => {
+            reasons.push(Why::NoInterval);
+            false
+        }
+        Some(interval) if !interval.excludes_zero() => {
+            reasons.push(Why::IncludesZero);
+            false
+        }
+        Some(_) if adjusted_p.is_some_and(|p| p >= FALSE_CLAIM) => {
+            reasons.push(Why::ManyPairs { pairs });
+            false
+        }
+        Some(_) => true,
+    };
+    let likely = contrast.chance_better.is_some_and(|chance| chance >= PROBABLY);
+    let verdict = if why.iter().any(Why::bars) || !large {
+        Verdict::CannotTell
+    } else if excludes && !why.iter().any(|why| matches!(why, Why::NotTakenOut { .. })) {
+        Verdict::ClearlyBetter
+    } else if excludes || likely {
+        Verdict::ProbablyBetter
+    } else {
+        Verdict::CannotTell
+    };
+    (verdict, why.iter().cloned().chain(reasons).collect())
+}
