@@ -37,6 +37,7 @@ pub mod predicted;
 pub mod receipt;
 pub mod record;
 pub mod set;
+pub mod stages;
 pub mod stock;
 pub mod task;
 pub mod test;

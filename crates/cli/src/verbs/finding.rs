@@ -16,6 +16,7 @@ pub mod bench;
 pub mod change;
 mod job;
 pub mod set;
+mod stages;
 mod test;
 mod thermal;
 
@@ -62,8 +63,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         }
         "test" => {
             let found = findings.test(id).ok_or_else(gone)?;
-            test::write(&mut page, &book, &found, detail);
-            view::test::json(&book, &found)
+            test::write(&mut page, &book, &findings, &found, detail);
+            view::test::json(&book, &findings, &found)
         }
         "job" => {
             let found = findings.job(id).ok_or_else(gone)?;

@@ -1,13 +1,13 @@
 //! What lies between two sets.
 
 use serde_json::{Value, json};
-use storypole_findings::change::{Change, Claim, SetRef};
+use storypole_findings::change::{BundlePart, Change, Claim, SetRef};
 use storypole_findings::grade::Grade;
 use storypole_findings::paths::Prediction;
 use storypole_findings::{Budget, budget};
 use storypole_notebook::Book;
 
-use super::{bands, called, estimate, flags, interval, number, signed};
+use super::{bands, called, estimate, flags, interval, number, signed, stages};
 
 /// A change as JSON.
 pub fn json(book: &Book, change: &Change) -> Value {
@@ -35,9 +35,8 @@ pub fn json(book: &Book, change: &Change) -> Value {
         "no_claim_because": reasons(&change.claim),
         "receive_level_only": change.receive_only,
         "open_studs": change.open_studs,
-        "parts_changed": change.bundle.iter().map(|part| json!({
-            "part": part.part, "before": part.before, "after": part.after,
-        })).collect::<Value>(),
+        "parts_changed": parts(&change.bundle),
+        "control": change.control.as_ref().map(|one| stages::control(book, one)),
         "formula": { "before": change.predicted.0.map(prediction), "after": change.predicted.1.map(prediction) },
         "opening_limited": change.is_apart(),
         "flags": flags(&change.flags),
@@ -48,12 +47,19 @@ pub fn json(book: &Book, change: &Change) -> Value {
     })
 }
 
-fn set_ref(book: &Book, set: &SetRef) -> Value {
+/// One end of a change.
+pub fn set_ref(book: &Book, set: &SetRef) -> Value {
     json!({
         "set": called::json(book, "set", Some(set.set)),
         "assembly": called::json(book, "assembly", set.assembly),
         "job": called::json(book, "job", set.job),
     })
+}
+
+/// Parts of a wall that differ.
+pub fn parts(bundle: &[BundlePart]) -> Value {
+    let part = |part: &BundlePart| json!({ "part": part.part, "before": part.before, "after": part.after });
+    bundle.iter().map(part).collect()
 }
 
 fn uncertainty(budget: &Budget) -> Value {

@@ -4,13 +4,14 @@ use serde_json::{Value, json};
 use storypole_findings::bench_rig::{BenchFinding, BenchRow};
 use storypole_findings::change::Apart;
 use storypole_findings::test_finding::{BothWays, Group, TestFinding};
+use storypole_findings::Findings;
 use storypole_findings::thermal::{ThermalFinding, ThermalState};
 use storypole_notebook::Book;
 
-use super::{called, change, day, estimate, interval, number, set, signed};
+use super::{called, change, day, estimate, interval, number, set, signed, stages};
 
 /// A test's finding as JSON.
-pub fn json(book: &Book, test: &TestFinding) -> Value {
+pub fn json(book: &Book, findings: &Findings<'_>, test: &TestFinding) -> Value {
     json!({
         "id": test.test.to_string(),
         "kind": "test",
@@ -20,6 +21,8 @@ pub fn json(book: &Book, test: &TestFinding) -> Value {
         "sentences": test.sentences,
         "headline": test.headline().map(|headline| change::json(book, headline)),
         "groups": test.groups.iter().map(|one| group(book, one)).collect::<Value>(),
+        "stages": stages::json(book, findings, test.test),
+        "untouched": test.controls.iter().map(|one| group(book, one)).collect::<Value>(),
         "both_ways": test.both_ways.iter().map(both_ways).collect::<Value>(),
         "bench_rig": test.bench.as_ref().map(|found| bench(book, found)),
         "thermal": test.thermal.as_ref().map(|found| thermal(book, found)),

@@ -53,7 +53,7 @@ pub async fn test(
     Path(name): Path<String>,
 ) -> Result<Response, ApiError> {
     finding(app, asked, "test", name, |book, findings, id| {
-        findings.test(id).map(|found| view::test::json(book, &found))
+        findings.test(id).map(|found| view::test::json(book, findings, &found))
     })
     .await
 }

@@ -113,6 +113,29 @@ answers! {
         /// Its share of the squared uncertainty, 0 to 1.
         share: f64,
     }
+    /// An untouched wall measured around a change: what else changed.
+    struct Control {
+        /// Its first set.
+        from: SetRef,
+        /// Its second set.
+        to: SetRef,
+        /// Which way the sound went through it, in words.
+        direction: String,
+        /// What it changed, dB.
+        moved: Estimate,
+        /// Its interval, dB.
+        moved_interval: Option<Interval>,
+        /// The change less what the untouched wall changed, dB.
+        change_less_it: Estimate,
+        /// Its interval, dB.
+        interval: Option<Interval>,
+        /// It moved by more than it may: nothing is claimed before a person has looked.
+        find_out_first: bool,
+        /// A person has looked, and let its set in with a reason.
+        looked_at: bool,
+        /// In words.
+        sentence: String,
+    }
     /// What makes a change uncertain.
     struct Uncertainty {
         /// Standard uncertainty of the change, dB.
@@ -219,6 +242,8 @@ answers! {
         open_studs: bool,
         /// Parts of the wall that differ: the change belongs to all of them together.
         parts_changed: Vec<PartChanged>,
+        /// An untouched wall measured around both sets.
+        control: Option<Control>,
         /// What the formula for wall and openings gives.
         formula: Predictions,
         /// Whether one opening lets over half of the sound through, so that it is kept apart.

@@ -1,8 +1,8 @@
 //! What a test shows: its sets by direction and weighting, bench rigs, thermal tests.
 
 use super::called::Called;
-use super::change::Change;
-use super::number::{Estimate, Interval, Number};
+use super::change::{Change, Claim, Letter, PartChanged};
+use super::number::{Amount, Estimate, Interval, Number};
 use super::set::SetFinding;
 use super::word::{Day, Id};
 
@@ -184,6 +184,53 @@ answers! {
         /// In a sentence.
         sentence: String,
     }
+    /// A change in short.
+    struct Figure {
+        /// The change, dB.
+        change: Option<Estimate>,
+        /// Its interval, dB.
+        interval: Option<Interval>,
+        /// Whether it may be claimed.
+        claim: Claim,
+        /// How good the comparison was.
+        grade: Letter,
+    }
+    /// One wall of a rebuild, as measured.
+    struct Step {
+        /// The set that stands for the wall.
+        set: Option<Called>,
+        /// Its stage.
+        stage: Option<String>,
+        /// The wall.
+        assembly: Option<Called>,
+        /// Day of the set.
+        date: Option<Day>,
+        /// Parts that differ from the step before.
+        parts_changed: Vec<PartChanged>,
+        /// Level difference, dB.
+        level_difference: Option<Estimate>,
+        /// Against the first wall.
+        to_first: Option<Figure>,
+        /// Against the wall before.
+        to_before: Option<Figure>,
+        /// What the test's jobs had spent by the end of that day.
+        spent_so_far: Option<Amount>,
+        /// What of that was spent since the step before.
+        spent_for_it: Option<Amount>,
+        /// In words.
+        sentence: String,
+    }
+    /// A rebuild step by step, in one direction and weighting.
+    struct Stages {
+        /// Which way the sound went, in words.
+        direction: String,
+        /// Weighting of the readings.
+        unit: Option<String>,
+        /// Wall by wall, in the order they were measured.
+        steps: Vec<Step>,
+        /// What the steps are and are not.
+        sentence: String,
+    }
     /// What a test shows.
     struct TestFinding {
         /// The test.
@@ -202,6 +249,10 @@ answers! {
         headline: Option<Change>,
         /// Its sets by direction and weighting.
         groups: Vec<Group>,
+        /// The rebuild step by step.
+        stages: Vec<Stages>,
+        /// Untouched walls measured beside it.
+        untouched: Vec<Group>,
         /// Rebuilds measured both ways.
         both_ways: Vec<BothWays>,
         /// What it shows as a bench rig.

@@ -9,7 +9,7 @@ use storypole_findings::{Findings, paths};
 use storypole_ledger::{JobMoney, job_money};
 use storypole_notebook::Book;
 
-use super::{Detail, bench, change, set, thermal};
+use super::{Detail, bench, change, set, stages, thermal};
 use crate::page::Page;
 
 /// Writes a job.
@@ -29,6 +29,9 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFin
         let table = change::table(changes.iter().copied());
         page.heading("What changed").table(&table).say(change::ROUNDING);
     }
+    let mut tests: Vec<_> = job.groups.iter().map(|group| group.test).collect();
+    tests.dedup();
+    tests.iter().for_each(|test| stages::write(page, &findings.stages(*test)));
     if let Some(headline) = job.headline() {
         page.heading(&format!("How sure, {} to {}", headline.from.label, headline.to.label));
         change::beside(page, headline, detail);

@@ -1,16 +1,22 @@
 //! A test: the answer first, then its sets and changes by direction and weighting.
 
-use storypole_findings::TestFinding;
+use storypole_findings::{Findings, TestFinding};
 use storypole_findings::print::{decimals, list};
 use storypole_findings::test_finding::{Group, OnShared};
 use storypole_notebook::Book;
 
 use super::set::bounded;
-use super::{Detail, bench, change, set, thermal};
+use super::{Detail, bench, change, set, stages, thermal};
 use crate::page::Page;
 
 /// Writes a test.
-pub fn write(page: &mut Page, book: &Book, test: &TestFinding, detail: Detail) {
+pub fn write(
+    page: &mut Page,
+    book: &Book,
+    findings: &Findings<'_>,
+    test: &TestFinding,
+    detail: Detail,
+) {
     page.line(&format!("{}: {}", test.label, test.question)).blank();
     page.items(&test.sentences);
     if let Some(found) = &test.bench {
@@ -25,6 +31,11 @@ pub fn write(page: &mut Page, book: &Book, test: &TestFinding, detail: Detail) {
     }
     for one in &test.groups {
         group(page, one, detail);
+    }
+    stages::write(page, &findings.stages(test.test));
+    for one in &test.controls {
+        page.heading(&format!("An untouched wall beside it, {}", one.direction.words));
+        page.table(&set::table(&one.sets));
     }
     if let Some(step) = next(book, test) {
         page.blank().line(&format!("next: {step}"));
