@@ -370,6 +370,8 @@ mod tests {
         assert_eq!((test.groups.len(), test.controls.len()), (1, 1));
         let labels: Vec<&str> = test.groups[0].sets.iter().map(|set| set.label.as_str()).collect();
         assert_eq!(labels, ["S1", "S2"]);
+        let said = &test.controls[0].sets[0].sentence;
+        assert!(said.contains("(an untouched wall, dBA, 3 spots"), "{said}");
         // Even of the same direction it is no step of the rebuilt wall.
         let same = |row: SetRow| SetRow { to: "R2", ..row };
         let test = test_of(&[BEFORE, AFTER, same(BESIDE), same(BESIDE_AFTER)], |_| ());
