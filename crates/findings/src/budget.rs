@@ -28,6 +28,11 @@ impl Interval {
         self.low > 0.0 || self.high < 0.0
     }
 
+    /// The narrowest interval that holds both.
+    pub fn around_both(&self, other: Self) -> Self {
+        Self { low: self.low.min(other.low), high: self.high.max(other.high) }
+    }
+
     /// Turned round, for the negative of the number.
     pub fn negated(&self) -> Self {
         Self { low: -self.high, high: -self.low }

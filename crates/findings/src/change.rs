@@ -215,30 +215,13 @@ pub(crate) fn between(
     second: &SetFinding,
     drift_db: Option<f64>,
 ) -> Change {
-    let spreads = joins.spreads();
     let compared = match (&first.runs, &second.runs) {
         (Some(before), Some(after)) => Compared::of_runs(&before.values_db, &after.values_db),
         _ => Compared::of_positions(first, second),
     };
-    let unit = second.unit.or(first.unit);
-    let same_day = first.date.is_some() && first.date == second.date;
-    let around = around(spreads, unit, compared.runs.is_some(), same_day);
-    let scatter_of = |compared: &Compared, first: &SetFinding, second: &SetFinding| {
-        let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
-        scatter(compared, pooled, joins.step_db(first, second))
-    };
-    let scatter = scatter_of(&compared, first, second);
-    let budget = Budget::of(scatter, around);
-    let tested = Tested { first, second, compared: &compared, scatter, around };
-    let control = control::beside(joins, &tested, scatter_of);
     let value = compared.value();
-    let interval = value.and_then(|value| budget.interval(value.value));
-    let interval = interval.map(|interval| no_narrower(interval, &compared, &budget));
-    let two_more_leave = interval.and_then(|interval| {
-        let step_db = joins.step_db(first, second);
-        two_more_leave(interval, &compared, step_db, around).filter(|_| !budget.pooled)
-    });
-    let limit_db = limit_db(&compared, unit, spreads);
+    let Judged { unit, budget, control, interval, two_more_leave, limit_db } =
+        judged(joins, first, second, &compared);
     let assemblies = [first.assembly, second.assembly].map(|assembly| joins.book.assemblies.of(assembly));
     let checked = control.as_ref().and_then(Controlled::drift_db).map(Drift::ControlWall);
     let drift = drift_db.map(Drift::FirstAgain).or(checked);
@@ -292,13 +275,47 @@ pub(crate) fn between(
     change
 }
 
+/// How sure a change is.
+struct Judged {
+    unit: Option<Unit>,
+    budget: Budget,
+    control: Option<Controlled>,
+    interval: Option<Interval>,
+    two_more_leave: Option<f64>,
+    limit_db: f64,
+}
+
+fn judged(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding, compared: &Compared) -> Judged {
+    let spreads = joins.spreads();
+    let unit = second.unit.or(first.unit);
+    let same_day = first.date.is_some() && first.date == second.date;
+    let around = around(spreads, unit, compared.runs.is_some(), same_day);
+    let scatter_of = |compared: &Compared, first: &SetFinding, second: &SetFinding| {
+        let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
+        scatter(compared, pooled, joins.step_db(first, second))
+    };
+    let scatter = scatter_of(compared, first, second);
+    let budget = Budget::of(scatter, around);
+    let interval = compared.value().and_then(|value| budget.interval(value.value));
+    let interval = interval.map(|interval| no_narrower(interval, compared, &budget));
+    let two_more_leave = interval
+        .filter(|_| !budget.pooled)
+        .and_then(|interval| two_more_leave(interval, compared, joins.step_db(first, second), around));
+    let tested = Tested { first, second, compared, scatter, around };
+    Judged {
+        unit,
+        control: control::beside(joins, &tested, scatter_of),
+        limit_db: limit_db(compared, unit, spreads),
+        budget,
+        interval,
+        two_more_leave,
+    }
+}
+
 /// Widens an interval to that of the positions alone: with two or three of them the joint degrees of freedom make the whole
 /// narrower than its part.
-fn no_narrower(interval: Interval, compared: &Compared, budget: &Budget) -> Interval {
-    match compared.interval.filter(|_| !budget.pooled) {
-        Some(own) => Interval { low: interval.low.min(own.low), high: interval.high.max(own.high) },
-        None => interval,
-    }
+pub(crate) fn no_narrower(interval: Interval, compared: &Compared, budget: &Budget) -> Interval {
+    compared.interval.filter(|_| !budget.pooled).map_or(interval, |own| interval.around_both(own))
 }
 
 /// Share of the interval from two positions that four with the same spread would leave.
