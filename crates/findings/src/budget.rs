@@ -28,6 +28,11 @@ impl Interval {
         self.low > 0.0 || self.high < 0.0
     }
 
+    /// The narrowest interval that holds both.
+    pub fn around_both(&self, other: Self) -> Self {
+        Self { low: self.low.min(other.low), high: self.high.max(other.high) }
+    }
+
     /// Turned round, for the negative of the number.
     pub fn negated(&self) -> Self {
         Self { low: -self.high, high: -self.low }
@@ -149,6 +154,9 @@ pub struct Shared {
     pub setup: bool,
 }
 
+/// The term that says a budget is of a bench rig.
+const RUNS: &str = "scatter of the runs";
+
 /// A term by name: standard uncertainty, dB, and its degrees of freedom.
 type Named = (&'static str, f64, Dof);
 
@@ -157,7 +165,7 @@ impl Budget {
     pub fn of(scatter: Option<Scatter>, around: Around) -> Self {
         let mut terms: Vec<Named> = Vec::new();
         if let Some(scatter) = scatter {
-            let name = if scatter.of == "runs" { "scatter of the runs" } else { "scatter of the positions" };
+            let name = if scatter.of == "runs" { RUNS } else { "scatter of the positions" };
             terms.push((name, scatter.u_db, dof(scatter.dof)));
             terms.extend(scatter.step_db.map(step));
         }
@@ -238,13 +246,14 @@ impl Budget {
     /// What would narrow the interval most, in a sentence; `None` where no term is known.
     pub fn advice(&self) -> Option<String> {
         let largest = self.largest().filter(|largest| largest.share > 0.0)?;
+        let is_bench = self.shares.iter().any(|share| share.name == RUNS);
+        let others = if is_bench { "runs" } else { "positions" };
         let what = match largest.name {
-            "setting up again" => "setting up once more will help more than more positions",
-            "another day" => "measuring again on another day will help more than more positions",
-            "the crew's own repeats" => "repeating the whole set will help more than more positions",
-            "scatter of the runs" => "more runs will help most",
-            "steps of the meter" => "a meter with finer steps will help most",
-            _ => "more positions will help most",
+            "setting up again" => format!("setting up once more will help more than more {others}"),
+            "another day" => format!("measuring again on another day will help more than more {others}"),
+            "the crew's own repeats" => format!("repeating the whole set will help more than more {others}"),
+            "steps of the meter" => "a meter with finer steps will help most".to_owned(),
+            _ => format!("more {others} will help most"),
         };
         Some(format!(
             "The largest share of the uncertainty, {}, is {}: {what}.",

@@ -2,9 +2,10 @@
 //!
 //! Leaves out which sets are compared: see [`mod@crate::test_finding`].
 
+#[cfg(test)]
+mod edges;
+mod graded;
 mod positions;
-
-use std::collections::BTreeMap;
 
 use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
@@ -18,7 +19,7 @@ use crate::budget::{Around, Budget, Interval, Pooled, Scatter};
 use crate::compared::Compared;
 use crate::control::{self, Controlled, Tested};
 use crate::flags::{self, Effect, Flag, Raised};
-use crate::grade::{self, ConditionProblems, Cover, Design, Drift, Grade, Letter};
+use crate::grade::{Cover, Drift, Grade};
 use crate::paths::{self, Prediction};
 use crate::set_finding::{Absent, Direction, Estimate, SetFinding};
 use crate::spreads::Spreads;
@@ -214,30 +215,13 @@ pub(crate) fn between(
     second: &SetFinding,
     drift_db: Option<f64>,
 ) -> Change {
-    let spreads = joins.spreads();
     let compared = match (&first.runs, &second.runs) {
         (Some(before), Some(after)) => Compared::of_runs(&before.values_db, &after.values_db),
         _ => Compared::of_positions(first, second),
     };
-    let unit = second.unit.or(first.unit);
-    let same_day = first.date.is_some() && first.date == second.date;
-    let around = around(spreads, unit, compared.runs.is_some(), same_day);
-    let scatter_of = |compared: &Compared, first: &SetFinding, second: &SetFinding| {
-        let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
-        scatter(compared, pooled, joins.step_db(first, second))
-    };
-    let scatter = scatter_of(&compared, first, second);
-    let budget = Budget::of(scatter, around);
-    let tested = Tested { first, second, compared: &compared, scatter, around };
-    let control = control::beside(joins, &tested, scatter_of);
     let value = compared.value();
-    let interval = value.and_then(|value| budget.interval(value.value));
-    let interval = interval.map(|interval| no_narrower(interval, &compared, &budget));
-    let two_more_leave = interval.and_then(|interval| {
-        let step_db = joins.step_db(first, second);
-        two_more_leave(interval, &compared, step_db, around).filter(|_| !budget.pooled)
-    });
-    let limit_db = limit_db(&compared, unit, spreads);
+    let Judged { unit, budget, control, interval, two_more_leave, limit_db } =
+        judged(joins, first, second, &compared);
     let assemblies = [first.assembly, second.assembly].map(|assembly| joins.book.assemblies.of(assembly));
     let checked = control.as_ref().and_then(Controlled::drift_db).map(Drift::ControlWall);
     let drift = drift_db.map(Drift::FirstAgain).or(checked);
@@ -279,25 +263,59 @@ pub(crate) fn between(
         predicted: (predicted(assemblies[0]), predicted(assemblies[1])),
         flags: all_flags(first, second, odd.as_ref()),
         odd,
-        grade: graded(joins, first, second, &compared, drift),
+        grade: graded::graded(joins, first, second, &compared, drift),
         sentence: String::new(),
         numbers: String::new(),
         beside: String::new(),
     };
-    cap_by_flags(&mut change);
+    graded::cap_by_flags(&mut change);
     change.sentence = words::headline(&change);
     change.numbers = words::numbers(&change);
     change.beside = words::beside(&change);
     change
 }
 
+/// How sure a change is.
+struct Judged {
+    unit: Option<Unit>,
+    budget: Budget,
+    control: Option<Controlled>,
+    interval: Option<Interval>,
+    two_more_leave: Option<f64>,
+    limit_db: f64,
+}
+
+fn judged(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding, compared: &Compared) -> Judged {
+    let spreads = joins.spreads();
+    let unit = second.unit.or(first.unit);
+    let same_day = first.date.is_some() && first.date == second.date;
+    let around = around(spreads, unit, compared.runs.is_some(), same_day);
+    let scatter_of = |compared: &Compared, first: &SetFinding, second: &SetFinding| {
+        let pooled = unit.and_then(|unit| spreads.scatter.get(&unit)).filter(|_| compared.runs.is_none());
+        scatter(compared, pooled, joins.step_db(first, second))
+    };
+    let scatter = scatter_of(compared, first, second);
+    let budget = Budget::of(scatter, around);
+    let interval = compared.value().and_then(|value| budget.interval(value.value));
+    let interval = interval.map(|interval| no_narrower(interval, compared, &budget));
+    let two_more_leave = interval
+        .filter(|_| !budget.pooled)
+        .and_then(|interval| two_more_leave(interval, compared, joins.step_db(first, second), around));
+    let tested = Tested { first, second, compared, scatter, around };
+    Judged {
+        unit,
+        control: control::beside(joins, &tested, scatter_of),
+        limit_db: limit_db(compared, unit, spreads),
+        budget,
+        interval,
+        two_more_leave,
+    }
+}
+
 /// Widens an interval to that of the positions alone: with two or three of them the joint degrees of freedom make the whole
 /// narrower than its part.
-fn no_narrower(interval: Interval, compared: &Compared, budget: &Budget) -> Interval {
-    match compared.interval.filter(|_| !budget.pooled) {
-        Some(own) => Interval { low: interval.low.min(own.low), high: interval.high.max(own.high) },
-        None => interval,
-    }
+pub(crate) fn no_narrower(interval: Interval, compared: &Compared, budget: &Budget) -> Interval {
+    compared.interval.filter(|_| !budget.pooled).map_or(interval, |own| interval.around_both(own))
 }
 
 /// Share of the interval from two positions that four with the same spread would leave.
@@ -509,106 +527,6 @@ fn all_flags(first: &SetFinding, second: &SetFinding, odd: Option<&OddPosition>)
     flags
 }
 
-fn graded(
-    joins: &Findings<'_>,
-    first: &SetFinding,
-    second: &SetFinding,
-    compared: &Compared,
-    drift: Option<Drift>,
-) -> Grade {
-    let is_bench = compared.runs.is_some();
-    let cover_of = |set: &SetFinding| {
-        if is_bench { Cover::Covered } else { cover(joins.book.assemblies.of(set.assembly)) }
-    };
-    let design = Design {
-        // On a bench rig runs take the place of positions, and a run is its own repeat and needs no background.
-        positions: if is_bench { compared.replicates } else { compared.labels.len() },
-        replicates: if is_bench { 2 } else { compared.replicates },
-        margin_db: if is_bench { Some(10.0) } else { compared.margin_db },
-        conditions: problems(joins, first, second),
-        cover: (cover_of(first), cover_of(second)),
-        drift,
-    };
-    let mut graded = grade::grade(&design);
-    if is_bench {
-        graded.criteria.retain(|row| !matches!(row.name, "replicates" | "background" | "wall"));
-        if let Some(row) = graded.criteria.iter_mut().find(|row| row.name == "positions") {
-            row.name = "runs";
-            row.why = row.why.replace("position", "run");
-        }
-        graded.letter = graded.criteria.iter().map(|row| row.letter).max().unwrap_or(Letter::D);
-    }
-    let noted = [first, second]
-        .iter()
-        .any(|set| joins.book.sets.get(set.set).is_some_and(|set| !joins.conditions_of(set).is_empty()));
-    if let Some(row) = graded.criteria.iter_mut().find(|row| row.name == "conditions" && !noted) {
-        "no conditions were noted".clone_into(&mut row.why);
-    }
-    if compared.absent.is_some() {
-        graded.cap("result", Letter::D, "no comparison");
-    }
-    if compared.receive_only {
-        graded.cap("source", Letter::C, "source room not measured");
-    }
-    graded
-}
-
-/// Conditions that differ over two sets; one without a note in a set is unknown.
-fn problems(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding) -> ConditionProblems {
-    let mut worst: BTreeMap<RecordId, (Option<&str>, Option<bool>)> = BTreeMap::new();
-    for set in [first, second] {
-        let Some(record) = joins.book.sets.get(set.set) else { continue };
-        for (condition, found) in joins.conditions_of(record) {
-            let changed = match found.and_then(|found| found.status.as_deref()) {
-                Some("same" | "corrected") => Some(false),
-                Some("changed") => Some(true),
-                _ => None,
-            };
-            let entry = worst.entry(condition.id).or_insert((condition.class.as_deref(), Some(false)));
-            entry.1 = match (entry.1, changed) {
-                (Some(true), _) | (_, Some(true)) => Some(true),
-                (None, _) | (_, None) => None,
-                _ => Some(false),
-            };
-        }
-    }
-    let mut problems = ConditionProblems::default();
-    if worst.is_empty() {
-        problems.critical.unknown = 1;
-    }
-    for (class, changed) in worst.into_values() {
-        let of_class = match class {
-            Some("important") => &mut problems.important,
-            Some("minor") => &mut problems.minor,
-            _ => &mut problems.critical,
-        };
-        match changed {
-            Some(true) => of_class.changed += 1,
-            None => of_class.unknown += 1,
-            Some(false) => (),
-        }
-    }
-    problems
-}
-
-/// Flags that lower the grade by themselves; conditions, positions and background have rows of their own.
-fn cap_by_flags(change: &mut Change) {
-    let caps: Vec<(Letter, &Raised)> = change
-        .flags
-        .iter()
-        .filter_map(|raised| match raised.flag {
-            Flag::PositionOutlier | Flag::BackgroundNotMeasured => Some((Letter::C, raised)),
-            Flag::MissingPosition | Flag::FurnitureDiffers => Some((Letter::B, raised)),
-            _ => None,
-        })
-        .collect();
-    let caps: Vec<(&'static str, Letter, String)> =
-        caps.into_iter().map(|(letter, raised)| (raised.flag.name(), letter, raised.words.clone())).collect();
-    for (name, letter, words) in caps {
-        change.grade.cap(name, letter, words);
-    }
-}
-
 /// Two results side by side: whether they can be told apart.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Apart {
@@ -634,6 +552,7 @@ pub(crate) fn apart(difference_db: f64, interval: Option<Interval>, repeats_sd_d
 mod tests {
     use super::*;
     use crate::fixture::{self, Builder, SetRow};
+    use crate::grade::Letter;
 
     fn exact(value: f64) -> Option<Estimate> {
         Some(Estimate { value, bound: Sense::Exact })

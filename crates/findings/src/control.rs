@@ -10,7 +10,7 @@ use storypole_notebook::Unit;
 use storypole_statistics::{Confidence, compare, paired};
 
 use crate::budget::{Around, Budget, Interval, Scatter, Shared};
-use crate::change::SetRef;
+use crate::change::{self, SetRef};
 use crate::compared::Compared;
 use crate::set_finding::{Direction, Estimate, SetFinding};
 use crate::{Findings, print, rules, test_finding};
@@ -163,15 +163,21 @@ pub(crate) fn beside(
         };
         let budget = Budget::less_control(tested.scatter, scatter, tested.around, shared);
         let own_budget = Budget::of(scatter, tested.around);
+        let own_interval = own_budget.interval(control_change.value);
+        // As for a change itself: with few positions the whole must not come out narrower than its part.
+        let positions = Shared { days: true, setup: true };
+        let positions = Budget::less_control(tested.scatter, scatter, tested.around, positions);
+        let interval = budget.interval(effect.value).zip(positions.interval(effect.value));
         let mut controlled = Controlled {
             from: SetRef::of(from),
             to: SetRef::of(to),
             direction: line.direction.clone(),
             control_change,
-            control_interval: own_budget.interval(control_change.value),
+            control_interval: own_interval
+                .map(|interval| change::no_narrower(interval, &compared, &own_budget)),
             shared,
             effect,
-            interval: budget.interval(effect.value),
+            interval: interval.map(|(whole, part)| whole.around_both(part)),
             budget,
             by_position: by_position(tested.compared, &compared),
             investigate: moved(control_change),
@@ -351,11 +357,25 @@ mod tests {
     }
 
     #[test]
+    fn two_positions_of_the_untouched_wall_keep_their_doubt() {
+        // By energy 5.452826 less 0.604604 (60.8 60.4 to 60.0 60.0), u 0.296849 (4 degrees) and 0.199859 (1): positions alone give
+        // u 0.357859 and 4.6371 degrees, half-width 0.941989; of the control alone t(0.975; 1) times 0.199859, 2.539446. Computed
+        // independently with numpy 2.4 and scipy 1.17.
+        let two = |row: SetRow, receive| SetRow { receive, ..row };
+        let test = test_alone(&[BEFORE, AFTER, two(BESIDE, "60.8 60.4"), two(BESIDE_AFTER, "60.0 60.0")]);
+        let found = controlled(&test);
+        close(found.control_interval.unwrap().half_width(), 2.539_446, 1e-5);
+        close(found.interval.unwrap().half_width(), 0.941_989, 1e-5);
+    }
+
+    #[test]
     fn an_untouched_wall_stands_in_no_sequence_pool_or_headline() {
         let test = test_of(&[BEFORE, AFTER, BESIDE, BESIDE_AFTER], |_| ());
         assert_eq!((test.groups.len(), test.controls.len()), (1, 1));
         let labels: Vec<&str> = test.groups[0].sets.iter().map(|set| set.label.as_str()).collect();
         assert_eq!(labels, ["S1", "S2"]);
+        let said = &test.controls[0].sets[0].sentence;
+        assert!(said.contains("(an untouched wall, dBA, 3 spots"), "{said}");
         // Even of the same direction it is no step of the rebuilt wall.
         let same = |row: SetRow| SetRow { to: "R2", ..row };
         let test = test_of(&[BEFORE, AFTER, same(BESIDE), same(BESIDE_AFTER)], |_| ());

@@ -170,12 +170,16 @@ struct Spent {
 impl Spent {
     /// `None` unless the cost of every job is known, in one currency.
     fn of(joins: &Findings<'_>, jobs: &BTreeSet<Option<RecordId>>, walls: &[&SetFinding]) -> Option<Self> {
+        let mut first_step: BTreeMap<Option<RecordId>, usize> = BTreeMap::new();
+        for (index, set) in walls.iter().enumerate() {
+            first_step.entry(set.job).or_insert(index);
+        }
         let mut currency = None;
         let mut days: BTreeMap<Date, Decimal> = BTreeMap::new();
         let mut undated: BTreeMap<usize, Decimal> = BTreeMap::new();
         for job in jobs {
             let cost = joins.costs.jobs.get(job.as_ref()?)?;
-            let from = walls.iter().position(|set| set.job == *job).unwrap_or(0);
+            let from = first_step.get(job).copied().unwrap_or(0);
             for (day, money) in &cost.spent {
                 if *currency.get_or_insert(money.currency) != money.currency {
                     return None;
@@ -278,9 +282,12 @@ fn stages_words(steps: &[Step]) -> String {
     let [_, .., last] = steps else {
         return "One wall measured so far: there is no step yet.".to_owned();
     };
-    let mut said =
+    let mut said = if steps.len() == 2 {
+        "One step so far: what it brought belongs to the wall it was built on."
+    } else {
         "Steps of one wall, in the order they were built: another order would have given other steps, and their decibels do not add up."
-            .to_owned();
+    }
+    .to_owned();
     if let Some(change) = last.to_first.as_ref().filter(|_| steps.len() > 2) {
         let money = last.spent_so_far.map_or_else(String::new, |money| format!(" for {money} in all"));
         said.push_str(&format!(
@@ -482,6 +489,7 @@ mod tests {
         let one = told(&builder.book, "Q4", Costs::default());
         assert_eq!(one[0].words, "One wall measured so far: there is no step yet.");
         let all = told(&fixture::demo(), "Q4", Costs::default());
+        assert!(all[0].words.starts_with("One step so far"), "{}", all[0].words);
         assert!(all[0].steps[1].words.contains("which is not claimed"), "{}", all[0].steps[1].words);
     }
 }

@@ -38,7 +38,9 @@ pub(crate) fn set(finding: &SetFinding) -> String {
             finding.label
         );
     }
-    let mut beside: Vec<String> = finding.unit.iter().map(ToString::to_string).collect();
+    let mut beside: Vec<String> =
+        finding.control.then(|| "an untouched wall".to_owned()).into_iter().collect();
+    beside.extend(finding.unit.iter().map(ToString::to_string));
     let spots = finding.receive.as_ref().map_or(0, |side| side.positions.len());
     beside.push(if spots == 1 { "1 spot".to_owned() } else { format!("{spots} spots") });
     beside.push(match finding.margin_db() {
@@ -140,11 +142,12 @@ fn two_more(change: &Change) -> String {
 /// # Source
 /// 1, 3 and 10 dB as in textbooks of acoustics (from memory).
 pub fn heard(change_db: f64) -> &'static str {
-    match change_db {
-        ..-6.5 => "To the ear 10 dB more is about twice as loud.",
-        6.5.. => "To the ear 10 dB less is about half as loud.",
-        -2.0..2.0 => "A change of 1 dB is hardly heard.",
-        _ => "To the ear 3 dB is just clear.",
+    match change_db.abs() {
+        ..2.0 => "A change of 1 dB is hardly heard.",
+        ..5.0 => "To the ear 3 dB is just clear.",
+        ..8.0 => "To the ear 3 dB is just clear, and 10 dB about half or twice as loud.",
+        _ if change_db < 0.0 => "To the ear 10 dB more is about twice as loud.",
+        _ => "To the ear 10 dB less is about half as loud.",
     }
 }
 
@@ -297,7 +300,6 @@ pub(crate) fn beside(change: &Change) -> String {
         ));
     }
     words.extend(change.control.iter().map(|control| control.sentence.clone()));
-    words.extend(change.bootstrap_words());
     let is_unclear =
         matches!(&change.claim, Claim::NoClaim(reasons) if reasons.contains(&NoClaim::IncludesZero));
     words.extend(change.budget.advice().filter(|_| is_unclear));
@@ -354,6 +356,10 @@ mod tests {
                 }),
             );
             said.extend(test.sentences.iter().cloned());
+            said.extend(findings.stages(test.test).into_iter().flat_map(|stages| {
+                let steps = stages.steps.into_iter().map(|step| step.words);
+                steps.chain([stages.words]).collect::<Vec<_>>()
+            }));
         }
         said.extend(book.jobs.live().filter_map(|job| findings.job(job.id)).flat_map(|job| job.sentences));
         let walls = book.assemblies.live().filter_map(|wall| findings.assembly(wall.id));
@@ -409,6 +415,27 @@ mod tests {
             .unwrap();
         assert!(bass.sentence.starts_with("About 4 dB better"), "{}", bass.sentence);
         assert!(bass.beside.contains("spread 3.5 and 3.9 dB"), "{}", bass.beside);
+    }
+
+    #[test]
+    fn the_ear_is_told_beside_the_number() {
+        // 1 dB hardly heard, 3 dB just clear, 10 dB half as loud: from memory.
+        for (change_db, expected) in [
+            (0.8, "hardly"),
+            (-1.9, "hardly"),
+            (3.2, "just clear."),
+            (-3.0, "just clear."),
+            (6.7, "half or twice"),
+            (11.2, "half as loud"),
+            (-11.2, "twice as loud"),
+        ] {
+            assert!(heard(change_db).contains(expected), "{change_db}: {}", heard(change_db));
+        }
+        let book = fixture::demo();
+        let test = crate::test_finding(&book, fixture::id("test", "Q1")).unwrap();
+        let beside = |index: usize| test.groups[index].headline.as_ref().unwrap().beside.as_str();
+        assert!(beside(0).contains("half as loud"), "{}", beside(0));
+        assert!(!beside(2).contains("loud"), "C-weighted levels are not what an ear hears: {}", beside(2));
     }
 
     #[test]

@@ -81,7 +81,7 @@ const DRAWS: Draws = Draws { resamples: bootstrap::FEWEST_RESAMPLES, seed: 0x570
 impl Change {
     /// Resamples the differences by position, for six positions or more; `None` below, or where they do not scatter.
     ///
-    /// It stands beside the interval and is never chosen instead of it: from so few positions it is rather too narrow.
+    /// Worked out when asked, since it costs thousands of resamples. It stands beside the interval and is never chosen instead of it: from so few positions it is rather too narrow.
     pub fn bootstrap(&self) -> Option<Bca> {
         let values: Vec<f64> = self.by_position.iter().map(|place| place.change_db).collect();
         bootstrap::bca(&values, Confidence::P95, DRAWS).ok()?.ok()
