@@ -94,10 +94,6 @@ struct Weighted {
 }
 
 impl Weighted {
-    fn power_sum(&self, exponent: i32) -> f64 {
-        self.weights.iter().map(|weight| weight.powi(exponent)).sum()
-    }
-
     /// Variance of the mean, 1/Σw.
     fn variance(&self) -> f64 {
         1.0 / self.sum
