@@ -155,6 +155,22 @@ pub(crate) mod examples {
         .unwrap()
     }
 
+    /// Nineteen experiments on what teachers expect, Raudenbush and Bryk 1985: standardised differences of pupils' scores, and weeks
+    /// that teacher and class knew each other before, three and more as three (from memory).
+    pub(crate) fn expectancy() -> (Jobs, [f64; 19]) {
+        let values = [
+            0.03, 0.12, -0.14, 1.18, 0.26, -0.06, -0.02, -0.32, 0.27, 0.80, 0.54, 0.18, -0.02, 0.23, -0.18,
+            -0.06, 0.30, 0.07, -0.07,
+        ];
+        let errors: [f64; 19] = [
+            0.125, 0.147, 0.167, 0.373, 0.369, 0.103, 0.103, 0.220, 0.164, 0.251, 0.302, 0.223, 0.289, 0.290,
+            0.159, 0.167, 0.139, 0.094, 0.174,
+        ];
+        let weeks =
+            [2.0, 3.0, 3.0, 0.0, 0.0, 3.0, 3.0, 3.0, 0.0, 1.0, 0.0, 0.0, 1.0, 2.0, 3.0, 3.0, 1.0, 2.0, 3.0];
+        (Jobs::new(&values, &errors.map(|error| error * error)).unwrap(), weeks)
+    }
+
     /// Thirteen trials of BCG vaccine, log relative risks from the counts of Colditz and others 1994.
     pub(crate) fn vaccine() -> Jobs {
         // Cases and others among the vaccinated, then among the controls.
