@@ -301,6 +301,18 @@ mod tests {
     }
 
     #[test]
+    fn failures_of_air_conditioning_match() {
+        // Hours between failures, Proschan 1963 as in Davison and Hinkley, Bootstrap Methods and their Application (1997), chapter 5:
+        // mean 108.08, a = 0.0938 (from memory). Limits of scipy 1.17 (stats.bootstrap, BCa, three runs of 400 000): 57.0 and 226.4.
+        let values = [3.0, 5.0, 7.0, 18.0, 43.0, 85.0, 91.0, 98.0, 100.0, 130.0, 230.0, 487.0];
+        let got = bca(&values, Confidence::P95, Draws { resamples: 100_000, seed: 12 }).unwrap().unwrap();
+        close(got.mean, 108.083333333333, 1e-9);
+        close(got.acceleration, 0.09379807388386767, 1e-12);
+        close(got.interval.low, 57.0, 0.8);
+        close(got.interval.high, 226.4, 4.0);
+    }
+
+    #[test]
     fn random_numbers_match() {
         // The sequence that implementations of SplitMix64 print for the seed 1234567 (from memory).
         let mut numbers = SplitMix64 { state: 1_234_567 };

@@ -235,6 +235,17 @@ mod tests {
     }
 
     #[test]
+    fn gum_product_of_three_matches() {
+        // GUM clause G.4.1, example: Y = bX₁X₂X₃ with relative uncertainties of 0.25, 0.57 and 0.82 % from 10, 5 and 15 observations;
+        // published u_c = 1.03 %, ν_eff = 19.0, t95(19) = 2.09, U95 = 2.2 % (from memory, recomputed with scipy 1.17).
+        let got = combine(&[term(0.25, 9.0), term(0.57, 4.0), term(0.82, 14.0)]).unwrap();
+        assert!((got.u - 1.0294658809304948).abs() < 1e-12);
+        assert!((got.dof.unwrap().finite().unwrap() - 18.998742314267954).abs() < 1e-9);
+        let expanded = got.expanded(Confidence::P95).unwrap();
+        assert!((expanded.factor - 2.09).abs() < 0.005 && (expanded.u - 2.2).abs() < 0.05, "{expanded:?}");
+    }
+
+    #[test]
     fn a_test_with_setup_and_day_matches() {
         // Position scatter, source placement, day; computed independently with scipy 1.17.
         let terms = [term(0.2966479395, 4.0), Term::new(0.35, Dof::INFINITE), term(0.29, 8.0)];

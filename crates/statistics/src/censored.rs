@@ -221,6 +221,20 @@ mod tests {
     }
 
     #[test]
+    fn gupta_1952_matches() {
+        // Days ten mice lived after an infection, the last three beyond the seventh death: Gupta 1952, Biometrika 39. Maximum likelihood
+        // in lg days 1.742 and 0.079 (Cohen, Truncated and Censored Samples, 1991; from memory, recomputed with scipy 1.17 by
+        // Nelder-Mead to the digits below).
+        let mut readings: Vec<Reading> =
+            [41.0f64, 44.0, 46.0, 54.0, 55.0, 58.0, 60.0].iter().map(|days| Known(days.log10())).collect();
+        readings.extend([AtLeast(60f64.log10()); 3]);
+        let fit = right_censored_normal(&readings).unwrap().fit.unwrap();
+        assert!((fit.mean - 1.7423773519).abs() < 1e-8, "{fit:?}");
+        assert!((fit.sd - 0.0794320383).abs() < 1e-8, "{fit:?}");
+        assert!((fit.log_likelihood - 5.18334163221502).abs() < 1e-10, "{fit:?}");
+    }
+
+    #[test]
     fn without_bounds_it_is_the_sample_with_divisor_n() {
         let got = right_censored_normal(&[Known(1.0), Known(2.0), Known(4.0), Known(5.0)]).unwrap();
         let fit = got.fit.unwrap();

@@ -170,6 +170,22 @@ mod tests {
     }
 
     #[test]
+    fn darwin_1876_matches() {
+        // Heights of fifteen pairs of maize, crossed less self-fertilised, eighths of an inch: Darwin 1876 as in Fisher, The Design of
+        // Experiments (1935), chapter III: sum 314, t = 2.148, interval 0.03 to 41.83 (from memory; computed
+        // independently with scipy 1.17 to the digits below).
+        let differences =
+            [49.0, -67.0, 8.0, 16.0, 6.0, 23.0, 28.0, 41.0, 14.0, 29.0, 56.0, 24.0, 75.0, 60.0, -48.0];
+        let got = direct(&differences, Confidence::P95).unwrap();
+        close(got.mean, 314.0 / 15.0, 1e-12);
+        close(got.sd.unwrap(), 37.7443783262898, 1e-12);
+        close(got.t.unwrap(), 2.1479874613311205, 1e-12);
+        close(got.p_two_sided.unwrap(), 0.049702944021800866, 1e-10);
+        close(got.interval.unwrap().low, 0.031193318392979563, 1e-8);
+        close(got.interval.unwrap().high, 41.83547334827369, 1e-11);
+    }
+
+    #[test]
     fn five_positions_match() {
         // Invented readings; computed independently with scipy 1.17.
         let before = [64.2, 63.1, 65.0, 62.8, 64.5];

@@ -268,6 +268,24 @@ mod tests {
     }
 
     #[test]
+    fn conventional_effects_match() {
+        // Pairs for 80 % at 5 % and Cohen's small, medium and large effects of 0.2, 0.5 and 0.8: 199, 34 and 15, as
+        // power programs print them (from memory); powers computed independently with scipy 1.17 (noncentral t).
+        let rows = [
+            (0.2, 199, 0.8016910240370655, 0.7996983729002213),
+            (0.5, 34, 0.8077775012792738, 0.7953658414875041),
+            (0.8, 15, 0.8213105387241096, 0.7900877506591865),
+        ];
+        for (effect, pairs, power, with_one_less) in rows {
+            let aim = aim(effect, 1.0, 0.05, Sides::Two);
+            let (n, got) = aim.positions_for(p(0.8)).unwrap();
+            assert_eq!(n, pairs, "{effect}");
+            assert!((got.power - power).abs() < 1e-9, "{effect}: {got:?}");
+            assert!((aim.power(n - 1).unwrap().power - with_one_less).abs() < 1e-9, "{effect}");
+        }
+    }
+
+    #[test]
     fn what_cannot_be_planned_is_refused() {
         let alpha = p(0.05);
         assert_eq!(Aim::new(1.0, 0.0, alpha, Sides::Two), Err(PowerError::Sd { sd: 0.0 }));

@@ -116,6 +116,29 @@ mod tests {
     }
 
     #[test]
+    fn published_hartung_knapp_intervals_match() {
+        // Vaccine by REML with Hartung and Knapp's errors: 0.1808, -1.1084 to -0.3206, as the documentation of the R package metafor
+        // prints them (from memory; recomputed independently with numpy 2.4 and scipy 1.17 through error contrasts).
+        let got = job_average(&examples::vaccine(), Reml, Confidence::P95).unwrap();
+        assert!((got.modified_se() - 0.1808).abs() < 6e-5, "{got:?}");
+        assert!((got.hartung_knapp_factor - 1.011269983874445).abs() < 1e-6, "{got:?}");
+        check(got.hartung_knapp, (-1.1084437129940266, -0.3206209704006213), 1e-6, "vaccine");
+        check(
+            got.next_job_older_form.unwrap(),
+            (-2.0083758962490075, 0.5793112128543594),
+            1e-6,
+            "vaccine, next",
+        );
+        // The same with a normal factor is printed there as -1.8667 to 0.4376: a width of 2·1.959964·√(τ² + SE²).
+        let spread = (got.tau2 + got.se * got.se).sqrt();
+        assert!((1.959963985 * spread - (0.4376 + 1.8667) / 2.0).abs() < 1e-4, "{spread}");
+        // Expectations: 0.0837 with an error of 0.0516 (Raudenbush and Bryk 1985 as computed with metafor, from memory).
+        let got = job_average(&examples::expectancy().0, Reml, Confidence::P95).unwrap();
+        assert!((got.tau2 - 0.0188).abs() < 6e-5, "{got:?}");
+        assert!((got.mean - 0.0837).abs() < 6e-5 && (got.se - 0.0516).abs() < 1e-4, "{got:?}");
+    }
+
+    #[test]
     fn five_jobs_match() {
         // Computed independently with scipy 1.17; REML with mpmath 1.4 through error contrasts.
         let got = job_average(&examples::five(), DerSimonianLaird, Confidence::P95).unwrap();

@@ -80,8 +80,7 @@ pub fn heterogeneity_from_tau(jobs: &Jobs, tau2: f64) -> Known<Heterogeneity> {
     needs_two(jobs)?;
     // A variance below 0 is no variance.
     let tau2 = tau2.max(0.0);
-    let weighted = jobs.weighted(0.0);
-    let typical = dof(jobs) * weighted.sum / (weighted.sum.powi(2) - weighted.power_sum(2));
+    let typical = dof(jobs) / jobs.slope(0.0).trace;
     Ok(Heterogeneity { i_squared: tau2 / (tau2 + typical), h_squared: 1.0 + tau2 / typical })
 }
 
@@ -113,14 +112,18 @@ impl Spread for Jobs {
 
     fn slope(&self, tau2: f64) -> Slope {
         let weighted = self.weighted(tau2);
-        let (first, second, third) = (weighted.sum, weighted.power_sum(2), weighted.power_sum(3));
-        let squares =
-            weighted.weights.iter().zip(&self.values).map(|(w, y)| (w * (y - weighted.mean)).powi(2)).sum();
-        Slope {
-            squares,
-            trace: first - second / first,
-            information: second - 2.0 * third / first + (second / first).powi(2),
+        let weights = &weighted.weights;
+        let squares = weights.iter().zip(&self.values).map(|(w, y)| (w * (y - weighted.mean)).powi(2)).sum();
+        // P holds wᵢ·(1 - wᵢ/Σw) on its diagonal and -wᵢwⱼ/Σw beside it. What the others weigh is summed and not left over: beside
+        // one job that outweighs all, nothing would be.
+        let (others, others_squared) = (sums_of_others(weights, 1), sums_of_others(weights, 2));
+        let (mut trace, mut information) = (0.0, 0.0);
+        for (index, weight) in weights.iter().enumerate() {
+            let share = weight / weighted.sum;
+            trace += share * others[index];
+            information += share * share * (others[index].powi(2) + others_squared[index]);
         }
+        Slope { squares, trace, information }
     }
 
     fn log_likelihood(&self, tau2: f64) -> f64 {
@@ -128,6 +131,21 @@ impl Spread for Jobs {
         let spread: f64 = self.variances.iter().map(|variance| (variance + tau2).ln()).sum();
         -0.5 * (spread + weighted.sum.ln() + weighted.q)
     }
+}
+
+/// For each weight the sum of the powers of all others, without taking anything off a sum.
+fn sums_of_others(weights: &[f64], exponent: i32) -> Vec<f64> {
+    let powers: Vec<f64> = weights.iter().map(|weight| weight.powi(exponent)).collect();
+    let mut others = vec![0.0; powers.len()];
+    let (mut before, mut after) = (0.0, 0.0);
+    for front in 0..powers.len() {
+        let back = powers.len() - 1 - front;
+        others[front] += before;
+        others[back] += after;
+        before += powers[front];
+        after += powers[back];
+    }
+    others
 }
 
 #[cfg(test)]

@@ -69,6 +69,16 @@ mod tests {
     }
 
     #[test]
+    fn expectations_differ() {
+        // Raudenbush and Bryk 1985: Q = 35.83 with 18 degrees of freedom, probability 0.0074 (from memory; Q recomputed
+        // independently with numpy 2.4).
+        let got = fixed_effect(&examples::expectancy().0, Confidence::P95);
+        assert!((got.q - 35.82536520064249).abs() < 1e-9 && got.q_dof == 18, "{got:?}");
+        assert!((got.q_p.unwrap() - 0.0074).abs() < 6e-5, "{got:?}");
+        assert!((got.mean - 0.06034334995097475).abs() < 1e-11, "{got:?}");
+    }
+
+    #[test]
     fn five_jobs_match() {
         // Computed independently with scipy 1.17.
         let got = fixed_effect(&examples::five(), Confidence::P95);

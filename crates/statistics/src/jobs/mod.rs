@@ -94,10 +94,6 @@ struct Weighted {
 }
 
 impl Weighted {
-    fn power_sum(&self, exponent: i32) -> f64 {
-        self.weights.iter().map(|weight| weight.powi(exponent)).sum()
-    }
-
     /// Variance of the mean, 1/Σw.
     fn variance(&self) -> f64 {
         1.0 / self.sum
@@ -157,6 +153,22 @@ pub(crate) mod examples {
             &[40.5863, 2.0468, 15.2809, 150.2222, 20.1923, 1.2235, 95.3756, 8.0321, 20.6936],
         )
         .unwrap()
+    }
+
+    /// Nineteen experiments on what teachers expect, Raudenbush and Bryk 1985: standardised differences of pupils' scores, and weeks
+    /// that teacher and class knew each other before, three and more as three (from memory).
+    pub(crate) fn expectancy() -> (Jobs, [f64; 19]) {
+        let values = [
+            0.03, 0.12, -0.14, 1.18, 0.26, -0.06, -0.02, -0.32, 0.27, 0.80, 0.54, 0.18, -0.02, 0.23, -0.18,
+            -0.06, 0.30, 0.07, -0.07,
+        ];
+        let errors: [f64; 19] = [
+            0.125, 0.147, 0.167, 0.373, 0.369, 0.103, 0.103, 0.220, 0.164, 0.251, 0.302, 0.223, 0.289, 0.290,
+            0.159, 0.167, 0.139, 0.094, 0.174,
+        ];
+        let weeks =
+            [2.0, 3.0, 3.0, 0.0, 0.0, 3.0, 3.0, 3.0, 0.0, 1.0, 0.0, 0.0, 1.0, 2.0, 3.0, 3.0, 1.0, 2.0, 3.0];
+        (Jobs::new(&values, &errors.map(|error| error * error)).unwrap(), weeks)
     }
 
     /// Thirteen trials of BCG vaccine, log relative risks from the counts of Colditz and others 1994.

@@ -531,6 +531,47 @@ mod tests {
     }
 
     #[test]
+    fn published_regressions_match() {
+        // Vaccine by absolute latitude, REML: 0.2515 and -0.0291 a degree with an error of 0.0072, τ² 0.0764, R² 75.62 %, QM 16.3571,
+        // QE 30.7331, as the documentation of the R package metafor prints them (from memory).
+        let latitudes = [44.0, 55.0, 42.0, 52.0, 13.0, 44.0, 19.0, 13.0, 27.0, 42.0, 18.0, 33.0, 33.0]
+            .map(|at| vec![1.0, at]);
+        let got =
+            regression(&Moderated::new(examples::vaccine(), &latitudes).unwrap(), Reml, Confidence::P95);
+        for (got, expected) in [
+            (got.coefficients[0].value, 0.2515),
+            (got.coefficients[1].value, -0.0291),
+            (got.coefficients[1].se, 0.0072),
+            (got.coefficients[1].normal.low, -0.0432),
+            (got.coefficients[1].normal.high, -0.0150),
+            (got.tau2, 0.0764),
+            (got.qe, 30.7331),
+        ] {
+            assert!((got - expected).abs() < 6e-5, "{got} instead of {expected}");
+        }
+        // These two are more sensitive to where the search for τ² stops, which is at 1e-5 there.
+        assert!((got.omnibus.unwrap().qm - 16.3571).abs() < 2e-3, "{got:?}");
+        assert!((got.r_squared.unwrap() - 0.7562).abs() < 1e-4, "{got:?}");
+        // Computed independently with numpy 2.4 and scipy 1.17 through error contrasts.
+        close(got.hartung_knapp_factor, 1.2992021581989939, "q");
+        // Expectations by weeks: all differences go with them. Raudenbush and Bryk 1985: 0.407 with an error of 0.087, -0.157 with
+        // 0.036, QE 16.57, and nothing left between (from memory).
+        let (jobs, weeks) = examples::expectancy();
+        let moderated = Moderated::new(jobs, &weeks.map(|weeks| vec![1.0, weeks])).unwrap();
+        let got = regression(&moderated, Reml, Confidence::P95);
+        assert!(got.tau2 < 1e-9, "{got:?}");
+        for (got, expected) in [
+            (got.coefficients[0].value, 0.407),
+            (got.coefficients[0].se, 0.087),
+            (got.coefficients[1].value, -0.157),
+            (got.coefficients[1].se, 0.036),
+        ] {
+            assert!((got - expected).abs() < 6e-4, "{got} instead of {expected}");
+        }
+        assert!((got.qe - 16.57).abs() < 6e-3 && (got.omnibus.unwrap().qm - 19.2573).abs() < 1e-3, "{got:?}");
+    }
+
+    #[test]
     fn depth_and_fill_match_by_every_method() {
         // Computed independently as above: τ², intercept, slope, fill, their errors, q, QM, τ² without, R².
         let rows = [

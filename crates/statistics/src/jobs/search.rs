@@ -52,7 +52,16 @@ pub(super) trait Spread {
 
     /// `max(0, (Q - (k-p))/tr P)`, both at τ² = 0.
     fn dersimonian_laird(&self) -> f64 {
-        ((self.q(0.0) - self.rest_dof()) / self.slope(0.0).trace).max(0.0)
+        let beyond = self.q(0.0) - self.rest_dof();
+        let tau2 = beyond / self.slope(0.0).trace;
+        if beyond <= 0.0 {
+            0.0
+        } else if tau2.is_finite() && tau2 > 0.0 {
+            tau2
+        } else {
+            // Beside jobs that outweigh all others no digit of the trace is left; the defining equation still has a root.
+            self.where_q_falls_to(self.rest_dof())
+        }
     }
 
     /// The τ² at which Q, which falls all the way to 0, reaches `target`; 0 where it starts below.
@@ -75,7 +84,11 @@ pub(super) trait Spread {
         let mut tau2 = self.dersimonian_laird();
         for _ in 0..STEPS {
             let slope = self.slope(tau2);
-            let next = (tau2 + slope.score() / slope.information).max(0.0);
+            let step = slope.score() / slope.information;
+            if !step.is_finite() {
+                break;
+            }
+            let next = (tau2 + step).max(0.0);
             let settled = (next - tau2).abs() <= 1e-13 * (next + self.own_variances()[0]);
             tau2 = next;
             if settled && tau2 > 0.0 {
