@@ -164,7 +164,11 @@ pub fn synthesis_with(rows: &[(f64, f64)], scale: f64) -> Result<Synthesis, Synt
     let tau2 = by_t.map(|average| average.tau2);
     let no_spread_seen = tau2 == Ok(0.0);
     let headline = by_t.ok().map(|average| {
-        if rows.len() <= FEW || no_spread_seen { headline_few(&few) } else { headline_t(&average, rows.len()) }
+        if rows.len() <= FEW || no_spread_seen {
+            headline_few(&few)
+        } else {
+            headline_t(&average, rows.len())
+        }
     });
     let shares = tau2.and_then(|tau2| {
         Ok((between::heterogeneity_from_q(&jobs)?, between::heterogeneity_from_tau(&jobs, tau2)?))
