@@ -3,6 +3,7 @@
 //! Tests that are planned and not finished are counted too, so that a good average cannot come from dropping the rest.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use storypole_journal::RecordId;
 use storypole_notebook::kinds::Test;
@@ -53,7 +54,7 @@ pub(super) fn account(findings: &Findings<'_>, standing: &Standing<'_>) -> Accou
     let mut left_out: Vec<LeftOut> = Vec::new();
     for test in wall_tests(findings) {
         tests.planned += 1;
-        let sets: Vec<SetFinding> =
+        let sets: Vec<Arc<SetFinding>> =
             test_finding::groups(findings, test.id).into_iter().flat_map(|group| group.sets).collect();
         let counts = sets.iter().any(|set| used.contains(&set.set));
         if counts || is_finished(standing.measure, &sets) {
@@ -94,7 +95,7 @@ fn reasons(standing: &Standing<'_>) -> BTreeMap<RecordId, String> {
 }
 
 /// Whether a test was carried through: a level wants one set that was read, a change two walls.
-fn is_finished(measure: Measure, sets: &[SetFinding]) -> bool {
+fn is_finished(measure: Measure, sets: &[Arc<SetFinding>]) -> bool {
     let mut read = sets.iter().filter(|set| set.receive.is_some());
     match measure {
         Measure::Level => read.next().is_some(),
@@ -104,7 +105,7 @@ fn is_finished(measure: Measure, sets: &[SetFinding]) -> bool {
     }
 }
 
-fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[SetFinding]) -> String {
+fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[Arc<SetFinding>]) -> String {
     if !set.is_in() {
         return set.excluded.join("; ");
     }

@@ -268,13 +268,13 @@ fn changes_of(findings: &Findings<'_>) -> Vec<Change> {
     let jobs = jobs
         .flat_map(|job| job.groups)
         .flat_map(|group| group.steps.into_iter().chain(group.own).chain(group.chain).collect::<Vec<_>>());
-    let groups = test.groups.into_iter().flat_map(|group| group.changes.into_iter().chain(group.headline));
+    let groups = test.groups.iter().flat_map(|group| group.changes.iter().cloned().chain(group.headline.clone()));
     groups.chain(steps).chain(jobs).collect()
 }
 
 fn all_said(findings: &Findings<'_>, changes: &[Change]) -> Vec<String> {
     let mut said: Vec<String> = findings.sets().map(|set| set.sentence.clone()).collect();
-    said.extend(findings.test(fixture::id("test", "X1")).unwrap().sentences);
+    said.extend(findings.test(fixture::id("test", "X1")).unwrap().sentences.clone());
     said.extend(
         changes
             .iter()

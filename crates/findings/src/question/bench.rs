@@ -32,7 +32,7 @@ pub(super) fn verdicts(findings: &Findings<'_>, question: &Question) -> Vec<Benc
     let benches = findings.book.tests.live().filter(|test| test.bench_rig == Some(true));
     let tested = benches.filter_map(|test| findings.test(test.id));
     tested
-        .filter_map(|test| Some((test.label, test.bench?)))
+        .filter_map(|test| Some((test.label.clone(), test.bench.clone()?)))
         .flat_map(|(label, bench)| of_bench(findings, question, &label, &bench))
         .collect()
 }
