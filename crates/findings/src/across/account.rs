@@ -122,7 +122,7 @@ fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[
         return absent.to_string();
     }
     let alike = |other: &&SetFinding| other.set != set.set && other.is_in() && other.assembly == set.assembly;
-    if sets.iter().any(|other| alike(&other)) {
+    if sets.iter().any(|other| alike(&other.as_ref())) {
         return "another set of the same wall stands for it".to_owned();
     }
     "no set of another wall to compare with in this job".to_owned()
