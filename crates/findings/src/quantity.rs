@@ -201,6 +201,8 @@ pub struct State {
     pub assembly: Option<RecordId>,
     /// Label of that.
     pub assembly_label: String,
+    /// A person let it in in spite of its flags: nothing waits to be looked at.
+    pub included: bool,
     /// What it was worked out from.
     pub inputs: Vec<Input>,
     /// What it shows, the number the test asks for first.
@@ -299,7 +301,7 @@ pub struct QuantityChange {
     pub relative_percent: Option<f64>,
     /// Interval of that.
     pub relative_interval: Option<Interval>,
-    /// What makes it uncertain: of the ratio where there is one.
+    /// What makes it uncertain: of the ratio where that is what the claim is on.
     pub shares: Vec<Share>,
     /// Spots, points or days behind it, the fewer of both states.
     pub count: usize,

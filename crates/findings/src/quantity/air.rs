@@ -113,29 +113,32 @@ impl Method for Air {
     }
 }
 
+/// The pressure with the fan off, which is taken off the others, Pa.
+fn resting_pa(readings: &Readings<'_>, worked: &mut Worked, label: &str) -> f64 {
+    let Some(resting) = readings.mean("resting-pressure") else {
+        worked.notes.push(format!(
+            "{label}: the pressure with the fan off was not read, so nothing was taken off the pressures."
+        ));
+        return 0.0;
+    };
+    worked.inputs.push(Input {
+        name: "pressure with the fan off".to_owned(),
+        value: resting.value,
+        unit: "Pa",
+        count: resting.count,
+    });
+    let reads = readings.of_subject("resting-pressure");
+    let highest = reads.iter().map(|read| read.value.abs()).fold(0.0, f64::max);
+    if highest > RESTING_LIMIT_PA {
+        let words = format!("{} Pa with the fan off, over 5 Pa", print::decimals(highest, 1));
+        worked.flags.push(Odd::new(Oddity::RestingPressure, words));
+    }
+    resting.value
+}
+
 /// Pairs of pressure and flow by repeat and spot; what has no partner is told.
 fn points(readings: &Readings<'_>, worked: &mut Worked, label: &str) -> Vec<Point> {
-    let resting = readings.mean("resting-pressure");
-    let resting_pa = resting.map_or(0.0, |resting| resting.value);
-    match resting {
-        Some(resting) => {
-            worked.inputs.push(Input {
-                name: "pressure with the fan off".to_owned(),
-                value: resting.value,
-                unit: "Pa",
-                count: resting.count,
-            });
-            let reads = readings.of_subject("resting-pressure");
-            let highest = reads.iter().map(|read| read.value.abs()).fold(0.0, f64::max);
-            if highest > RESTING_LIMIT_PA {
-                let words = format!("{} Pa with the fan off, over 5 Pa", print::decimals(highest, 1));
-                worked.flags.push(Odd::new(Oddity::RestingPressure, words));
-            }
-        }
-        None => worked.notes.push(format!(
-            "{label}: the pressure with the fan off was not read, so nothing was taken off the pressures."
-        )),
-    }
+    let resting_pa = resting_pa(readings, worked, label);
     let mut points = Vec::new();
     let mut alone = 0;
     let mut pressures = by_repeat(readings.of_subject("pressure"));

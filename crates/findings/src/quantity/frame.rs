@@ -24,7 +24,7 @@ pub(super) struct At<'a, 'b> {
     pub(super) joins: &'b Findings<'a>,
     pub(super) sets: Vec<&'b SetFinding>,
     pub(super) readings: Readings<'a>,
-    /// The site, or why there is none.
+    /// The site of the job.
     pub(super) site: Option<&'a Site>,
     /// The meter, where all sets of the state name one and the same.
     pub(super) meter: Option<RecordId>,
@@ -169,21 +169,7 @@ pub(super) fn work_out<M: Method>(
         raws.push(raw);
     }
     dates_odd(&mut states);
-    let differ = |first: usize, second: usize| {
-        method.differ((&ats[first], &raws[first]), (&ats[second], &raws[second]))
-    };
-    let around = Repeats::of(&ats, &states, method.repeats());
-    let mut changes: Vec<QuantityChange> = Vec::new();
-    for second in 1..ats.len() {
-        let earlier = if second == 1 { vec![0] } else { vec![0, second - 1] };
-        for first in earlier {
-            let pair = (&states[first], &states[second]);
-            changes.extend(differ(first, second).into_iter().map(|difference| {
-                let around = around.of_pair(joins, &ats, (first, second), &difference.name);
-                verdict::change(difference, pair, &around)
-            }));
-        }
-    }
+    let changes = changes(joins, method, &ats, &raws, &states);
     let all: Vec<(&At<'_, '_>, &M::Raw)> = ats.iter().zip(&raws).collect();
     let mut flags: Vec<Odd> = states.iter().flat_map(|state| named(state, &state.flags)).collect();
     flags.sort();
@@ -204,6 +190,29 @@ pub(super) fn work_out<M: Method>(
     };
     finding.sentences = verdict::sentences(&finding, method.over_all(&all));
     finding
+}
+
+/// Every later state against the first, and against the one before it where that is another.
+fn changes<M: Method>(
+    joins: &Findings<'_>,
+    method: &M,
+    ats: &[At<'_, '_>],
+    raws: &[M::Raw],
+    states: &[State],
+) -> Vec<QuantityChange> {
+    let repeats = Repeats::of(ats, states, method.repeats());
+    let mut changes = Vec::new();
+    for second in 1..ats.len() {
+        let earlier = if second == 1 { vec![0] } else { vec![0, second - 1] };
+        for first in earlier {
+            let differences = method.differ((&ats[first], &raws[first]), (&ats[second], &raws[second]));
+            changes.extend(differences.into_iter().map(|difference| {
+                let around = repeats.of_pair(joins, ats, (first, second), &difference.name);
+                verdict::change(difference, (&states[first], &states[second]), &around)
+            }));
+        }
+    }
+    changes
 }
 
 fn named<'a>(state: &'a State, flags: &'a [Odd]) -> impl Iterator<Item = Odd> + 'a {
@@ -267,6 +276,7 @@ fn state(at: &At<'_, '_>, worked: Worked) -> State {
         stage: first.stage.clone(),
         assembly: first.assembly,
         assembly_label: first.assembly_label.clone(),
+        included: at.sets.iter().all(|set| set.included),
         inputs: worked.inputs,
         values: worked.values,
         rules: worked.rules,

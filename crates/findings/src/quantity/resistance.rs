@@ -107,6 +107,7 @@ impl Method for HeatRun {
             after: Some(second),
             value: Some(second - first),
             parts: Some(difference_parts((first, second), same)),
+            ln_ratio: Some(((second / first).ln(), Some(difference_parts((1.0, 1.0), same)))),
             absent: None,
             count: before.1.days.min(after.1.days).floor() as usize,
             notes: vec![note.to_owned()],

@@ -321,6 +321,8 @@ fn a_resistance_is_averaged_and_the_rules_are_told() {
     assert_eq!(flags(&finding), ["sparse-readings"; 2]);
     let change = finding.headline().unwrap();
     close(change.value, 1.332_883_205_271_899_7);
+    close(change.relative_percent, 66.778_523_489_932_9);
+    ends(change.relative_interval, (39.343_863_731_781_326, 99.614_645_041_151_39));
     ends(change.interval, (0.835_589_892_267_490_7, 1.830_176_518_276_308_8));
     assert_eq!(change.claim, QuantityClaim::Claimed);
     assert!(
@@ -357,6 +359,57 @@ fn a_run_that_may_not_end_is_not_claimed() {
     run(&mut to_and_fro, BEFORE, &flux, true);
     let absent = find(&to_and_fro).states[0].values[0].absent;
     assert_eq!(absent, Some(Missing::Statistics(storypole_statistics::Absent::NoSteadyHeatFlow)));
+}
+
+#[test]
+fn days_of_a_run_may_be_sets_of_their_own_and_gaps_are_told() {
+    let day = |builder: &mut Builder, day: usize, kept: &[usize]| {
+        let date = format!("2025-02-{:02}", 8 + day);
+        let mut rows: Vec<[String; 4]> = Vec::new();
+        for part in kept {
+            let (index, at) = (day * 4 + part, format!("{date}T{:02}:00:00Z", part * 6));
+            for (subject, value) in [
+                ("surface", format!("{} °C", INSIDE_C[index])),
+                ("outside-surface", format!("{} °C", OUTSIDE_C[index])),
+                ("heat-flow", format!("{} W/m2", FLUX[index])),
+            ] {
+                rows.push([subject.to_owned(), value, (part + 1).to_string(), at.clone()]);
+            }
+        }
+        let rows: Vec<Row<'_>> =
+            rows.iter().map(|row| (&row[0][..], &row[1][..], &row[2][..], "", &row[3][..])).collect();
+        set(builder, (&format!("S{}", day + 1), "before", &date, "A15"), &rows);
+    };
+    let mut builder = test("thermal-resistance");
+    (0..3).for_each(|number| day(&mut builder, number, &[0, 1, 2, 3]));
+    let whole = find(&builder);
+    assert_eq!(whole.states[0].label, "S1 to S3");
+    close(whole.states[0].values[0].value, 1.995_975_855_130_784_5);
+    let mut gap = test("thermal-resistance");
+    for (number, kept) in [&[0, 1, 2, 3][..], &[0, 2, 3], &[0, 1, 2, 3]].into_iter().enumerate() {
+        day(&mut gap, number, kept);
+    }
+    assert_eq!(find(&gap).states[0].values[0].absent, Some(Missing::Uneven));
+    builder.mark("reading", "S2/1", Meta { struck: Some("typed twice".into()), ..Meta::default() });
+    let alone = find(&builder);
+    assert_eq!(alone.states[0].values[0].absent, Some(Missing::Uneven));
+    assert!(flags(&alone).contains(&"reading-left-out"), "{:?}", alone.flags);
+}
+
+#[test]
+fn a_day_is_the_day_where_it_was_read() {
+    let mut builder = test("temperature");
+    let times = ["2025-02-08T23:30:00-05:00", "2025-02-09T00:30:00-05:00", "2025-02-09T23:30:00-05:00"];
+    let rows: Vec<Row<'_>> = times
+        .into_iter()
+        .flat_map(|at| ["inside-air", "outside-air"].map(|subject| (subject, "10 °C", "", "", at)))
+        .collect();
+    set(&mut builder, BEFORE, &rows);
+    // By the clock there one falls on 8 February and two on the 9th; by universal time two on the 9th and one on the 10th.
+    assert_eq!(find(&builder).states[0].values[0].count, 2);
+    let one = ("inside-air", "20 °C", "", "", "2025-02-08T23:30:00-05:00");
+    set(&mut builder, BEFORE, &[rows.as_slice(), &[one]].concat());
+    close(find(&builder).states[0].values[0].value, 12.5);
 }
 
 #[test]
@@ -581,6 +634,12 @@ fn dates_that_contradict_the_stages_are_said_and_nothing_is_claimed() {
     let change = finding.headline().unwrap();
     assert_eq!(change.claim, QuantityClaim::NoClaim(vec![Doubt::DatesOdd]));
     assert!(change.sentence.contains("the dates contradict the stages"), "{}", change.sentence);
+    for set in ["S1", "S2"] {
+        builder.amend("set", set, "included", "yes");
+    }
+    let looked_at = find(&builder);
+    assert_eq!(looked_at.headline().unwrap().claim, QuantityClaim::Claimed, "a person let them in");
+    assert_eq!(flags(&looked_at), ["dates-odd"], "it stays flagged");
 }
 
 #[test]
@@ -680,6 +739,53 @@ fn no_sentence_promises_or_breaks() {
     for sentence in said {
         for never in crate::words::NEVER.iter().chain(&["NaN", "inf ", " p ", "I2"]) {
             assert!(!sentence.contains(never), "\"{never}\" in: {sentence}");
+        }
+    }
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(150))]
+
+    /// Goal: whatever is typed, no number leaves the range of numbers and no interval misses its middle.
+    #[test]
+    fn whatever_is_read_gives_numbers_or_reasons(
+        kind in 1..storypole_notebook::kinds::TEST_QUANTITIES.len(),
+        rows in proptest::collection::vec((0..13usize, 0.0..1.0f64, 0..4u8, 0..4u8, 0..3usize, 0..4u8), 0..40),
+    ) {
+        let subjects = storypole_notebook::kinds::SUBJECTS;
+        let units = ["°C", "°F", "%", "count", "m3/h", "cfm", "Pa", "lx", "W/m2", "m/s", "dBA", "m2K/W", "s"];
+        let mut builder = test(storypole_notebook::kinds::TEST_QUANTITIES[kind]);
+        builder.put("site", "H1", &[("name", "H1"), ("volume_m3", "0.01")]);
+        let mut texts: [Vec<[String; 5]>; 3] = Default::default();
+        for (unit, share, replicate, place, set, day) in rows {
+            let fitting: usize = [1, 1, 5, 6, 9, 9, 10, 11, 13, 2, 0, 4, 11][unit];
+            let subject = subjects[(fitting + usize::from(day == 0) * 3) % subjects.len()];
+            let (low, high) = units[unit].parse::<storypole_notebook::Unit>().unwrap().range();
+            let value = low as f64 + share * share * share * (high - low) as f64;
+            let replicate = if replicate == 0 { String::new() } else { replicate.to_string() };
+            let place = if place == 0 { String::new() } else { format!("P{place}") };
+            let at = if day == 0 { String::new() } else { format!("2025-02-0{day}T{:02}:00:00Z", 6 * day) };
+            texts[set].push([subject.to_owned(), format!("{value:.1} {}", units[unit]), replicate, place, at]);
+        }
+        for (of, rows) in [BEFORE, AFTER, ("S3", "after", "2025-02-23", "A16")].into_iter().zip(&texts) {
+            let rows: Vec<Row<'_>> = rows.iter().map(|[a, b, c, d, e]| (&a[..], &b[..], &c[..], &d[..], &e[..])).collect();
+            set(&mut builder, of, &rows);
+        }
+        let finding = find(&builder);
+        for value in finding.states.iter().flat_map(|state| &state.values) {
+            proptest::prop_assert!(value.value.is_some() != value.absent.is_some(), "{value:?}");
+            let numbers = [value.value, value.u, value.interval.map(|interval| interval.high)];
+            proptest::prop_assert!(numbers.iter().flatten().all(|number| number.is_finite()), "{value:?}");
+        }
+        for change in &finding.changes {
+            let ends = [change.interval, change.relative_interval].into_iter().flatten();
+            let numbers = [change.value, change.before, change.after, change.u, change.relative_percent];
+            let numbers = numbers.into_iter().flatten().chain(ends.flat_map(|interval| [interval.low, interval.high]));
+            proptest::prop_assert!(numbers.into_iter().all(f64::is_finite), "{change:?}");
+            if let (Some(value), Some(interval)) = (change.value, change.interval) {
+                proptest::prop_assert!(interval.low <= value && value <= interval.high, "{change:?}");
+            }
+            proptest::prop_assert!(!change.sentence.contains("NaN") && !change.sentence.contains("inf "));
         }
     }
 }

@@ -40,14 +40,13 @@ pub(super) fn change(difference: Difference, states: (&State, &State), around: &
     let interval = joined.as_ref().zip(difference.value).and_then(|(joined, value)| joined.interval(value));
     let ln = difference.ln_ratio.as_ref();
     let ln_joined = ln.and_then(|(_, parts)| Joined::of(parts.as_deref()?));
-    let percent = |ln: f64| 100.0 * ln.exp_m1();
     let relative_interval = ln.zip(ln_joined.as_ref()).and_then(|((ln, _), joined)| {
         let ends = joined.interval(*ln)?;
-        let interval = Interval { low: percent(ends.low), high: percent(ends.high) };
-        interval.high.is_finite().then_some(interval)
+        Some(Interval { low: percent(ends.low)?, high: percent(ends.high)? })
     });
     let limit = around.repeats_sd.map(|sd| rules::REPEAT_FACTOR * sd).filter(|_| !around.again);
-    let deciding = if difference.manner.in_percent { relative_interval } else { interval };
+    let in_percent = difference.manner.in_percent;
+    let deciding = if in_percent { relative_interval } else { interval };
     let mut change = QuantityChange {
         unit: difference.unit,
         from: around.from.clone(),
@@ -60,9 +59,9 @@ pub(super) fn change(difference: Difference, states: (&State, &State), around: &
         u: joined.as_ref().map(|joined| joined.u),
         dof: joined.as_ref().and_then(|joined| joined.dof),
         interval,
-        relative_percent: ln.map(|(ln, _)| percent(*ln)).filter(|percent| percent.is_finite()),
+        relative_percent: ln.and_then(|(ln, _)| percent(*ln)),
         relative_interval,
-        shares: ln_joined.or(joined).map_or_else(Vec::new, |joined| joined.shares),
+        shares: if in_percent { ln_joined } else { joined }.map_or_else(Vec::new, |joined| joined.shares),
         count: difference.count,
         paired: difference.paired,
         shared: difference.shared.clone(),
@@ -79,6 +78,11 @@ pub(super) fn change(difference: Difference, states: (&State, &State), around: &
         None => no_number(&change, states),
     };
     change
+}
+
+/// A logarithm of a ratio as percent of change; `None` where it is too large to be written.
+fn percent(ln: f64) -> Option<f64> {
+    Some(100.0 * ln.exp_m1()).filter(|percent| percent.is_finite())
 }
 
 fn flags_of<'a>(states: (&'a State, &'a State)) -> impl Iterator<Item = &'a Odd> {
@@ -101,8 +105,12 @@ fn claim(
     if let Some(limit) = limit.filter(|limit| value.abs() < *limit) {
         doubts.push(Doubt::WithinRepeats { limit, unit: difference.unit });
     }
-    let mut checks: Vec<Oddity> =
-        flags_of(states).map(|odd| odd.flag).filter(|flag| flag.effect() == Effect::Check).collect();
+    // What a person has looked at and let in waits no longer.
+    let waiting = [states.0, states.1].into_iter().filter(|state| !state.included);
+    let mut checks: Vec<Oddity> = waiting
+        .flat_map(|state| state.flags.iter().map(|odd| odd.flag))
+        .filter(|flag| flag.effect() == Effect::Check)
+        .collect();
     checks.sort();
     checks.dedup();
     doubts.extend(checks.into_iter().filter_map(|flag| match flag {
@@ -120,29 +128,10 @@ fn graded(
     around: &Around,
     interval: Option<&Interval>,
 ) -> Grade {
-    let mut graded = grade::grade(&Design {
-        positions: difference.count,
-        replicates: difference.replicates.unwrap_or(1),
-        margin_db: None,
-        conditions: around.problems,
-        cover: (Cover::Covered, Cover::Covered),
-        drift_db: None,
-    });
-    // Background and cover are about sound, and its limits for drift are decibels.
-    graded.criteria.retain(|row| match row.name {
-        "positions" | "conditions" => true,
-        "replicates" => difference.replicates.is_some(),
-        _ => false,
-    });
-    for row in &mut graded.criteria {
-        match row.name {
-            "positions" => row.why = row.why.replace("position", difference.manner.of),
-            "replicates" => row.why = row.why.replace("position", difference.manner.of),
-            _ if !around.noted => "no conditions were noted".clone_into(&mut row.why),
-            _ => (),
-        }
+    let mut graded = Grade { letter: Letter::A, criteria: Vec::new() };
+    for row in design_rows(difference, around) {
+        graded.cap(row.name, row.letter, row.why);
     }
-    graded.letter = graded.criteria.iter().map(|row| row.letter).max().unwrap_or(Letter::D);
     if around.drift_counts {
         let row = drift(difference, around.drift, interval);
         graded.cap(row.name, row.letter, row.why);
@@ -159,6 +148,33 @@ fn graded(
         graded.cap("result", Letter::D, "no comparison");
     }
     graded
+}
+
+/// The rows of a grade that make sense for any quantity: background and cover are about sound, and its limits for drift are
+/// decibels.
+fn design_rows(difference: &Difference, around: &Around) -> Vec<Criterion> {
+    let graded = grade::grade(&Design {
+        positions: difference.count,
+        replicates: difference.replicates.unwrap_or(1),
+        margin_db: None,
+        conditions: around.problems,
+        cover: (Cover::Covered, Cover::Covered),
+        drift_db: None,
+    });
+    let mut rows = graded.criteria;
+    rows.retain(|row| match row.name {
+        "positions" | "conditions" => true,
+        "replicates" => difference.replicates.is_some(),
+        _ => false,
+    });
+    for row in &mut rows {
+        if row.name != "conditions" {
+            row.why = row.why.replace("position", difference.manner.of);
+        } else if !around.noted {
+            "no conditions were noted".clone_into(&mut row.why);
+        }
+    }
+    rows
 }
 
 /// The first state measured again: good where it lies within what the uncertainty allows, bad where it is as large as the change.
@@ -270,7 +286,8 @@ fn sentence(change: &QuantityChange, value: f64, lead: &str, manner: Manner) -> 
     } else {
         ""
     };
-    format!("{lead}{verdict}{two}")
+    let again = if change.again { "Measured again. " } else { "" };
+    format!("{again}{lead}{verdict}{two}")
 }
 
 fn no_claim(
