@@ -4,7 +4,7 @@
 
 #[cfg(test)]
 mod edges;
-mod graded;
+pub(crate) mod graded;
 mod positions;
 
 use storypole_acoustics::Sense;

@@ -1,6 +1,7 @@
 //! A test: its sets by direction and weighting, every later set against the first and against the one before it.
 //!
-//! Bench rigs and thermal tests have readings of another kind: see [`mod@crate::bench_rig`] and [`crate::thermal`].
+//! Bench rigs and tests of other quantities have readings of another kind: see [`mod@crate::bench_rig`] and
+//! [`mod@crate::quantity`].
 
 use std::sync::Arc;
 
@@ -11,6 +12,7 @@ use storypole_notebook::Unit;
 use crate::bench_rig::BenchFinding;
 use crate::change::{self, Change};
 use crate::flags::{Flag, Raised};
+use crate::quantity::QuantityFinding;
 use crate::set_finding::{Direction, Estimate, SetFinding};
 use crate::thermal::ThermalFinding;
 use crate::{Findings, print, rules, words};
@@ -81,7 +83,9 @@ pub struct TestFinding {
     pub both_ways: Vec<BothWays>,
     /// Results of a bench rig.
     pub bench: Option<BenchFinding>,
-    /// Results of a thermal or moisture test.
+    /// Results of a test of another quantity than sound.
+    pub quantity: Option<QuantityFinding>,
+    /// The same states in an older shape: surface temperatures, smoke and moisture.
     pub thermal: Option<ThermalFinding>,
     /// The answer in plain sentences.
     pub sentences: Vec<String>,
@@ -118,7 +122,7 @@ pub(crate) fn headline_group(groups: &[Group]) -> Option<&Group> {
 }
 
 /// Order of the stages within one day.
-fn stage_rank(stage: Option<&str>) -> usize {
+pub(crate) fn stage_rank(stage: Option<&str>) -> usize {
     let order = ["before", "open-studs", "filled", "boarded", "finished", "after", "repeat"];
     order.iter().position(|known| Some(*known) == stage).unwrap_or(order.len())
 }
@@ -411,7 +415,10 @@ impl Findings<'_> {
         let mut groups = groups(self, test);
         let bench = (record.bench_rig == Some(true)).then(|| crate::bench_rig::find(self, record, &groups));
         let is_level = measures == "level-difference";
-        let thermal = (!is_level).then(|| crate::thermal::find(self, record));
+        let quantity = crate::quantity::find(self, record);
+        // One answer, whichever shape a reader takes.
+        let said = quantity.as_ref().map(|quantity| quantity.sentences.join(" "));
+        let thermal = said.map(|said| crate::thermal::find(self, record, said));
         if is_level {
             groups.iter_mut().for_each(|group| group.compare(self));
         }
@@ -425,6 +432,7 @@ impl Findings<'_> {
             groups,
             controls: control_groups(self, test),
             bench,
+            quantity,
             thermal,
             sentences: Vec::new(),
         };
@@ -438,8 +446,8 @@ fn sentences(finding: &TestFinding) -> Vec<String> {
         finding.struck.iter().map(|reason| format!("This test was struck: {reason}.")).collect();
     if let Some(bench) = &finding.bench {
         said.extend(bench.sentences.iter().cloned());
-    } else if let Some(thermal) = &finding.thermal {
-        said.push(thermal.sentence.clone());
+    } else if let Some(quantity) = &finding.quantity {
+        said.extend(quantity.sentences.iter().cloned());
     } else {
         for group in &finding.groups {
             let unread: Vec<&str> =

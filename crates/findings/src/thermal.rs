@@ -1,7 +1,7 @@
 //! Thermal, moisture and other tests that are not of sound: surface temperature freed of the weather, air paths, wood
 //! moisture, means of whatever else was read, before and after.
 //!
-//! Leaves out heat flow and resistance: those need days of readings.
+//! The older shape of [`mod@crate::quantity`], which says how sure a change is and words it. Leaves out heat flow and resistance.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -12,8 +12,8 @@ use storypole_notebook::kinds::{Reading, Test};
 use storypole_notebook::{Quantity, Unit};
 use storypole_statistics::sample;
 
+use crate::Findings;
 use crate::set_finding::{Absent, SetFinding};
-use crate::{Findings, print};
 
 /// One state of a thermal test.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,8 +77,8 @@ pub fn surface_factor(surface: f64, inside: f64, outside: f64) -> Option<f64> {
     factor.is_finite().then_some(factor)
 }
 
-/// Works out a thermal test.
-pub(crate) fn find(joins: &Findings<'_>, test: &Test) -> ThermalFinding {
+/// Works out the states of a thermal test; what they show is said by [`mod@crate::quantity`].
+pub(crate) fn find(joins: &Findings<'_>, test: &Test, sentence: String) -> ThermalFinding {
     let groups = crate::test_finding::groups(joins, test.id);
     let mut sets: Vec<&SetFinding> =
         groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).filter(|set| set.is_in()).collect();
@@ -86,17 +86,15 @@ pub(crate) fn find(joins: &Findings<'_>, test: &Test) -> ThermalFinding {
     let states: Vec<ThermalState> = sets.iter().map(|set| state(joins, set)).collect();
     let ends = states.first().zip(states.last()).filter(|(first, last)| first.set != last.set);
     let both = |of: fn(&ThermalState) -> Option<f64>| ends.and_then(|(first, last)| of(first).zip(of(last)));
-    let mut finding = ThermalFinding {
+    ThermalFinding {
         test: test.id,
         factor_change: both(|state| state.factor).map(|(first, last)| last - first),
         smoke_paths: both(|state| state.smoke_paths),
         moisture_percent: both(|state| state.moisture_percent),
         outside_difference_k: both(|state| state.outside_c).map(|(first, last)| last - first),
         states,
-        sentence: String::new(),
-    };
-    finding.sentence = sentence(&finding);
-    finding
+        sentence,
+    }
 }
 
 fn state(joins: &Findings<'_>, set: &SetFinding) -> ThermalState {
@@ -162,52 +160,10 @@ fn celsius(value: Quantity) -> f64 {
     }
 }
 
-fn sentence(finding: &ThermalFinding) -> String {
-    let Some((first, last)) = finding.states.first().zip(finding.states.last()) else {
-        return "No readings in results.".to_owned();
-    };
-    if first.set == last.set {
-        return "One state only: nothing to compare with yet.".to_owned();
-    }
-    let mut said = Vec::new();
-    if let (Some(before), Some(after)) = (first.factor, last.factor) {
-        let warmer = if after < before { "colder" } else { "warmer" };
-        said.push(format!(
-            "Freed of the weather the surface is {warmer}: {} then {} of the way from outside to inside.",
-            print::decimals(before, 3),
-            print::decimals(after, 3)
-        ));
-    }
-    if let Some((before, after)) = finding.smoke_paths {
-        said.push(format!(
-            "Smoke moved at {} spots, then at {}.",
-            print::decimals(before, 0),
-            print::decimals(after, 0)
-        ));
-    }
-    if let Some((before, after)) = finding.moisture_percent {
-        said.push(format!(
-            "Wood moisture was {} %, then {} %.",
-            print::decimals(before, 1),
-            print::decimals(after, 1)
-        ));
-    }
-    for ((subject, unit), before) in &first.others {
-        if let Some(after) = last.others.get(&(subject.clone(), *unit)) {
-            said.push(format!(
-                "Mean {subject}: {} {unit}, then {} {unit}.",
-                print::decimals(*before, 1),
-                print::decimals(*after, 1)
-            ));
-        }
-    }
-    if said.is_empty() { "The two states have no quantity in common.".to_owned() } else { said.join(" ") }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fixture;
+    use crate::{fixture, print};
 
     #[test]
     fn the_sealed_rim_is_warmer() {
@@ -247,7 +203,9 @@ mod tests {
         book.thermal_set("X8", "X1", "A15", &[("flow", "2100 cfm"), ("flow", "2000 cfm")]);
         book.thermal_set("X8", "X1-after", "A16", &[("flow", "1500 cfm")]);
         let said = crate::test_finding(&book.book, fixture::id("test", "X8")).unwrap().sentences;
-        assert_eq!(said, ["Mean flow: 2050.0 cfm, then 1500.0 cfm."]);
+        // 2050 and 1500 cfm by 1.69901 m³/h each, the international foot.
+        assert_eq!(said.last().unwrap(), "Mean flow: 3483 m3/h (2050 cfm), then 2549 m3/h (1500 cfm).");
+        assert!(said[0].contains("no reading of the surface"), "{said:?}");
     }
 
     #[test]

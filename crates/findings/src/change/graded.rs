@@ -59,7 +59,7 @@ pub(super) fn graded(
 }
 
 /// Conditions that differ over two sets; one without a note in a set is unknown.
-fn problems(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding) -> ConditionProblems {
+pub(crate) fn problems(joins: &Findings<'_>, first: &SetFinding, second: &SetFinding) -> ConditionProblems {
     let mut worst: BTreeMap<RecordId, (Option<&str>, Option<bool>)> = BTreeMap::new();
     for set in [first, second] {
         let Some(record) = joins.book.sets.get(set.set) else { continue };
