@@ -615,4 +615,59 @@ mod tests {
         assert_eq!(weigh(&[], &[entry(1.0, 0.1)]), Weighed::default());
         assert_eq!(weigh_rebuilds(&[]), None);
     }
+
+    /// Normal numbers from a seed, by Box and Muller from a linear congruential generator (constants of Knuth's MMIX).
+    struct Chance(u64);
+
+    impl Chance {
+        fn uniform(&mut self) -> f64 {
+            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            ((self.0 >> 11) as f64 + 0.5) / 2f64.powi(53)
+        }
+
+        fn normal(&mut self) -> f64 {
+            let (one, other) = (self.uniform(), self.uniform());
+            (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * other).cos()
+        }
+    }
+
+    /// Goal: intervals hold what they promise and kinds of walls that are alike are seldom called different. Method: seeded jobs of
+    /// two sides without a difference, houses that differ by τ, tests of differing precision.
+    #[test]
+    fn intervals_cover_and_alike_walls_are_seldom_told_apart() {
+        const RUNS: u32 = 300;
+        let mut chance = Chance(20_261_129);
+        for (first, second, tau_db) in [(2, 2, 1.0), (3, 3, 2.0), (5, 3, 2.0), (6, 6, 1.0)] {
+            let (mut covered, mut clearly, mut probably) = (0, 0, 0);
+            for _ in 0..RUNS {
+                let mut side = |jobs: usize| -> Vec<Entry> {
+                    (0..jobs)
+                        .map(|_| {
+                            let variance = 0.15 + 0.5 * chance.uniform();
+                            let value_db = 5.0 + tau_db * chance.normal() + variance.sqrt() * chance.normal();
+                            entry(value_db, variance)
+                        })
+                        .collect()
+                };
+                let (one, other) = (side(first), side(second));
+                let contrast = weigh(&one, &other).contrast.unwrap();
+                let interval = contrast.interval.unwrap();
+                covered += u32::from(interval.low <= 0.0 && interval.high >= 0.0);
+                let better = if contrast.value_db < 0.0 { contrast.turned() } else { contrast };
+                match verdict(&better, &[], None, 1, None).0 {
+                    Verdict::ClearlyBetter => clearly += 1,
+                    Verdict::ProbablyBetter => probably += 1,
+                    Verdict::CannotTell => (),
+                }
+            }
+            let share = |count: u32| f64::from(count) / f64::from(RUNS);
+            // 300 runs tell a share of 0.95 within 0.025.
+            assert!(share(covered) >= 0.925, "{first} and {second} jobs, tau {tau_db}");
+            assert!(share(clearly) <= 0.075, "{first} and {second} jobs, tau {tau_db}");
+            assert!(
+                share(clearly) + share(probably) <= 0.24,
+                "two tails of one in ten, and what 300 runs can be off"
+            );
+        }
+    }
 }
