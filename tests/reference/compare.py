@@ -21,6 +21,8 @@ from unittest.mock import MagicMock
 import numpy as np
 import scipy.io.wavfile
 
+import compare_statistics
+
 PROGRAM = sys.argv[1]
 RATE_HZ = 48_000
 
@@ -282,6 +284,7 @@ def main():
     bands_of_noise()
     ratings(building)
     decays(room)
+    checks.extend(compare_statistics.compare(PROGRAM))
     failed = checks.count(False)
     word = "FAILED" if failed else "ok"
     print(f"\ntest result: {word}. {checks.count(True)} passed; {failed} failed; 0 ignored; 0 measured; 0 filtered out")
