@@ -54,19 +54,30 @@ pub(super) fn account(findings: &Findings<'_>, standing: &Standing<'_>) -> Accou
     let mut left_out: Vec<LeftOut> = Vec::new();
     for test in wall_tests(findings) {
         tests.planned += 1;
+<<<<<<< HEAD
         let sets: Vec<Arc<SetFinding>> =
             test_finding::groups(findings, test.id).into_iter().flat_map(|group| group.sets).collect();
         let counts = sets.iter().any(|set| used.contains(&set.set));
         if counts || is_finished(standing.measure, &sets) {
+=======
+        let groups = test_finding::groups(findings, test.id);
+        let sets = || groups.iter().flat_map(|group| &group.sets);
+        let counts = sets().any(|set| used.contains(&set.set));
+        if counts || is_finished(standing.measure, sets()) {
+>>>>>>> across
             tests.finished += 1;
             tests.left_out += usize::from(!counts);
         }
-        for set in sets.iter().filter(|set| !used.contains(&set.set)) {
-            let why = match reasons.get(&set.set) {
-                Some(why) if set.is_in() => why.clone(),
-                _ => why_out(findings, standing.measure, set, &sets),
-            };
-            add(&mut left_out, findings, set, why);
+        for group in &groups {
+            let counted: BTreeSet<Option<RecordId>> =
+                group.sets.iter().filter(|set| used.contains(&set.set)).map(|set| set.assembly).collect();
+            for set in group.sets.iter().filter(|set| !used.contains(&set.set)) {
+                let why = match reasons.get(&set.set) {
+                    Some(why) if set.is_in() => why.clone(),
+                    _ => why_out(findings, standing.measure, set, counted.contains(&set.assembly)),
+                };
+                add(&mut left_out, findings, set, why);
+            }
         }
     }
     tests.planned += struck(findings, &mut left_out);
@@ -95,8 +106,13 @@ fn reasons(standing: &Standing<'_>) -> BTreeMap<RecordId, String> {
 }
 
 /// Whether a test was carried through: a level wants one set that was read, a change two walls.
+<<<<<<< HEAD
 fn is_finished(measure: Measure, sets: &[Arc<SetFinding>]) -> bool {
     let mut read = sets.iter().filter(|set| set.receive.is_some());
+=======
+fn is_finished<'s>(measure: Measure, sets: impl Iterator<Item = &'s SetFinding>) -> bool {
+    let mut read = sets.filter(|set| set.receive.is_some());
+>>>>>>> across
     match measure {
         Measure::Level => read.next().is_some(),
         Measure::Change => {
@@ -105,7 +121,11 @@ fn is_finished(measure: Measure, sets: &[Arc<SetFinding>]) -> bool {
     }
 }
 
+<<<<<<< HEAD
 fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[Arc<SetFinding>]) -> String {
+=======
+fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, another_counts: bool) -> String {
+>>>>>>> across
     if !set.is_in() {
         return set.excluded.join("; ");
     }
@@ -121,11 +141,18 @@ fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[
     if let Some(absent) = set.absent {
         return absent.to_string();
     }
+<<<<<<< HEAD
     let alike = |other: &&SetFinding| other.set != set.set && other.is_in() && other.assembly == set.assembly;
     if sets.iter().any(|other| alike(&other.as_ref())) {
+=======
+    if another_counts {
+>>>>>>> across
         return "another set of the same wall stands for it".to_owned();
     }
-    "no set of another wall to compare with in this job".to_owned()
+    match measure {
+        Measure::Change => "the wall as the job found or left it was not measured this way".to_owned(),
+        Measure::Level => "its level difference stands in no row".to_owned(),
+    }
 }
 
 /// One entry for each job, set of reasons and test is enough: sets of one reason stand together.

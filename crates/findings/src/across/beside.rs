@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use storypole_journal::RecordId;
+use storypole_notebook::Unit;
 use storypole_notebook::matching::Parts;
 
 use super::rows::{Row, Wall};
@@ -49,7 +50,8 @@ pub(super) fn beside(findings: &Findings<'_>, rows: &[Row], predicted: &mut Pred
         ranges.reduce(spanned)
     };
     let mut model: Vec<f64> = Vec::new();
-    for row in rows {
+    // The model's number is of A-weighted pink noise.
+    for row in rows.iter().filter(|row| row.unit == Some(Unit::DbA)) {
         let after = predicted.pink_db(findings, &row.after);
         model.extend(match &row.before {
             None => after,

@@ -2,7 +2,7 @@
 //!
 //! Leaves out how rows are made (see [`rows`](super::rows)), money and words.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
@@ -16,7 +16,7 @@ use storypole_statistics::sample;
 use super::beside::Beside;
 use super::cost::PoolCost;
 use super::rows::{Measure, Row, Span, TESTS_CORRELATION, merged_variance};
-use super::synthesis::{Few, Synthesis, SynthesisError, few, jobs_of, synthesis};
+use super::synthesis::{Few, Synthesis, SynthesisError, Way, few, jobs_of, synthesis};
 use crate::compare::Line;
 use crate::set_finding::Estimate;
 use crate::{Findings, Interval};
@@ -185,7 +185,7 @@ pub struct Pool {
     pub tests: usize,
     /// Rows of this kind of wall that do not count, and why.
     pub left_out: Vec<LeftOut>,
-    /// The half-normal way at other scales; empty below two jobs.
+    /// The half-normal way at other scales, where that way leads.
     pub scales: Vec<Few>,
     /// The average at other correlations between tests of one wall, where any were merged; for experts.
     pub correlations: Vec<OtherCorrelation>,
@@ -217,9 +217,8 @@ pub(super) fn sort_out(findings: &Findings<'_>, rows: Vec<Row>) -> Sorted {
         }
         _ => None,
     });
-    let whole: Vec<Option<RecordId>> =
+    let whole: BTreeSet<Option<RecordId>> =
         rows.iter().filter(|row| row.span == Span::Whole).map(|row| row.job).collect();
-    let whole: std::collections::BTreeSet<_> = whole.into_iter().collect();
     rows = keep(rows, &mut left_out, |row| {
         let is_part = row.measure == Measure::Change && row.span == Span::Step && whole.contains(&row.job);
         is_part.then_some("a step of a rebuild that counts here as a whole")
@@ -239,7 +238,7 @@ fn keep(rows: Vec<Row>, left_out: &mut Vec<LeftOut>, why: impl Fn(&Row) -> Optio
     kept
 }
 
-/// A wall whose level two jobs measured is one wall: the later, better graded measurement stands for it.
+/// A wall is one wall however often it is rebuilt or measured: its latest version of the best line stands for it.
 fn latest_of_wall(findings: &Findings<'_>, rows: Vec<Row>, left_out: &mut Vec<LeftOut>) -> Vec<Row> {
     let rank = |row: &Row| {
         let date = row.set_ids.iter().filter_map(|set| findings.set(*set)?.date).max();
@@ -247,21 +246,38 @@ fn latest_of_wall(findings: &Findings<'_>, rows: Vec<Row>, left_out: &mut Vec<Le
     };
     let mut standing: BTreeMap<RecordId, usize> = BTreeMap::new();
     for (index, row) in rows.iter().enumerate().filter(|(_, row)| row.measure == Measure::Level) {
-        let best = standing.entry(row.after.assembly).or_insert(index);
+        let best = standing.entry(first_version(findings, row.after.assembly)).or_insert(index);
         if rank(row) >= rank(&rows[*best]) {
             *best = index;
         }
     }
     let mut kept = Vec::new();
     for (index, row) in rows.into_iter().enumerate() {
-        if row.measure == Measure::Change || standing.get(&row.after.assembly) == Some(&index) {
+        let first = first_version(findings, row.after.assembly);
+        if row.measure == Measure::Change || standing.get(&first) == Some(&index) {
             kept.push(row);
         } else {
-            left_out
-                .push(LeftOut::of(&row, "the same wall, measured again in another job that stands for it"));
+            left_out.push(LeftOut::of(
+                &row,
+                "an earlier version or measurement of a wall that stands here with its latest",
+            ));
         }
     }
     kept
+}
+
+/// The version of a wall that every later one replaces, directly or by others.
+fn first_version(findings: &Findings<'_>, assembly: RecordId) -> RecordId {
+    let mut seen = BTreeSet::from([assembly]);
+    let mut first = assembly;
+    // Records may replace each other in a ring; then the wall is any of them, the same for all.
+    while let Some(before) = findings.book.assemblies.get(first).and_then(|wall| wall.replaces) {
+        if !seen.insert(before) {
+            return seen.into_iter().next().unwrap_or(first);
+        }
+        first = before;
+    }
+    first
 }
 
 /// Draws rows together, one entry for each job; several rows of one job are averaged first.
@@ -333,7 +349,7 @@ pub(super) fn numbers(rows: &[Row], level: MatchLevel) -> Numbers {
     let main = together(of_line(rows, Line::Main));
     let has_second = rows.iter().any(|row| row.line == Line::Second);
     let scales = match &main.result {
-        Ok(result) if result.jobs > 1 => {
+        Ok(result) if result.headline.is_some_and(|headline| headline.way == Way::HalfNormal) => {
             let pairs = pairs(&main.entries);
             OTHER_SCALES_DB.iter().filter_map(|scale| few(&pairs, *scale).ok()).collect()
         }

@@ -37,6 +37,11 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+fn small(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 /// A size as the two tables say it: `5.7 dB better`, or `35 dB`.
 fn size(measure: Measure, value_db: f64, places: usize) -> String {
     let text = print::decimals(value_db.abs(), places);
@@ -63,6 +68,7 @@ pub(super) fn sentences(pool: &Pool) -> Vec<String> {
         said.extend(without(&pool.main, result));
     }
     said.extend(second(pool));
+    said.extend(bundles(pool));
     said.extend(masses_unknown(pool));
     said.push(cost(&pool.cost));
     said.push(pool.beside.sentence.clone());
@@ -224,13 +230,19 @@ fn without(together: &Together, result: &Synthesis) -> Vec<String> {
 /// The second line, grades A to C.
 fn second(pool: &Pool) -> Option<String> {
     let with = pool.with_second.as_ref()?;
-    let more = with.entries.len() - pool.main.entries.len().min(with.entries.len());
-    let headline = headline(pool.measure, with, &pool.rows);
-    Some(if more == 0 {
-        format!("With tests of grade C too: {headline}")
-    } else {
-        format!("With {} of grade C too: {headline}", jobs(more))
-    })
+    Some(format!("With grade C too: {}", small(&headline(pool.measure, with, &pool.rows))))
+}
+
+/// Rebuilds of one class before and after that changed other parts.
+fn bundles(pool: &Pool) -> Option<String> {
+    let differ = pool.rows.windows(2).any(|pair| pair[0].bundle != pair[1].bundle);
+    let one = |row: &Row| {
+        let parts =
+            if row.bundle.is_empty() { "nothing written down".to_owned() } else { print::list(&row.bundle) };
+        format!("{}: {parts}", row.job_label)
+    };
+    let said: Vec<String> = pool.rows.iter().map(one).collect();
+    differ.then(|| format!("These jobs did not change the same parts ({}).", said.join("; ")))
 }
 
 fn masses_unknown(pool: &Pool) -> Option<String> {

@@ -185,7 +185,8 @@ impl FewJobs {
             }
             let newton = at - off / self.density(at, variance);
             let next = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
-            if (next - at).abs() <= 1e-12 * reach {
+            // The error of a step is that of the one before, squared.
+            if (next - at).abs() <= 1e-7 * reach {
                 return next;
             }
             at = next;
