@@ -9,7 +9,6 @@ mod gaps;
 mod words;
 
 use storypole_journal::RecordId;
-use storypole_notebook::Unit;
 use storypole_units::{Decimal, Money};
 
 use crate::Findings;
@@ -31,6 +30,8 @@ pub enum Kind {
     FirstStateAgain,
     /// The wall before was measured, the new one not.
     After,
+    /// A test was planned and has no set.
+    Begin,
     /// A result is only a bound because of the room's own noise.
     InQuiet,
     /// A set is out by its flags, and nothing else shows that wall.
@@ -99,6 +100,8 @@ pub struct Candidate {
     pub assembly: Option<RecordId>,
     /// The test whose positions and conditions it follows.
     pub test: Option<RecordId>,
+    /// Whether an opening limits such walls, so that the wall itself shows little.
+    pub limited: bool,
     /// What it is expected to tell.
     pub expected: Expected,
     /// What it takes.
@@ -134,7 +137,8 @@ impl Findings<'_> {
     /// Names the test that would tell most for its effort.
     ///
     /// What cannot be made up for later stands first, in the order of [`Kind`]. The others follow by information for the hour of
-    /// measuring; those of which nothing is known yet before those of which something is. Equals keep the order of the records.
+    /// measuring, those of which nothing is known yet before those of which something is. Kinds of walls that an opening limits come
+    /// last: there the opening wants work, and the wall shows little. Equals keep the order of the records.
     ///
     /// # Source
     /// Information for the cost, Lindley 1956, with time as the cost; urgency first is a convention of this project.
@@ -142,7 +146,11 @@ impl Findings<'_> {
         let rows = self.rows(Measure::Change);
         let mut candidates = self.next_gaps(&rows);
         candidates.extend(self.next_of_classes(&rows));
-        let urgency = |one: &Candidate| if one.kind.is_urgent() { (0, Some(one.kind)) } else { (1, None) };
+        let urgency = |one: &Candidate| match (one.kind.is_urgent(), one.limited) {
+            (true, _) => (0, Some(one.kind)),
+            (false, false) => (1, None),
+            (false, true) => (2, None),
+        };
         let worth = |one: &Candidate| one.nats_per_hour().unwrap_or(f64::INFINITY);
         candidates.sort_by(|one, other| {
             urgency(one).cmp(&urgency(other)).then_with(|| worth(other).total_cmp(&worth(one)))
@@ -296,15 +304,32 @@ mod tests {
     }
 
     #[test]
-    fn the_demo_names_a_test() {
-        // Demo scenario, invented.
+    fn a_planned_test_without_a_set_is_begun() {
+        let mut builder = begun();
+        builder.set(&SetRow { label: "S2", date: "2025-03-05", ..BEFORE });
+        builder.test("X2", false);
+        let got = next(&builder);
+        assert_eq!(kinds(&got), [Kind::Begin]);
+        assert!(got.sentence.contains("X2 was planned and has no set yet"), "{}", got.sentence);
+    }
+
+    #[test]
+    fn the_demo_asks_for_cellulose_in_another_house() {
+        // Demo scenario, invented: every wall is measured and no result is spoilt; the party wall and the nursery wall stand on one job
+        // each, the walls behind the doors come last.
         let book = fixture::demo();
         let got = Findings::new(&book).next();
         for one in &got.candidates {
-            println!("{:?} {}: {} {:?}\n", one.kind, one.what, one.sentence, one.nats_per_hour());
+            println!("{:?} {}: {} {:?}", one.kind, one.what, one.sentence, one.nats_per_hour());
         }
         println!("{}", got.sentence);
-        assert!(got.top().is_some());
+        let top = got.top().unwrap();
+        assert_eq!((top.kind, top.limited), (Kind::AnotherHouse, false));
+        assert!(
+            got.sentence
+                .contains("cellulose (finished) once more, in another house. One job so far, +6.7 dB")
+        );
+        assert!(got.candidates.iter().map(|one| one.limited).is_sorted(), "those behind weak doors last");
         let never_out = |one: &Candidate| one.assembly != Some(id("assembly", "A07"));
         assert!(got.candidates.iter().all(never_out), "T13 repeats T12");
     }

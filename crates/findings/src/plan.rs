@@ -246,7 +246,7 @@ fn effort(order: &Order, repeats: u32, is_sound: bool) -> (usize, f64) {
 mod tests {
     use super::*;
     use crate::budget::{Around, Pooled};
-    use crate::fixture::{self, Builder, SetRow};
+    use crate::fixture::{self, Builder};
     use crate::words::NEVER;
     use proptest::prelude::*;
 

@@ -151,6 +151,11 @@ impl Findings<'_> {
 }
 
 fn another_house(pool: &Pool<'_>, v_new: f64) -> Option<Candidate> {
+    // With studs showing in one of the sets no design lifts the grade to A or B.
+    let is_covered = |class: &WallClass| matches!(class.2.as_str(), "boarded-both" | "finished");
+    if !(is_covered(&pool.class.0) && is_covered(&pool.class.1)) {
+        return None;
+    }
     let next = pool.next(v_new)?;
     let effort = pool.effort();
     let average = pool.average().map(|(average, _)| average);
@@ -162,12 +167,13 @@ fn another_house(pool: &Pool<'_>, v_new: f64) -> Option<Candidate> {
     };
     Some(Candidate {
         kind: Kind::AnotherHouse,
-        what: format!("{} once more, in another house", words::rebuild(&pool.class)),
+        what: words::once_more(pool),
         job: None,
         job_label: String::new(),
         site: String::new(),
         assembly: None,
         test: None,
+        limited: pool.class.3,
         sentence: words::another_house(pool, average, &expected, &effort),
         expected,
         effort,
@@ -206,6 +212,7 @@ fn pair(one: &Pool<'_>, other: &Pool<'_>, v_new: f64, worth_of_db: Option<Money>
         site: String::new(),
         assembly: None,
         test: None,
+        limited: weak.class.3,
         sentence: words::pair(weak, strong, &expected, difference.value.abs(), interval.width() / 2.0),
         expected,
         effort,
@@ -298,6 +305,16 @@ mod tests {
         assert_eq!(found.expected.worth.map(|worth| worth.to_string()), Some("4.06 USD".to_owned()));
         assert!(found.what.starts_with("cellulose in another house"), "{}", found.what);
         assert!(found.sentence.contains("cannot be told apart yet"), "{}", found.sentence);
+        let cost = |net: &str| {
+            Some(crate::JobCost { net: Money::parse(net).unwrap(), area: None, spent: Vec::new() })
+        };
+        let dear = [Row { cost: cost("250.00 USD"), ..row("cellulose", 6.3, 0.25) }];
+        let found = another_house(&super::pools(&dear)[0], 0.49).unwrap();
+        assert!(
+            found.sentence.contains("built anyway; the last such job came to 250.00 USD"),
+            "{}",
+            found.sentence
+        );
         // Far apart and well known: nothing to settle.
         let mut rows = wool();
         rows.extend((0..6).map(|index| row("cellulose", 20.0 + 0.1 * f64::from(index), 0.2)));

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
-use storypole_notebook::kinds::{Assembly, Job};
+use storypole_notebook::kinds::{Assembly, Job, Test};
 
 use super::classes::{Class, class_of, pools};
 use super::{Candidate, Effort, Expected, Kind, effort, new_variance, words};
@@ -38,6 +38,10 @@ impl Findings<'_> {
         for test in self.book.tests.live() {
             let is_level = test.measures.as_deref().is_none_or(|measures| measures == "level-difference");
             if !is_level || test.bench_rig == Some(true) {
+                continue;
+            }
+            if self.sets_of_test(test.id).next().is_none() {
+                found.extend(self.gap_begin(test));
                 continue;
             }
             let mut said = BTreeSet::new();
@@ -201,6 +205,7 @@ impl Findings<'_> {
             site: site.and_then(|site| site.name.clone()).unwrap_or_default(),
             assembly: Some(wall.id),
             test,
+            limited: false,
             expected,
             effort: self.gap_effort(test),
             sentence: String::new(),
@@ -208,6 +213,31 @@ impl Findings<'_> {
         let test = self.book.tests.of(test).and_then(|test| test.label.clone());
         found.sentence = words::gap(&found, wall, test.as_deref());
         found
+    }
+
+    /// A planned test without a set, unless its job is done.
+    fn gap_begin(&self, test: &Test) -> Option<Candidate> {
+        let job = self.book.jobs.of(test.job);
+        if job.is_some_and(|job| !is_open_job(job)) {
+            return None;
+        }
+        let site = self.book.sites.of(job.and_then(|job| job.site));
+        let label = test.label.clone().unwrap_or_default();
+        let mut found = Candidate {
+            kind: Kind::Begin,
+            what: words::what(Kind::Begin, &label),
+            job: test.job,
+            job_label: self.job_label(test.job),
+            site: site.and_then(|site| site.name.clone()).unwrap_or_default(),
+            assembly: None,
+            test: Some(test.id),
+            limited: false,
+            expected: Expected::unknown(),
+            effort: self.gap_effort(Some(test.id)),
+            sentence: String::new(),
+        };
+        found.sentence = words::begin(&found, &label);
+        Some(found)
     }
 
     /// One set at the positions the test has, or at the usual number.

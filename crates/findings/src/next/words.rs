@@ -45,6 +45,7 @@ pub(super) fn what(kind: Kind, wall: &str) -> String {
         Kind::BeforeItChanges => format!("a set of {wall} before work starts"),
         Kind::FirstStateAgain => format!("one more set of {wall} as it was"),
         Kind::After => format!("the set after of {wall}"),
+        Kind::Begin => format!("the first set of {wall}"),
         Kind::InQuiet => format!("{wall} again, in quiet"),
         Kind::OutAgain => format!("{wall} again, with its conditions held"),
         Kind::Pair | Kind::AnotherHouse => wall.to_owned(),
@@ -74,9 +75,18 @@ pub(super) fn gap(found: &Candidate, wall: &Assembly, test: Option<&str>) -> Str
                 "{label}{place}: before measured, after missing; take it{as_in} while conditions are remembered"
             )
         }
-        Kind::InQuiet | Kind::OutAgain | Kind::Pair | Kind::AnotherHouse => String::new(),
+        Kind::Begin | Kind::InQuiet | Kind::OutAgain | Kind::Pair | Kind::AnotherHouse => String::new(),
     };
     format!("{why}. {}", takes(&found.effort))
+}
+
+/// That a planned test waits.
+pub(super) fn begin(found: &Candidate, test: &str) -> String {
+    format!(
+        "{test}{} was planned and has no set yet: take the one before while the wall stands as it was. {}",
+        place(found),
+        takes(&found.effort)
+    )
 }
 
 fn place(found: &Candidate) -> String {
@@ -112,6 +122,16 @@ pub(super) fn rebuild(class: &Class) -> String {
     format!("{family}, {fill} to {family_after}, {fill_after} ({states}{limited})")
 }
 
+/// A rebuild in another house; for the first time where no test of it is good enough yet.
+pub(super) fn once_more(pool: &Pool<'_>) -> String {
+    let rebuild = rebuild(&pool.class);
+    if pool.rows.is_empty() {
+        format!("a good test of {rebuild}, in the next house that has it")
+    } else {
+        format!("{rebuild} once more, in another house")
+    }
+}
+
 pub(super) fn another_house(
     pool: &Pool<'_>,
     average: Option<f64>,
@@ -121,20 +141,25 @@ pub(super) fn another_house(
     let cost = effort.wall.as_ref().map_or_else(String::new, |cost| {
         format!(" The wall is one that is built anyway; the last such job came to {cost}.")
     });
+    let opening = if pool.class.3 {
+        " An opening limits such walls: work on that first, or the wall shows little."
+    } else {
+        ""
+    };
     let tau = print::decimals(pool.tau2().sqrt(), 1);
     let after = expected.variance_after.map_or_else(String::new, half);
     let takes = takes(effort);
     let (Some(average), Some(now)) = (average, expected.variance_now) else {
         return format!(
             "No exact result of grade A or B yet: one good test of it, in whatever house has such a wall next, would tell to about \
-             ±{after} dB what such a rebuild does. {takes}{cost}"
+             ±{after} dB what such a rebuild does. {takes}{cost}{opening}"
         );
     };
     let jobs = pool.rows.len();
     let so_far = if jobs == 1 { "One job so far".to_owned() } else { format!("{jobs} jobs so far") };
     format!(
         "{so_far}, {} dB: what such a rebuild does on average is known to about ±{} dB, and one more house would make that ±{after} dB. More \
-         positions in an old job could not: jobs are taken to differ by about {tau} dB, which only another house shows. {takes}{cost}",
+         positions in an old job could not: jobs are taken to differ by about {tau} dB, which only another house shows. {takes}{cost}{opening}",
         print::signed(average, 1),
         half(now)
     )
