@@ -59,6 +59,8 @@ mod tests {
             16_408_922_859_458_223_821,
         ];
         assert_eq!(expected.map(|_| numbers.draw()), expected);
+        assert!((0..1000).all(|_| numbers.index(7) < 7));
+        assert_eq!(numbers.index(0), 0);
     }
 
     #[test]

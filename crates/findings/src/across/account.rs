@@ -54,17 +54,10 @@ pub(super) fn account(findings: &Findings<'_>, standing: &Standing<'_>) -> Accou
     let mut left_out: Vec<LeftOut> = Vec::new();
     for test in wall_tests(findings) {
         tests.planned += 1;
-<<<<<<< HEAD
-        let sets: Vec<Arc<SetFinding>> =
-            test_finding::groups(findings, test.id).into_iter().flat_map(|group| group.sets).collect();
-        let counts = sets.iter().any(|set| used.contains(&set.set));
-        if counts || is_finished(standing.measure, &sets) {
-=======
         let groups = test_finding::groups(findings, test.id);
-        let sets = || groups.iter().flat_map(|group| &group.sets);
+        let sets = || groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref);
         let counts = sets().any(|set| used.contains(&set.set));
         if counts || is_finished(standing.measure, sets()) {
->>>>>>> across
             tests.finished += 1;
             tests.left_out += usize::from(!counts);
         }
@@ -106,13 +99,8 @@ fn reasons(standing: &Standing<'_>) -> BTreeMap<RecordId, String> {
 }
 
 /// Whether a test was carried through: a level wants one set that was read, a change two walls.
-<<<<<<< HEAD
-fn is_finished(measure: Measure, sets: &[Arc<SetFinding>]) -> bool {
-    let mut read = sets.iter().filter(|set| set.receive.is_some());
-=======
 fn is_finished<'s>(measure: Measure, sets: impl Iterator<Item = &'s SetFinding>) -> bool {
     let mut read = sets.filter(|set| set.receive.is_some());
->>>>>>> across
     match measure {
         Measure::Level => read.next().is_some(),
         Measure::Change => {
@@ -121,11 +109,7 @@ fn is_finished<'s>(measure: Measure, sets: impl Iterator<Item = &'s SetFinding>)
     }
 }
 
-<<<<<<< HEAD
-fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, sets: &[Arc<SetFinding>]) -> String {
-=======
 fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, another_counts: bool) -> String {
->>>>>>> across
     if !set.is_in() {
         return set.excluded.join("; ");
     }
@@ -141,12 +125,7 @@ fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, another_
     if let Some(absent) = set.absent {
         return absent.to_string();
     }
-<<<<<<< HEAD
-    let alike = |other: &&SetFinding| other.set != set.set && other.is_in() && other.assembly == set.assembly;
-    if sets.iter().any(|other| alike(&other.as_ref())) {
-=======
     if another_counts {
->>>>>>> across
         return "another set of the same wall stands for it".to_owned();
     }
     match measure {

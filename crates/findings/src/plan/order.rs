@@ -63,9 +63,9 @@ pub(super) struct Places {
 
 impl Findings<'_> {
     /// Positions of a test by way, each in the order of its labels; one way without names where there is none yet.
-    pub(super) fn places(&self, test: RecordId, is_sound: bool) -> Vec<Places> {
+    pub(super) fn plan_places(&self, test: RecordId, is_sound: bool) -> Vec<Places> {
         let mut ways: BTreeMap<Direction, Vec<&SetFinding>> = BTreeMap::new();
-        for set in self.in_order(test) {
+        for set in self.sets_in_order(test) {
             ways.entry(set.direction.clone()).or_default().push(set);
         }
         let unknown = Direction { from: None, to: None, words: String::new() };
@@ -74,7 +74,7 @@ impl Findings<'_> {
         }
         ways.into_iter()
             .map(|(direction, sets)| {
-                let mut receive = self.labels(test, "receive", direction.to);
+                let mut receive = self.plan_labels(test, "receive", direction.to);
                 let read = sets.iter().find_map(|set| set.receive.as_ref());
                 if let Some(read) = read {
                     let labels: Vec<String> =
@@ -82,7 +82,11 @@ impl Findings<'_> {
                     receive.retain(|label| labels.contains(label));
                 }
                 Places {
-                    source: if is_sound { self.labels(test, "source", direction.from) } else { Vec::new() },
+                    source: if is_sound {
+                        self.plan_labels(test, "source", direction.from)
+                    } else {
+                        Vec::new()
+                    },
                     fixed: read.map(|side| side.positions.len()),
                     receive,
                     direction: direction.words,
@@ -91,7 +95,7 @@ impl Findings<'_> {
             .collect()
     }
 
-    fn labels(&self, test: RecordId, side: &str, room: Option<RecordId>) -> Vec<String> {
+    fn plan_labels(&self, test: RecordId, side: &str, room: Option<RecordId>) -> Vec<String> {
         let of_room = |its: Option<RecordId>| its.is_none_or(|its| room.is_none_or(|room| its == room));
         let mut labels: Vec<String> = self
             .positions_of(test)

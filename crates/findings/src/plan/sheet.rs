@@ -52,8 +52,15 @@ pub struct Sheet {
 }
 
 impl Findings<'_> {
-    pub(super) fn sheet(&self, test: &Test, measures: &str, order: &Order, repeats: u32, seed: u64) -> Sheet {
-        let first = self.in_order(test.id).next().and_then(|set| self.book.sets.get(set.set));
+    pub(super) fn plan_sheet(
+        &self,
+        test: &Test,
+        measures: &str,
+        order: &Order,
+        repeats: u32,
+        seed: u64,
+    ) -> Sheet {
+        let first = self.sets_in_order(test.id).next().and_then(|set| self.book.sets.get(set.set));
         let own: Vec<(&Condition, Option<&Found>)> = match first {
             Some(set) => self.conditions_of(set),
             None => self
@@ -88,12 +95,12 @@ impl Findings<'_> {
             repeats,
             background: is_sound && test.bench_rig != Some(true),
             photos: PHOTOS.iter().map(|view| (*view).to_owned()).collect(),
-            cautions: if is_sound { vec![self.hearing(test)] } else { Vec::new() },
+            cautions: if is_sound { vec![self.loudest_hearing(test)] } else { Vec::new() },
         }
     }
 
     /// What the loudest set of the test says of ears; a general word where none was taken.
-    fn hearing(&self, test: &Test) -> String {
+    fn loudest_hearing(&self, test: &Test) -> String {
         let loudest = self
             .sets_of_test(test.id)
             .filter_map(|set| set.hearing)
@@ -174,7 +181,9 @@ fn readings(page: &mut Page, sheet: &Sheet) {
             for round in rounds {
                 let way =
                     if round.direction.is_empty() { String::new() } else { format!(", {}", round.direction) };
-                page.heading(&format!("Readings: {}{way}", round.stage));
+                let stage =
+                    if round.stage == "repeat" { "before, again (stage repeat)" } else { round.stage };
+                page.heading(&format!("Readings: {stage}{way}"));
                 page.line("", "Date ____________  begun ________  ended ________  by ________________");
                 let mut rows = Vec::new();
                 let background = || ("background", "source off".to_owned());
@@ -209,7 +218,7 @@ fn readings(page: &mut Page, sheet: &Sheet) {
 /// A table with one blank for each reading: `| no | side | place | 1 | 2 | note |`.
 fn table(page: &mut Page, rows: &[(&str, String)], repeats: u32) {
     let repeats = usize::try_from(repeats).unwrap_or(1);
-    let names: String = (1..=repeats).map(|number| format!("{:8}|", format!(" dB {number}"))).collect();
+    let names: String = (1..=repeats).map(|number| format!("{:8}|", format!(" value {number}"))).collect();
     let note = COLUMNS - (5 + 13 + 20 + 9 * repeats + 2);
     page.blank();
     page.raw(&format!("| no | side       | place             |{names}{:note$}|", " note"));

@@ -171,7 +171,7 @@ impl Findings<'_> {
         let mut repeats = Vec::new();
         let (mut spots, mut inverse) = (0.0, 0.0);
         for set in self.sets().filter(|set| set.is_in() && set.unit == Some(unit) && set.runs.is_none()) {
-            for levels in self.by_spot(set, |role| role == Some("receive")).into_values() {
+            for levels in self.readings_by_spot(set, |role| role == Some("receive")).into_values() {
                 spots += 1.0;
                 inverse += 1.0 / levels.len() as f64;
                 if levels.len() > 1 {
@@ -183,7 +183,7 @@ impl Findings<'_> {
     }
 
     /// Readings of a set by what they are of, their unit and their named position.
-    fn by_spot(
+    fn readings_by_spot(
         &self,
         set: &SetFinding,
         is_wanted: impl Fn(Option<&str>) -> bool,
@@ -206,9 +206,9 @@ impl Findings<'_> {
         let mut pools: BTreeMap<(String, Unit), Vec<(usize, f64)>> = BTreeMap::new();
         let mut repeats: BTreeMap<(String, Unit), Vec<Vec<f64>>> = BTreeMap::new();
         for test in self.book.tests.live().filter(|test| test.measures.as_deref() == Some(measures)) {
-            let sets: Vec<&SetFinding> = self.in_order(test.id).collect();
+            let sets: Vec<&SetFinding> = self.sets_in_order(test.id).collect();
             for set in &sets {
-                for ((subject, unit, _), values) in self.by_spot(set, |_| true) {
+                for ((subject, unit, _), values) in self.readings_by_spot(set, |_| true) {
                     if values.len() > 1 {
                         repeats.entry((subject, unit)).or_default().push(values);
                     }
@@ -216,7 +216,7 @@ impl Findings<'_> {
             }
             let Some(first) = sets.first() else { continue };
             let Some(last) = sets.iter().rfind(|set| is_other_wall(first, set)) else { continue };
-            for (key, differences) in self.differences(first, last) {
+            for (key, differences) in self.spot_differences(first, last) {
                 if let Ok(moments) = sample::moments(&differences)
                     && let Ok(sd) = moments.sd
                 {
@@ -245,7 +245,7 @@ impl Findings<'_> {
     }
 
     /// Sets of a test in results, in the order they were taken.
-    pub(crate) fn in_order(&self, test: RecordId) -> impl Iterator<Item = &SetFinding> {
+    pub(crate) fn sets_in_order(&self, test: RecordId) -> impl Iterator<Item = &SetFinding> {
         let mut sets: Vec<&SetFinding> =
             self.sets_of_test(test).map(Arc::as_ref).filter(|set| set.is_in()).collect();
         sets.sort_by_key(|set| (set.date, set.set));
@@ -253,11 +253,11 @@ impl Findings<'_> {
     }
 
     /// Differences between two sets at every named position both have, by what was read.
-    fn differences(&self, first: &SetFinding, last: &SetFinding) -> BTreeMap<(String, Unit), Vec<f64>> {
+    fn spot_differences(&self, first: &SetFinding, last: &SetFinding) -> BTreeMap<(String, Unit), Vec<f64>> {
         let mean = |values: &[f64]| sample::moments(values).ok().map(|moments| moments.mean);
-        let after = self.by_spot(last, |_| true);
+        let after = self.readings_by_spot(last, |_| true);
         let mut differences: BTreeMap<(String, Unit), Vec<f64>> = BTreeMap::new();
-        for (key, before) in self.by_spot(first, |_| true) {
+        for (key, before) in self.readings_by_spot(first, |_| true) {
             let pair = after.get(&key).and_then(|after| Some((mean(&before)?, mean(after)?)));
             if let Some((before, after)) = pair {
                 differences.entry((key.0, key.1)).or_default().push(after - before);
