@@ -37,7 +37,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let desk = context.open()?;
     let book = desk.book()?;
     let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
-    let findings = Findings::with(&book, told);
+    let findings = Findings::with(&book, told).costed(view::money::costs(&book));
     let mut page = Page::default();
     let json = match args.names.as_slice() {
         [one] => by_property(&mut page, &book, &findings, one)?,

@@ -51,7 +51,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let (kind, id) = called::find_any(&desk, &args.name)?;
     let book = desk.book()?;
     let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
-    let findings = Findings::with(&book, told);
+    let findings = Findings::with(&book, told).costed(view::money::costs(&book));
     let detail = if args.expert { Detail::Expert } else { Detail::Plain };
     let gone = || Refused::new(format!("{} cannot be read", args.name), "check it with `storypole verify`");
     let mut page = Page::default();

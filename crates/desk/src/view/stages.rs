@@ -1,10 +1,10 @@
 //! A rebuild step by step, and an untouched wall beside it.
 
 use serde_json::{Value, json};
+use storypole_findings::Findings;
 use storypole_findings::change::Change;
 use storypole_findings::control::Controlled;
 use storypole_findings::stages::{Stages, Step};
-use storypole_findings::Findings;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 

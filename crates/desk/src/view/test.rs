@@ -1,10 +1,10 @@
 //! A test: its sets by direction and weighting, bench rigs, thermal tests.
 
 use serde_json::{Value, json};
+use storypole_findings::Findings;
 use storypole_findings::bench_rig::{BenchFinding, BenchRow};
 use storypole_findings::change::Apart;
 use storypole_findings::test_finding::{BothWays, Group, TestFinding};
-use storypole_findings::Findings;
 use storypole_findings::thermal::{ThermalFinding, ThermalState};
 use storypole_notebook::Book;
 

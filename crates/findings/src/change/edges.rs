@@ -268,7 +268,8 @@ fn changes_of(findings: &Findings<'_>) -> Vec<Change> {
     let jobs = jobs
         .flat_map(|job| job.groups)
         .flat_map(|group| group.steps.into_iter().chain(group.own).chain(group.chain).collect::<Vec<_>>());
-    let groups = test.groups.iter().flat_map(|group| group.changes.iter().cloned().chain(group.headline.clone()));
+    let groups =
+        test.groups.iter().flat_map(|group| group.changes.iter().cloned().chain(group.headline.clone()));
     groups.chain(steps).chain(jobs).collect()
 }
 

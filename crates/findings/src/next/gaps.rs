@@ -87,7 +87,8 @@ impl Findings<'_> {
     }
 
     fn gaps_of_group(&self, around: &Around<'_>, test: RecordId, group: &Group) -> Vec<Candidate> {
-        let sets: Vec<&SetFinding> = group.sets.iter().map(AsRef::as_ref).filter(|set| !self.is_control_set(set)).collect();
+        let sets: Vec<&SetFinding> =
+            group.sets.iter().map(AsRef::as_ref).filter(|set| !self.is_control_set(set)).collect();
         let usable: Vec<&SetFinding> =
             sets.iter().copied().filter(|set| set.is_in() && set.receive.is_some()).collect();
         let mut found = Vec::new();

@@ -87,7 +87,7 @@ pub fn findings_with<T>(
 ) -> Result<T, ApiError> {
     desk.read_with_book(|reader, book| {
         let told = view::past::told(book, |record| reader.history(record))?;
-        Ok(look(reader, book, &Findings::with(book, told)))
+        Ok(look(reader, book, &Findings::with(book, told).costed(view::money::costs(book))))
     })?
 }
 

@@ -1,8 +1,8 @@
 //! A test: the answer first, then its sets and changes by direction and weighting.
 
-use storypole_findings::{Findings, TestFinding};
 use storypole_findings::print::{decimals, list};
 use storypole_findings::test_finding::{Group, OnShared};
+use storypole_findings::{Findings, TestFinding};
 use storypole_notebook::Book;
 
 use super::set::bounded;
@@ -10,13 +10,7 @@ use super::{Detail, bench, change, set, stages, thermal};
 use crate::page::Page;
 
 /// Writes a test.
-pub fn write(
-    page: &mut Page,
-    book: &Book,
-    findings: &Findings<'_>,
-    test: &TestFinding,
-    detail: Detail,
-) {
+pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, test: &TestFinding, detail: Detail) {
     page.line(&format!("{}: {}", test.label, test.question)).blank();
     page.items(&test.sentences);
     if let Some(found) = &test.bench {
