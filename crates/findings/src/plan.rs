@@ -12,6 +12,7 @@ mod words;
 
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
+use storypole_notebook::kinds::Test;
 use storypole_statistics::power::PowerError;
 use storypole_statistics::{Probability, planning};
 
@@ -31,6 +32,9 @@ pub const LARGEST_SEED: u64 = 9_007_199_254_740_991;
 
 /// The greatest change or width that is planned for; it only keeps slips of the keyboard out.
 pub const MOST_WANTED: f64 = 1e6;
+
+/// What a test measures unless it says otherwise.
+const SOUND: &str = "level-difference";
 
 /// What is asked of a plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -138,17 +142,12 @@ impl Findings<'_> {
             return Err(PlanError::Struck);
         }
         check(ask)?;
-        let measures = record.measures.as_deref().unwrap_or("level-difference");
-        let is_sound = measures == "level-difference";
+        let measures = record.measures.as_deref().unwrap_or(SOUND);
+        let is_sound = measures == SOUND;
         let is_bench = record.bench_rig == Some(true);
         let places = self.plan_places(test, is_sound && !is_bench);
         let fixed = places.iter().filter_map(|way| way.fixed).max();
-        let spread = match (is_bench, is_sound) {
-            (true, _) => Err(Missing::BenchRig),
-            (_, true) => Ok(self.sound_spread(self.plan_unit(test))),
-            _ => self.other_spread(measures),
-        };
-        let numbers = match spread {
+        let numbers = match self.plan_spread(record) {
             Ok(spread) => Ok(numbers::numbers(spread, ask, fixed)?),
             Err(missing) => Err(missing),
         };
@@ -174,6 +173,15 @@ impl Findings<'_> {
         };
         plan.sentences = words::sentences(&plan, fixed.is_some(), is_sound);
         Ok(plan)
+    }
+
+    /// What a test is reckoned with.
+    fn plan_spread(&self, test: &Test) -> Result<Spread, Missing> {
+        match test.measures.as_deref() {
+            _ if test.bench_rig == Some(true) => Err(Missing::BenchRig),
+            None | Some(SOUND) => Ok(self.sound_spread(self.plan_unit(test.id))),
+            Some(other) => self.other_spread(other),
+        }
     }
 
     /// Weighting a test of sound is taken in; A where nothing was read yet.

@@ -2,7 +2,7 @@
 
 use storypole_notebook::kinds::Assembly;
 
-use super::classes::{Class, Pool};
+use super::classes::Pool;
 use super::{Candidate, Effort, Expected, Kind};
 use crate::print;
 use crate::set_finding::SetFinding;
@@ -114,17 +114,27 @@ pub(super) fn spoilt(found: &Candidate, set: &SetFinding) -> String {
     format!("{why}. {}", takes(&found.effort))
 }
 
-/// A rebuild in words: `single-wood, empty to single-wood, cellulose (finished)`.
-pub(super) fn rebuild(class: &Class) -> String {
-    let ((family, fill, state), (family_after, fill_after, state_after), ..) = class;
-    let states = if state == state_after { state_after.clone() } else { format!("{state} to {state_after}") };
-    let limited = if class.3 { ", limited by an opening" } else { "" };
-    format!("{family}, {fill} to {family_after}, {fill_after} ({states}{limited})")
+/// A rebuild in words: `single-wood, empty to single-wood, cellulose (finished; cavity changed)`.
+fn rebuild(pool: &Pool<'_>) -> String {
+    let (before, after, _, is_limited) = &pool.class;
+    let mut beside = vec![if before.state == after.state {
+        after.state.clone()
+    } else {
+        format!("{} to {}", before.state, after.state)
+    }];
+    let parts = pool.last.map_or(&[][..], |row| row.bundle.as_slice());
+    if !parts.is_empty() {
+        beside.push(format!("{} changed", print::list(parts)));
+    }
+    if *is_limited {
+        beside.push("limited by an opening".to_owned());
+    }
+    format!("{}, {} to {}, {} ({})", before.family, before.fill, after.family, after.fill, beside.join("; "))
 }
 
 /// A rebuild in another house; for the first time where no test of it is good enough yet.
 pub(super) fn once_more(pool: &Pool<'_>) -> String {
-    let rebuild = rebuild(&pool.class);
+    let rebuild = rebuild(pool);
     if pool.rows.is_empty() {
         format!("a good test of {rebuild}, in the next house that has it")
     } else {
@@ -172,7 +182,7 @@ pub(super) fn pair(
     difference: f64,
     half_width: f64,
 ) -> String {
-    let (one, other) = (&weak.class.1.1, &strong.class.1.1);
+    let (one, other) = (&weak.class.1.fill, &strong.class.1.fill);
     let worth = expected.worth_db.unwrap_or(0.0);
     let money = expected
         .worth
@@ -197,6 +207,6 @@ pub(super) fn pair(
 impl Pool<'_> {
     fn effort_words(&self, expected: &Expected) -> String {
         let after = expected.variance_after.map_or_else(String::new, half);
-        format!("Another house with {} would make that ±{after} dB.", self.class.1.1)
+        format!("Another house with {} would make that ±{after} dB.", self.class.1.fill)
     }
 }

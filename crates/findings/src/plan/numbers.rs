@@ -139,31 +139,35 @@ pub(super) fn numbers(spread: Spread, ask: &Ask, fixed: Option<usize>) -> Result
     let positions = if fixed.is_some() { asked } else { asked.max(for_width) };
     // One position has no interval: what is told is that of two, and the words say so.
     let told = positions.max(2);
-    let whole = "two positions and a spread above zero have an interval";
-    let mut table = Vec::new();
-    for repeats in 1..=if spread.repeat.is_some() { 3 } else { 1 } {
-        for positions in 2..=8 {
-            table.push(DesignRow {
-                positions,
-                repeats,
-                readings: 2 * positions * repeats as usize,
-                half_width: spread.half_width(positions, repeats).expect(whole),
-                chance: spread.chance(ask.wanted, positions, repeats).expect(whole),
-            });
-        }
-    }
     Ok(Numbers {
         for_power: (needed, power.power),
         precision,
         best_repeats,
         repeats,
         positions,
-        half_width: spread.half_width(told, repeats).expect(whole),
-        chance: spread.chance(ask.wanted, told, repeats).expect(whole),
+        half_width: spread.half_width(told, repeats).expect(HAS_WIDTH),
+        chance: spread.chance(ask.wanted, told, repeats).expect(HAS_WIDTH),
         least_change: spread.least_change(ask.chance.value(), told, repeats).ok_or(PlanError::Chance)?,
-        table,
+        table: table(&spread, ask.wanted),
         spread,
     })
+}
+
+const HAS_WIDTH: &str = "two positions and a spread above zero have an interval";
+
+/// From 2 to 8 positions with 1 to 3 repeats; once each where nothing is known of repeats.
+fn table(spread: &Spread, wanted: f64) -> Vec<DesignRow> {
+    let most_repeats = if spread.repeat.is_some() { 3 } else { 1 };
+    let designs = (1..=most_repeats).flat_map(|repeats| (2..=8).map(move |positions| (positions, repeats)));
+    designs
+        .map(|(positions, repeats)| DesignRow {
+            positions,
+            repeats,
+            readings: 2 * positions * repeats as usize,
+            half_width: spread.half_width(positions, repeats).expect(HAS_WIDTH),
+            chance: spread.chance(wanted, positions, repeats).expect(HAS_WIDTH),
+        })
+        .collect()
 }
 
 fn best_repeats(spread: &Spread, ask: &Ask) -> Result<Option<Replicates>, PlanError> {

@@ -66,6 +66,9 @@ pub enum Missing {
     BenchRig,
 }
 
+/// Rows by what was read and its unit.
+type BySubject<T> = BTreeMap<(String, Unit), Vec<T>>;
+
 impl Spread {
     /// Splits a scatter into positions and the readings behind it, `σ_pos² = s² - 2σ_rep²·mean(1/r)`.
     ///
@@ -202,8 +205,31 @@ impl Findings<'_> {
 
     /// What a test of another quantity is reckoned with: only the crew's own.
     pub(crate) fn other_spread(&self, measures: &str) -> Result<Spread, Missing> {
-        let mut pools: BTreeMap<(String, Unit), Vec<(usize, f64)>> = BTreeMap::new();
-        let mut repeats: BTreeMap<(String, Unit), Vec<Vec<f64>>> = BTreeMap::new();
+        let (pools, mut repeats) = self.spots_of_kind(measures);
+        let largest =
+            pools.into_iter().max_by_key(|(_, rows)| rows.iter().map(|(n, _)| n - 1).sum::<usize>());
+        let ((subject, unit), rows) = largest.ok_or(Missing::Scatter)?;
+        let pooled = repeatability::pooled_from_summaries(&rows).ok().and_then(Result::ok);
+        let pooled = pooled.filter(|pooled| pooled.sd > 0.0).ok_or(Missing::NoSpread)?;
+        let own = repeats.remove(&(subject, unit)).and_then(|own| repeatability::pooled(&own).ok()?.ok());
+        let repeat = own.filter(|own| own.dof.finite().is_some_and(|dof| dof >= OWN_READINGS));
+        let repeat = repeat.map(|own| own.sd);
+        Ok(Spread {
+            unit: unit.to_string(),
+            scatter: pooled.sd,
+            scatter_dof: pooled.dof.finite(),
+            repeat,
+            own_repeat: repeat.is_some(),
+            position: Spread::position_of(pooled.sd, repeat, 1.0),
+            around: None,
+            limit: None,
+        })
+    }
+
+    /// Scatter of changes, with how many spots are behind it, and repeats at one spot: of every test of a kind, by what was read.
+    fn spots_of_kind(&self, measures: &str) -> (BySubject<(usize, f64)>, BySubject<Vec<f64>>) {
+        let mut pools: BySubject<(usize, f64)> = BTreeMap::new();
+        let mut repeats: BySubject<Vec<f64>> = BTreeMap::new();
         for test in self.book.tests.live().filter(|test| test.measures.as_deref() == Some(measures)) {
             let sets: Vec<&SetFinding> = self.sets_in_order(test.id).collect();
             for set in &sets {
@@ -223,24 +249,7 @@ impl Findings<'_> {
                 }
             }
         }
-        let largest =
-            pools.into_iter().max_by_key(|(_, rows)| rows.iter().map(|(n, _)| n - 1).sum::<usize>());
-        let ((subject, unit), rows) = largest.ok_or(Missing::Scatter)?;
-        let pooled = repeatability::pooled_from_summaries(&rows).ok().and_then(Result::ok);
-        let pooled = pooled.filter(|pooled| pooled.sd > 0.0).ok_or(Missing::NoSpread)?;
-        let own = repeats.remove(&(subject, unit)).and_then(|own| repeatability::pooled(&own).ok()?.ok());
-        let repeat = own.filter(|own| own.dof.finite().is_some_and(|dof| dof >= OWN_READINGS));
-        let repeat = repeat.map(|own| own.sd);
-        Ok(Spread {
-            unit: unit.to_string(),
-            scatter: pooled.sd,
-            scatter_dof: pooled.dof.finite(),
-            repeat,
-            own_repeat: repeat.is_some(),
-            position: Spread::position_of(pooled.sd, repeat, 1.0),
-            around: None,
-            limit: None,
-        })
+        (pools, repeats)
     }
 
     /// Sets of a test in results, in the order they were taken.
