@@ -10,7 +10,7 @@ use crate::assembly::{Cavity, Coupling, Fill, Frame, Leaf, Openings, PartError, 
 use crate::kinds::Assembly;
 
 /// How alike two assemblies are, best first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum MatchLevel {
     /// All classes, bands and the fill's kind equal.
     Same,
@@ -187,7 +187,104 @@ fn mass_band(leaf: &Leaf) -> Option<usize> {
     }
 }
 
+/// What all walls that match at a level have in common, either way round: equal for two keys exactly where
+/// [`MatchKey::compare`] finds that level or a better one.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Class {
+    /// The level.
+    pub level: MatchLevel,
+    /// How the leaves are tied.
+    pub coupling: Coupling,
+    /// State of the work.
+    pub state: String,
+    /// Mass bands of the leaves, the lighter first, from *near* on. `None` in a band is a mass nobody wrote down.
+    pub masses: Option<[Option<usize>; 2]>,
+    /// Whether the cavity is filled, from *near* on.
+    pub filled: Option<bool>,
+    /// What only *same* asks for.
+    pub rest: Option<ClassRest>,
+}
+
+/// What a class of the level *same* has beside.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ClassRest {
+    /// Kind of fill; `None` is empty.
+    pub fill: Option<String>,
+    /// Band of the clear depth.
+    pub cavity: Option<usize>,
+    /// Band of the stud spacing.
+    pub spacing: Option<usize>,
+    /// Class of the worst opening.
+    pub opening: OpeningClass,
+}
+
+impl Class {
+    /// The class in words, its state left out.
+    pub fn words(&self) -> String {
+        let mut words = vec![self.coupling.words().to_owned()];
+        words.extend(self.masses.map(|masses| match masses.map(mass_words) {
+            [one, other] if one == other => format!("both leaves {one}"),
+            [one, other] => format!("leaves {one} and {other}"),
+        }));
+        match &self.rest {
+            None => {
+                words.extend(self.filled.map(|filled| if filled { "filled" } else { "empty" }.to_owned()))
+            }
+            Some(rest) => {
+                words.push(rest.fill.clone().unwrap_or_else(|| "empty".to_owned()));
+                words.push(format!("cavity {}", band_words(rest.cavity, CAVITY_BANDS_MM, "mm")));
+                words.push(format!("studs {}", band_words(rest.spacing, SPACING_BANDS_MM, "mm apart")));
+                words.push(
+                    match rest.opening {
+                        OpeningClass::None => "no opening",
+                        OpeningClass::SealedHeavy => "heavy sealed opening",
+                        OpeningClass::LightOrUnsealed => "light or unsealed opening",
+                    }
+                    .to_owned(),
+                );
+            }
+        }
+        words.join(", ")
+    }
+}
+
+fn mass_words(band: Option<usize>) -> String {
+    match band {
+        None => "of unknown mass".to_owned(),
+        band => band_words(band, MASS_BANDS_KG_M2, "kg/m²"),
+    }
+}
+
+/// A band in words; bands are half-open.
+fn band_words(band: Option<usize>, limits: &[f64], unit: &str) -> String {
+    let Some(band) = band else { return "unknown".to_owned() };
+    match (band.checked_sub(1).and_then(|below| limits.get(below)), limits.get(band)) {
+        (None, Some(high)) => format!("under {high} {unit}"),
+        (Some(low), Some(high)) => format!("{low} to {high} {unit}"),
+        (Some(low), None) => format!("{low} {unit} and over"),
+        (None, None) => "unknown".to_owned(),
+    }
+}
+
 impl MatchKey {
+    /// What this wall has in common with every wall that matches it at `level`.
+    pub fn class(&self, level: MatchLevel) -> Class {
+        let is_near = level <= MatchLevel::Near;
+        Class {
+            level,
+            coupling: self.coupling,
+            state: self.state.clone(),
+            masses: is_near.then(|| [self.mass_a.min(self.mass_b), self.mass_a.max(self.mass_b)]),
+            filled: is_near.then_some(self.fill.is_some()),
+            rest: (level == MatchLevel::Same).then(|| ClassRest {
+                fill: self.fill.clone(),
+                cavity: self.cavity,
+                spacing: self.spacing,
+                opening: self.opening,
+            }),
+        }
+    }
+
     fn turned(&self) -> Self {
         Self { mass_a: self.mass_b, mass_b: self.mass_a, ..self.clone() }
     }
@@ -286,6 +383,65 @@ mod tests {
             "finished",
         );
         assert_eq!(level(door), Some(MatchLevel::Near));
+    }
+
+    #[test]
+    fn classes_are_equal_exactly_where_walls_match() {
+        let leaves = [THIN, THICK, "gypsum 12.7 x1"];
+        let cavities = [
+            "89 clear, empty",
+            "89 clear, cellulose 89",
+            "89 clear, stone wool 89",
+            "140 clear, cellulose 89",
+        ];
+        let frames = [STUDS, "single wood 38x89@610", "staggered wood 38x89@610 on 38x140"];
+        let mut keys = Vec::new();
+        for leaf_a in leaves {
+            for leaf_b in leaves {
+                for (cavity, frame) in cavities.iter().flat_map(|cavity| frames.map(|frame| (cavity, frame)))
+                {
+                    for (openings, state) in [
+                        ("none", "finished"),
+                        ("door hollow-core 1.65 m2, unsealed", "finished"),
+                        ("none", "boarded-both"),
+                    ] {
+                        keys.push(parts(leaf_a, frame, cavity, leaf_b, openings, state).key());
+                    }
+                }
+            }
+        }
+        for one in &keys {
+            for other in &keys {
+                let found = one.compare(other).map(|found| found.level);
+                for level in [MatchLevel::Same, MatchLevel::Near, MatchLevel::Family] {
+                    let alike = one.class(level) == other.class(level);
+                    assert_eq!(
+                        alike,
+                        found.is_some_and(|found| found <= level),
+                        "{level:?}: {one:?} {other:?}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn classes_say_what_they_ask_for() {
+        let wall = parts(THICK, STUDS, "89 clear, cellulose 89", THIN, "none", "finished").key();
+        let words = |level| wall.class(level).words();
+        assert_eq!(words(MatchLevel::Family), "single-wood");
+        assert_eq!(words(MatchLevel::Near), "single-wood, leaves 6 to 10 kg/m² and 16 to 26 kg/m², filled");
+        assert_eq!(
+            words(MatchLevel::Same),
+            "single-wood, leaves 6 to 10 kg/m² and 16 to 26 kg/m², cellulose, cavity 70 to 110 mm, studs 350 to 430 mm apart, \
+             no opening"
+        );
+        let unknown =
+            parts("gypsum 12.7 x1", STUDS, "89 clear, empty", "gypsum 12.7 x1", "none", "finished").key();
+        assert_eq!(
+            unknown.class(MatchLevel::Near).words(),
+            "single-wood, both leaves of unknown mass, empty"
+        );
     }
 
     #[test]

@@ -158,7 +158,15 @@ impl FewJobs {
         Interval { low: self.quantile(tail, variance), high: self.quantile(1.0 - tail, variance) }
     }
 
-    /// Solves the mixture's distribution function by bisection to the last digit.
+    fn density(&self, at: f64, variance: fn(&Node) -> f64) -> f64 {
+        self.expect(|node| {
+            let sd = variance(node).sqrt();
+            let z = (at - node.mean) / sd;
+            (-0.5 * z * z).exp() / (sd * std::f64::consts::TAU.sqrt())
+        })
+    }
+
+    /// Solves the mixture's distribution function by Newton's method, held in a bracket that halves where a step would leave it.
     fn quantile(&self, p: f64, variance: fn(&Node) -> f64) -> f64 {
         let middle = self.mean();
         let mut reach = self.expect(variance).sqrt();
@@ -166,16 +174,24 @@ impl FewJobs {
             reach *= 2.0;
         }
         let (mut low, mut high) = (middle - reach, middle + reach);
-        // Sixty halvings take any reach below the last digit of a decibel.
-        for _ in 0..60 {
-            let half = f64::midpoint(low, high);
-            if self.cdf(half, variance) < p {
-                low = half;
+        let mut at = if p < 0.5 { f64::midpoint(low, middle) } else { f64::midpoint(middle, high) };
+        // Halving alone would end before that many steps.
+        for _ in 0..100 {
+            let off = self.cdf(at, variance) - p;
+            if off < 0.0 {
+                low = at;
             } else {
-                high = half;
+                high = at;
             }
+            let newton = at - off / self.density(at, variance);
+            let next = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
+            // The error of a step is that of the one before, squared.
+            if (next - at).abs() <= 1e-7 * reach {
+                return next;
+            }
+            at = next;
         }
-        f64::midpoint(low, high)
+        at
     }
 }
 
