@@ -178,22 +178,17 @@ fn best_repeats(spread: &Spread, ask: &Ask) -> Result<Option<Replicates>, PlanEr
     Ok(planning::optimal_replicates(position, reading, spread.position, repeat)?.ok())
 }
 
-/// Positions for a width: the terms that positions do not make smaller are taken off in quadrature.
+/// Positions for a width: of the fewest that fit a room and reach it with everything counted, else by whole setups.
 fn precision(spread: &Spread, repeats: u32, half_width: f64, planned: usize) -> Result<Precision, PlanError> {
-    let sd = spread.at(repeats);
-    let alone = power::positions_for_half_width(sd, half_width, Confidence::P95)?;
-    let floor = spread.floor().unwrap_or(0.0);
-    let left = half_width * half_width - floor * floor;
-    let in_room = (left > 0.0)
-        .then(|| power::positions_for_half_width(sd, left.sqrt(), Confidence::P95).ok())
-        .flatten()
-        .map(|(positions, _)| positions)
-        .filter(|positions| *positions <= MOST_IN_A_ROOM);
-    let in_full = in_room.ok_or_else(|| {
+    let alone = power::positions_for_half_width(spread.at(repeats), half_width, Confidence::P95)?;
+    let reaches =
+        |positions: &usize| spread.half_width(*positions, repeats).is_some_and(|got| got <= half_width);
+    let in_full = (2..=MOST_IN_A_ROOM).find(reaches).ok_or_else(|| {
         let one = spread.half_width(planned.max(2), repeats).unwrap_or(f64::INFINITY);
-        // Means of m setups are known √m better; m whole setups also share nothing but the wall.
+        // Means of m setups are known √m better; m whole setups share nothing but the wall.
         let setups = (one / half_width).powi(2).ceil();
-        Unreachable { floor, setups: (setups <= MOST_SETUPS as f64).then_some(setups as usize) }
+        let setups = (setups <= MOST_SETUPS as f64).then_some(setups as usize);
+        Unreachable { floor: spread.floor().unwrap_or(0.0), setups }
     });
     Ok(Precision { half_width, alone, in_full })
 }

@@ -101,10 +101,14 @@ impl Spread {
         Some(Budget::of(Some(scatter), self.around?))
     }
 
-    /// Half width of the interval such a test would have.
+    /// Half width of the interval such a test would have, never under the floor.
+    ///
+    /// Effective degrees of freedom grow with each term of its own, so that a budget with few repeats behind it can come out narrower
+    /// than its floor; that is no gain to plan on.
     pub fn half_width(&self, positions: usize, repeats: u32) -> Option<f64> {
-        if self.around.is_some() {
-            return self.budget(positions, repeats)?.interval(0.0).map(|interval| interval.half_width());
+        if let Some(floor) = self.floor() {
+            let interval = self.budget(positions, repeats)?.interval(0.0)?;
+            return Some(interval.half_width().max(floor));
         }
         let own = positions.checked_sub(1).filter(|dof| *dof > 0)? as f64;
         let dof = Dof::new(self.scatter_dof.unwrap_or(own)).ok()?;
