@@ -10,7 +10,7 @@ use storypole_statistics::jobs::Jobs;
 use storypole_statistics::jobs::between::{Method, tau_squared};
 use storypole_statistics::jobs::few::SOUND_SCALE_DB;
 use storypole_statistics::planning::{self, NextTest};
-use storypole_statistics::{Confidence, Dof, Estimate, compare};
+use storypole_statistics::{Confidence, Dof, Estimate, compare, distributions};
 use storypole_units::Money;
 
 use super::{Candidate, Effort, Expected, Kind, effort, new_variance, words, worth_of};
@@ -22,6 +22,9 @@ use crate::rules;
 
 /// Up to so many jobs their spread says too little, and the scale of the prior stands for it.
 const FEW_JOBS: usize = 4;
+
+/// A test worth less for a choice is not worth taking, dB. Convention of this project.
+const LEAST_WORTH_DB: f64 = 0.05;
 
 /// How a wall is classed: nearly alike, with the kind of fill as what is compared.
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -173,6 +176,12 @@ fn another_house(pool: &Pool<'_>, v_new: f64) -> Option<Candidate> {
         return None;
     }
     let next = pool.next(v_new)?;
+    // An average known to within what tells two results apart is known well enough.
+    let half_width =
+        |variance: f64| distributions::coverage_factor(Confidence::P95, Dof::INFINITE) * variance.sqrt();
+    if next.variance_now.is_some_and(|variance| half_width(variance) < rules::SMALLEST_APART_DB) {
+        return None;
+    }
     let effort = pool.effort();
     let average = pool.average().map(|(average, _)| average);
     let expected = Expected {
@@ -213,6 +222,9 @@ fn pair(one: &Pool<'_>, other: &Pool<'_>, v_new: f64, worth_of_db: Option<Money>
     let after = weak.next(v_new)?.variance_after + v.min(other_v);
     let now = v + other_v;
     let worth = planning::worth_of_test(difference.value, now, after).ok()?;
+    if worth.of_sample < LEAST_WORTH_DB {
+        return None;
+    }
     let expected = Expected {
         variance_now: Some(now),
         variance_after: Some(after),
@@ -336,6 +348,26 @@ mod tests {
         rows.extend((0..6).map(|index| row("cellulose", 20.0 + 0.1 * f64::from(index), 0.2)));
         let pools = super::pools(&rows);
         assert_eq!(pair(&pools[0], &pools[1], 0.49, None), None);
+    }
+
+    #[test]
+    fn what_is_known_well_enough_is_not_tested_again() {
+        // Twenty houses that agree: REML finds no spread between them, the average has a variance of 0.25/20 and a range of ±0.22 dB.
+        let many: Vec<Row> =
+            (0..20).map(|index| row("cellulose", 6.0 + 0.01 * f64::from(index % 3), 0.25)).collect();
+        let known = pools(&many);
+        close(known[0].next(0.49).unwrap().variance_now.unwrap(), 0.0125, 1e-12);
+        assert_eq!(another_house(&known[0], 0.49), None);
+        let mut both = many.clone();
+        both.extend(
+            many.iter().map(|known| Row { after: row("stone wool", 0.0, 1.0).after, ..known.clone() }),
+        );
+        let pools = pools(&both);
+        assert_eq!(
+            pair(&pools[0], &pools[1], 0.49, None),
+            None,
+            "alike, and more tests would not change the choice"
+        );
     }
 
     #[test]

@@ -29,7 +29,7 @@ fn takes(effort: &Effort) -> String {
 /// The answer.
 pub(super) fn answer(candidates: &[Candidate]) -> String {
     match candidates {
-        [] => "Nothing to test next: no wall is waiting, no result is spoilt, and no kind of rebuild has a result to compare with. The next wall that is opened is worth a set before and after.".to_owned(),
+        [] => "Nothing to test next: no wall is waiting, no result is spoilt, and no average would gain much. The next wall that is opened is worth a set before and after.".to_owned(),
         [one] => format!("Next: {}. {}", one.what, one.sentence),
         [one, rest @ ..] => {
             let others = if rest.len() == 1 { "1 other".to_owned() } else { format!("{} others", rest.len()) };
@@ -156,7 +156,15 @@ pub(super) fn another_house(
     } else {
         ""
     };
-    let tau = print::decimals(pool.tau2().sqrt(), 1);
+    let tau = pool.tau2().sqrt();
+    let differ = if tau < 0.05 {
+        "jobs hardly differ so far, and whether that holds only another house shows".to_owned()
+    } else {
+        format!(
+            "jobs are taken to differ by about {} dB, which only another house shows",
+            print::decimals(tau, 1)
+        )
+    };
     let after = expected.variance_after.map_or_else(String::new, half);
     let takes = takes(effort);
     let (Some(average), Some(now)) = (average, expected.variance_now) else {
@@ -169,7 +177,7 @@ pub(super) fn another_house(
     let so_far = if jobs == 1 { "One job so far".to_owned() } else { format!("{jobs} jobs so far") };
     format!(
         "{so_far}, {} dB: what such a rebuild does on average is known to about ±{} dB, and one more house would make that ±{after} dB. More \
-         positions in an old job could not: jobs are taken to differ by about {tau} dB, which only another house shows. {takes}{cost}{opening}",
+         positions in an old job could not: {differ}. {takes}{cost}{opening}",
         print::signed(average, 1),
         half(now)
     )
@@ -188,14 +196,10 @@ pub(super) fn pair(
         .worth
         .as_ref()
         .map_or_else(String::new, |worth| format!(", or {worth} by what a decibel is worth here"));
-    let worth = if worth < 0.05 {
-        "A test would hardly change the choice".to_owned()
-    } else {
-        format!(
-            "For the choice between the two one more test is worth about {} dB on each later wall{money}",
-            print::decimals(worth, 1)
-        )
-    };
+    let worth = format!(
+        "For the choice between the two one more test is worth about {} dB on each later wall{money}",
+        print::decimals(worth, 1)
+    );
     format!(
         "{one} and {other} cannot be told apart yet: {} dB, give or take {}. {worth}. {}",
         print::decimals(difference, 1),
