@@ -1,7 +1,7 @@
 //! Which test to take next: the one that tells most for its effort, with the reason, and the others behind it.
 //!
 //! What cannot be made up for later comes first: a wall that is about to change or be closed. Then information for the hour. Reading
-//! order: [`gaps`] (results that are missing or spoilt), [`classes`] (kinds of walls that more houses, or fills that more tests, would
+//! order: `gaps` (results that are missing or spoilt), `classes` (kinds of walls that more houses, or fills that more tests, would
 //! settle). Leaves out how to take the test: see [`mod@crate::plan`].
 
 mod classes;
@@ -326,9 +326,11 @@ mod tests {
         let top = got.top().unwrap();
         assert_eq!((top.kind, top.limited), (Kind::AnotherHouse, false));
         assert!(
-            got.sentence
-                .contains("cellulose (finished) once more, in another house. One job so far, +6.7 dB")
+            got.sentence.contains(
+                "cellulose (finished; leaf A, cavity and seals changed) once more, in another house"
+            )
         );
+        assert!(got.sentence.contains("One job so far, +6.7 dB"));
         assert!(got.candidates.iter().map(|one| one.limited).is_sorted(), "those behind weak doors last");
         let never_out = |one: &Candidate| one.assembly != Some(id("assembly", "A07"));
         assert!(got.candidates.iter().all(never_out), "T13 repeats T12");

@@ -10,7 +10,7 @@ use storypole_statistics::jobs::Jobs;
 use storypole_statistics::jobs::between::{Method, tau_squared};
 use storypole_statistics::jobs::few::SOUND_SCALE_DB;
 use storypole_statistics::planning::{self, NextTest};
-use storypole_statistics::{Confidence, Dof, Estimate, compare};
+use storypole_statistics::{Confidence, Dof, Estimate, compare, distributions};
 use storypole_units::Money;
 
 use super::{Candidate, Effort, Expected, Kind, effort, new_variance, words, worth_of};
@@ -23,8 +23,21 @@ use crate::rules;
 /// Up to so many jobs their spread says too little, and the scale of the prior stands for it.
 const FEW_JOBS: usize = 4;
 
-/// How a wall is classed: ties of its leaves, fill, state.
-type WallClass = (String, String, String);
+/// A test worth less for a choice is not worth taking, dB. Convention of this project.
+const LEAST_WORTH_DB: f64 = 0.05;
+
+/// How a wall is classed: nearly alike, with the kind of fill as what is compared.
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct WallClass {
+    /// How its leaves are tied.
+    pub(super) family: String,
+    /// State of the work.
+    pub(super) state: String,
+    /// Mass bands of the leaves, the lighter first: a wall is the same from the other room.
+    masses: [Option<usize>; 2],
+    /// Kind of fill.
+    pub(super) fill: String,
+}
 
 /// What is averaged: the wall before and after, weighting, limited by an opening or not.
 pub(super) type Class = (WallClass, WallClass, Option<Unit>, bool);
@@ -36,10 +49,14 @@ pub(super) struct Pool<'r> {
     pub(super) rows: Vec<&'r Row>,
     /// Rows that do not enter the average: bounds, weak grades, no interval.
     pub(super) others: usize,
+    /// The last of all these.
+    pub(super) last: Option<&'r Row>,
 }
 
 fn wall_class(wall: &Wall) -> WallClass {
-    (wall.family.clone(), wall.fill.clone(), wall.state.clone())
+    let mut masses = wall.key.as_ref().map_or([None; 2], |key| [key.mass_a, key.mass_b]);
+    masses.sort_unstable();
+    WallClass { family: wall.family.clone(), state: wall.state.clone(), masses, fill: wall.fill.clone() }
 }
 
 pub(super) fn class_of(row: &Row) -> Option<Class> {
@@ -55,6 +72,7 @@ pub(super) fn pools(rows: &[Row]) -> Vec<Pool<'_>> {
             && row.value.bound == Sense::Exact
             && row.variance.is_some_and(|variance| variance.is_finite() && variance > 0.0);
         let pool = pools.entry(class).or_default();
+        pool.last = Some(row);
         if counts {
             pool.rows.push(row);
         } else {
@@ -127,12 +145,13 @@ impl Findings<'_> {
 
     /// Pairs of fills that share everything else: told apart, or worth another test. One candidate for each family.
     fn fill_pairs(&self, pools: &[Pool<'_>], variances: &BTreeMap<Unit, Option<f64>>) -> Vec<Candidate> {
-        type Rest = (WallClass, (String, String), Option<Unit>, bool);
-        let mut families: BTreeMap<Rest, Vec<&Pool<'_>>> = BTreeMap::new();
-        for pool in pools {
-            let (before, (family, fill, state), unit, apart) = pool.class.clone();
-            if fill != "unknown" && !pool.rows.is_empty() {
-                families.entry((before, (family, state), unit, apart)).or_default().push(pool);
+        let mut families: BTreeMap<Class, Vec<&Pool<'_>>> = BTreeMap::new();
+        for pool in pools.iter().filter(|pool| !pool.rows.is_empty()) {
+            let (before, mut after, unit, apart) = pool.class.clone();
+            // An empty wall against a filled one is no choice between fills.
+            if !matches!(after.fill.as_str(), "unknown" | "empty") {
+                after.fill.clear();
+                families.entry((before, after, unit, apart)).or_default().push(pool);
             }
         }
         let worth_of_db = self.book.notebooks.live().find_map(|settings| settings.worth_of_db);
@@ -152,11 +171,17 @@ impl Findings<'_> {
 
 fn another_house(pool: &Pool<'_>, v_new: f64) -> Option<Candidate> {
     // With studs showing in one of the sets no design lifts the grade to A or B.
-    let is_covered = |class: &WallClass| matches!(class.2.as_str(), "boarded-both" | "finished");
+    let is_covered = |class: &WallClass| matches!(class.state.as_str(), "boarded-both" | "finished");
     if !(is_covered(&pool.class.0) && is_covered(&pool.class.1)) {
         return None;
     }
     let next = pool.next(v_new)?;
+    // An average known to within what tells two results apart is known well enough.
+    let half_width =
+        |variance: f64| distributions::coverage_factor(Confidence::P95, Dof::INFINITE) * variance.sqrt();
+    if next.variance_now.is_some_and(|variance| half_width(variance) < rules::SMALLEST_APART_DB) {
+        return None;
+    }
     let effort = pool.effort();
     let average = pool.average().map(|(average, _)| average);
     let expected = Expected {
@@ -197,6 +222,9 @@ fn pair(one: &Pool<'_>, other: &Pool<'_>, v_new: f64, worth_of_db: Option<Money>
     let after = weak.next(v_new)?.variance_after + v.min(other_v);
     let now = v + other_v;
     let worth = planning::worth_of_test(difference.value, now, after).ok()?;
+    if worth.of_sample < LEAST_WORTH_DB {
+        return None;
+    }
     let expected = Expected {
         variance_now: Some(now),
         variance_after: Some(after),
@@ -206,7 +234,7 @@ fn pair(one: &Pool<'_>, other: &Pool<'_>, v_new: f64, worth_of_db: Option<Money>
     let effort = weak.effort();
     Some(Candidate {
         kind: Kind::Pair,
-        what: format!("{} in another house, against {}", weak.class.1.1, strong.class.1.1),
+        what: format!("{} in another house, against {}", weak.class.1.fill, strong.class.1.fill),
         job: None,
         job_label: String::new(),
         site: String::new(),
@@ -320,6 +348,26 @@ mod tests {
         rows.extend((0..6).map(|index| row("cellulose", 20.0 + 0.1 * f64::from(index), 0.2)));
         let pools = super::pools(&rows);
         assert_eq!(pair(&pools[0], &pools[1], 0.49, None), None);
+    }
+
+    #[test]
+    fn what_is_known_well_enough_is_not_tested_again() {
+        // Twenty houses that agree: REML finds no spread between them, the average has a variance of 0.25/20 and a range of ±0.22 dB.
+        let many: Vec<Row> =
+            (0..20).map(|index| row("cellulose", 6.0 + 0.01 * f64::from(index % 3), 0.25)).collect();
+        let known = pools(&many);
+        close(known[0].next(0.49).unwrap().variance_now.unwrap(), 0.0125, 1e-12);
+        assert_eq!(another_house(&known[0], 0.49), None);
+        let mut both = many.clone();
+        both.extend(
+            many.iter().map(|known| Row { after: row("stone wool", 0.0, 1.0).after, ..known.clone() }),
+        );
+        let pools = pools(&both);
+        assert_eq!(
+            pair(&pools[0], &pools[1], 0.49, None),
+            None,
+            "alike, and more tests would not change the choice"
+        );
     }
 
     #[test]

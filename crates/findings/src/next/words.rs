@@ -2,7 +2,7 @@
 
 use storypole_notebook::kinds::Assembly;
 
-use super::classes::{Class, Pool};
+use super::classes::Pool;
 use super::{Candidate, Effort, Expected, Kind};
 use crate::print;
 use crate::set_finding::SetFinding;
@@ -29,7 +29,7 @@ fn takes(effort: &Effort) -> String {
 /// The answer.
 pub(super) fn answer(candidates: &[Candidate]) -> String {
     match candidates {
-        [] => "Nothing to test next: no wall is waiting, no result is spoilt, and no kind of rebuild has a result to compare with. The next wall that is opened is worth a set before and after.".to_owned(),
+        [] => "Nothing to test next: no wall is waiting, no result is spoilt, and no average would gain much. The next wall that is opened is worth a set before and after.".to_owned(),
         [one] => format!("Next: {}. {}", one.what, one.sentence),
         [one, rest @ ..] => {
             let others = if rest.len() == 1 { "1 other".to_owned() } else { format!("{} others", rest.len()) };
@@ -114,17 +114,27 @@ pub(super) fn spoilt(found: &Candidate, set: &SetFinding) -> String {
     format!("{why}. {}", takes(&found.effort))
 }
 
-/// A rebuild in words: `single-wood, empty to single-wood, cellulose (finished)`.
-pub(super) fn rebuild(class: &Class) -> String {
-    let ((family, fill, state), (family_after, fill_after, state_after), ..) = class;
-    let states = if state == state_after { state_after.clone() } else { format!("{state} to {state_after}") };
-    let limited = if class.3 { ", limited by an opening" } else { "" };
-    format!("{family}, {fill} to {family_after}, {fill_after} ({states}{limited})")
+/// A rebuild in words: `single-wood, empty to single-wood, cellulose (finished; cavity changed)`.
+fn rebuild(pool: &Pool<'_>) -> String {
+    let (before, after, _, is_limited) = &pool.class;
+    let mut beside = vec![if before.state == after.state {
+        after.state.clone()
+    } else {
+        format!("{} to {}", before.state, after.state)
+    }];
+    let parts = pool.last.map_or(&[][..], |row| row.bundle.as_slice());
+    if !parts.is_empty() {
+        beside.push(format!("{} changed", print::list(parts)));
+    }
+    if *is_limited {
+        beside.push("limited by an opening".to_owned());
+    }
+    format!("{}, {} to {}, {} ({})", before.family, before.fill, after.family, after.fill, beside.join("; "))
 }
 
 /// A rebuild in another house; for the first time where no test of it is good enough yet.
 pub(super) fn once_more(pool: &Pool<'_>) -> String {
-    let rebuild = rebuild(&pool.class);
+    let rebuild = rebuild(pool);
     if pool.rows.is_empty() {
         format!("a good test of {rebuild}, in the next house that has it")
     } else {
@@ -146,7 +156,15 @@ pub(super) fn another_house(
     } else {
         ""
     };
-    let tau = print::decimals(pool.tau2().sqrt(), 1);
+    let tau = pool.tau2().sqrt();
+    let differ = if tau < 0.05 {
+        "jobs hardly differ so far, and whether that holds only another house shows".to_owned()
+    } else {
+        format!(
+            "jobs are taken to differ by about {} dB, which only another house shows",
+            print::decimals(tau, 1)
+        )
+    };
     let after = expected.variance_after.map_or_else(String::new, half);
     let takes = takes(effort);
     let (Some(average), Some(now)) = (average, expected.variance_now) else {
@@ -159,7 +177,7 @@ pub(super) fn another_house(
     let so_far = if jobs == 1 { "One job so far".to_owned() } else { format!("{jobs} jobs so far") };
     format!(
         "{so_far}, {} dB: what such a rebuild does on average is known to about ±{} dB, and one more house would make that ±{after} dB. More \
-         positions in an old job could not: jobs are taken to differ by about {tau} dB, which only another house shows. {takes}{cost}{opening}",
+         positions in an old job could not: {differ}. {takes}{cost}{opening}",
         print::signed(average, 1),
         half(now)
     )
@@ -172,20 +190,16 @@ pub(super) fn pair(
     difference: f64,
     half_width: f64,
 ) -> String {
-    let (one, other) = (&weak.class.1.1, &strong.class.1.1);
+    let (one, other) = (&weak.class.1.fill, &strong.class.1.fill);
     let worth = expected.worth_db.unwrap_or(0.0);
     let money = expected
         .worth
         .as_ref()
         .map_or_else(String::new, |worth| format!(", or {worth} by what a decibel is worth here"));
-    let worth = if worth < 0.05 {
-        "A test would hardly change the choice".to_owned()
-    } else {
-        format!(
-            "For the choice between the two one more test is worth about {} dB on each later wall{money}",
-            print::decimals(worth, 1)
-        )
-    };
+    let worth = format!(
+        "For the choice between the two one more test is worth about {} dB on each later wall{money}",
+        print::decimals(worth, 1)
+    );
     format!(
         "{one} and {other} cannot be told apart yet: {} dB, give or take {}. {worth}. {}",
         print::decimals(difference, 1),
@@ -197,6 +211,6 @@ pub(super) fn pair(
 impl Pool<'_> {
     fn effort_words(&self, expected: &Expected) -> String {
         let after = expected.variance_after.map_or_else(String::new, half);
-        format!("Another house with {} would make that ±{after} dB.", self.class.1.1)
+        format!("Another house with {} would make that ±{after} dB.", self.class.1.fill)
     }
 }

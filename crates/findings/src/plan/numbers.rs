@@ -139,31 +139,35 @@ pub(super) fn numbers(spread: Spread, ask: &Ask, fixed: Option<usize>) -> Result
     let positions = if fixed.is_some() { asked } else { asked.max(for_width) };
     // One position has no interval: what is told is that of two, and the words say so.
     let told = positions.max(2);
-    let whole = "two positions and a spread above zero have an interval";
-    let mut table = Vec::new();
-    for repeats in 1..=if spread.repeat.is_some() { 3 } else { 1 } {
-        for positions in 2..=8 {
-            table.push(DesignRow {
-                positions,
-                repeats,
-                readings: 2 * positions * repeats as usize,
-                half_width: spread.half_width(positions, repeats).expect(whole),
-                chance: spread.chance(ask.wanted, positions, repeats).expect(whole),
-            });
-        }
-    }
     Ok(Numbers {
         for_power: (needed, power.power),
         precision,
         best_repeats,
         repeats,
         positions,
-        half_width: spread.half_width(told, repeats).expect(whole),
-        chance: spread.chance(ask.wanted, told, repeats).expect(whole),
+        half_width: spread.half_width(told, repeats).expect(HAS_WIDTH),
+        chance: spread.chance(ask.wanted, told, repeats).expect(HAS_WIDTH),
         least_change: spread.least_change(ask.chance.value(), told, repeats).ok_or(PlanError::Chance)?,
-        table,
+        table: table(&spread, ask.wanted),
         spread,
     })
+}
+
+const HAS_WIDTH: &str = "two positions and a spread above zero have an interval";
+
+/// From 2 to 8 positions with 1 to 3 repeats; once each where nothing is known of repeats.
+fn table(spread: &Spread, wanted: f64) -> Vec<DesignRow> {
+    let most_repeats = if spread.repeat.is_some() { 3 } else { 1 };
+    let designs = (1..=most_repeats).flat_map(|repeats| (2..=8).map(move |positions| (positions, repeats)));
+    designs
+        .map(|(positions, repeats)| DesignRow {
+            positions,
+            repeats,
+            readings: 2 * positions * repeats as usize,
+            half_width: spread.half_width(positions, repeats).expect(HAS_WIDTH),
+            chance: spread.chance(wanted, positions, repeats).expect(HAS_WIDTH),
+        })
+        .collect()
 }
 
 fn best_repeats(spread: &Spread, ask: &Ask) -> Result<Option<Replicates>, PlanError> {
@@ -174,22 +178,17 @@ fn best_repeats(spread: &Spread, ask: &Ask) -> Result<Option<Replicates>, PlanEr
     Ok(planning::optimal_replicates(position, reading, spread.position, repeat)?.ok())
 }
 
-/// Positions for a width: the terms that positions do not make smaller are taken off in quadrature.
+/// Positions for a width: of the fewest that fit a room and reach it with everything counted, else by whole setups.
 fn precision(spread: &Spread, repeats: u32, half_width: f64, planned: usize) -> Result<Precision, PlanError> {
-    let sd = spread.at(repeats);
-    let alone = power::positions_for_half_width(sd, half_width, Confidence::P95)?;
-    let floor = spread.floor().unwrap_or(0.0);
-    let left = half_width * half_width - floor * floor;
-    let in_room = (left > 0.0)
-        .then(|| power::positions_for_half_width(sd, left.sqrt(), Confidence::P95).ok())
-        .flatten()
-        .map(|(positions, _)| positions)
-        .filter(|positions| *positions <= MOST_IN_A_ROOM);
-    let in_full = in_room.ok_or_else(|| {
+    let alone = power::positions_for_half_width(spread.at(repeats), half_width, Confidence::P95)?;
+    let reaches =
+        |positions: &usize| spread.half_width(*positions, repeats).is_some_and(|got| got <= half_width);
+    let in_full = (2..=MOST_IN_A_ROOM).find(reaches).ok_or_else(|| {
         let one = spread.half_width(planned.max(2), repeats).unwrap_or(f64::INFINITY);
-        // Means of m setups are known √m better; m whole setups also share nothing but the wall.
+        // Means of m setups are known √m better; m whole setups share nothing but the wall.
         let setups = (one / half_width).powi(2).ceil();
-        Unreachable { floor, setups: (setups <= MOST_SETUPS as f64).then_some(setups as usize) }
+        let setups = (setups <= MOST_SETUPS as f64).then_some(setups as usize);
+        Unreachable { floor: spread.floor().unwrap_or(0.0), setups }
     });
     Ok(Precision { half_width, alone, in_full })
 }

@@ -193,6 +193,19 @@ mod tests {
     }
 
     #[test]
+    fn a_seed_gives_one_order_on_every_device() {
+        // Drawn independently with Python's integers: SplitMix64 from the seed gives each round a seed, and with that Durstenfeld's
+        // shuffle draws the source positions first.
+        let Order::ByState(rounds) = order(&places(6), 17, false) else { panic!("rounds") };
+        let drawn: Vec<String> =
+            rounds.iter().map(|round| [round.source.join(" "), round.receive.join(" ")].join(" ")).collect();
+        assert_eq!(
+            drawn,
+            ["S3 S1 S2 R5 R1 R4 R2 R3 R6", "S1 S3 S2 R1 R6 R2 R5 R3 R4", "S3 S1 S2 R1 R6 R4 R3 R2 R5"]
+        );
+    }
+
+    #[test]
     fn another_seed_gives_another_order_and_rounds_differ() {
         // Of 12! orders two drawn ones are never the same by chance.
         let Order::ByState(rounds) = order(&places(12), 1, false) else { panic!("rounds") };

@@ -67,6 +67,9 @@ pub enum Missing {
     BenchRig,
 }
 
+/// Rows by what was read and its unit.
+type BySubject<T> = BTreeMap<(String, Unit), Vec<T>>;
+
 impl Spread {
     /// Splits a scatter into positions and the readings behind it, `σ_pos² = s² - 2σ_rep²·mean(1/r)`.
     ///
@@ -99,10 +102,14 @@ impl Spread {
         Some(Budget::of(Some(scatter), self.around?))
     }
 
-    /// Half width of the interval such a test would have.
+    /// Half width of the interval such a test would have, never under the floor.
+    ///
+    /// Effective degrees of freedom grow with each term of its own, so that a budget with few repeats behind it can come out narrower
+    /// than its floor; that is no gain to plan on.
     pub fn half_width(&self, positions: usize, repeats: u32) -> Option<f64> {
-        if self.around.is_some() {
-            return self.budget(positions, repeats)?.interval(0.0).map(|interval| interval.half_width());
+        if let Some(floor) = self.floor() {
+            let interval = self.budget(positions, repeats)?.interval(0.0)?;
+            return Some(interval.half_width().max(floor));
         }
         let own = positions.checked_sub(1).filter(|dof| *dof > 0)? as f64;
         let dof = Dof::new(self.scatter_dof.unwrap_or(own)).ok()?;
@@ -203,8 +210,31 @@ impl Findings<'_> {
 
     /// What a test of another quantity is reckoned with: only the crew's own.
     pub(crate) fn other_spread(&self, measures: &str) -> Result<Spread, Missing> {
-        let mut pools: BTreeMap<(String, Unit), Vec<(usize, f64)>> = BTreeMap::new();
-        let mut repeats: BTreeMap<(String, Unit), Vec<Vec<f64>>> = BTreeMap::new();
+        let (pools, mut repeats) = self.spots_of_kind(measures);
+        let largest =
+            pools.into_iter().max_by_key(|(_, rows)| rows.iter().map(|(n, _)| n - 1).sum::<usize>());
+        let ((subject, unit), rows) = largest.ok_or(Missing::Scatter)?;
+        let pooled = repeatability::pooled_from_summaries(&rows).ok().and_then(Result::ok);
+        let pooled = pooled.filter(|pooled| pooled.sd > 0.0).ok_or(Missing::NoSpread)?;
+        let own = repeats.remove(&(subject, unit)).and_then(|own| repeatability::pooled(&own).ok()?.ok());
+        let repeat = own.filter(|own| own.dof.finite().is_some_and(|dof| dof >= OWN_READINGS));
+        let repeat = repeat.map(|own| own.sd);
+        Ok(Spread {
+            unit: unit.to_string(),
+            scatter: pooled.sd,
+            scatter_dof: pooled.dof.finite(),
+            repeat,
+            own_repeat: repeat.is_some(),
+            position: Spread::position_of(pooled.sd, repeat, 1.0),
+            around: None,
+            limit: None,
+        })
+    }
+
+    /// Scatter of changes, with how many spots are behind it, and repeats at one spot: of every test of a kind, by what was read.
+    fn spots_of_kind(&self, measures: &str) -> (BySubject<(usize, f64)>, BySubject<Vec<f64>>) {
+        let mut pools: BySubject<(usize, f64)> = BTreeMap::new();
+        let mut repeats: BySubject<Vec<f64>> = BTreeMap::new();
         for test in self.book.tests.live().filter(|test| test.measures.as_deref() == Some(measures)) {
             let sets: Vec<&SetFinding> = self.sets_in_order(test.id).collect();
             for set in &sets {
@@ -224,24 +254,7 @@ impl Findings<'_> {
                 }
             }
         }
-        let largest =
-            pools.into_iter().max_by_key(|(_, rows)| rows.iter().map(|(n, _)| n - 1).sum::<usize>());
-        let ((subject, unit), rows) = largest.ok_or(Missing::Scatter)?;
-        let pooled = repeatability::pooled_from_summaries(&rows).ok().and_then(Result::ok);
-        let pooled = pooled.filter(|pooled| pooled.sd > 0.0).ok_or(Missing::NoSpread)?;
-        let own = repeats.remove(&(subject, unit)).and_then(|own| repeatability::pooled(&own).ok()?.ok());
-        let repeat = own.filter(|own| own.dof.finite().is_some_and(|dof| dof >= OWN_READINGS));
-        let repeat = repeat.map(|own| own.sd);
-        Ok(Spread {
-            unit: unit.to_string(),
-            scatter: pooled.sd,
-            scatter_dof: pooled.dof.finite(),
-            repeat,
-            own_repeat: repeat.is_some(),
-            position: Spread::position_of(pooled.sd, repeat, 1.0),
-            around: None,
-            limit: None,
-        })
+        (pools, repeats)
     }
 
     /// Sets of a test in results, in the order they were taken.

@@ -181,7 +181,6 @@ fn width(numbers: &Numbers) -> Option<String> {
         ),
         Err(unreachable) => {
             let again = match unreachable.setups {
-                Some(1) => "the planned positions do".to_owned(),
                 Some(setups) => format!(
                     "repeat the whole setup {}, before and after, and average",
                     times(u32::try_from(setups).unwrap_or(u32::MAX))
