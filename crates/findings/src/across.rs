@@ -4,7 +4,7 @@
 //! pool at one of three levels of likeness, never in differing states, never limited by an opening beside others. Bench rigs and
 //! other quantities stay out.
 //!
-//! Reading order: [`rows`] (one job and wall), [`pool`] (rows that may meet), [`synthesis`] (jobs drawn together), [`cost`],
+//! Reading order: [`rows`] (one job and wall), [`pool`] (rows that may meet), [`mod@synthesis`] (jobs drawn together), [`cost`],
 //! [`beside`] (laboratory and model) and [`account`] (where every set went).
 
 pub mod account;
