@@ -16,7 +16,11 @@ pub mod synthesis;
 mod words;
 
 #[cfg(test)]
+mod invented;
+#[cfg(test)]
 mod simulation;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 
@@ -118,42 +122,5 @@ impl Findings<'_> {
         };
         pool.sentences = words::sentences(&pool);
         pool
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::fixture;
-
-    #[test]
-    fn dump() {
-        let book = fixture::demo();
-        let findings = Findings::new(&book);
-        for (measure, level) in [
-            (Measure::Change, MatchLevel::Same),
-            (Measure::Change, MatchLevel::Family),
-            (Measure::Level, MatchLevel::Near),
-        ] {
-            let at = std::time::Instant::now();
-            let across = findings.across(measure, level);
-            println!("==== {measure:?} {level:?} {:?}", at.elapsed());
-            for pool in &across.pools {
-                println!("-- {} jobs {} tests {}", pool.label, pool.jobs, pool.tests);
-                for s in &pool.sentences {
-                    println!("     {s}");
-                }
-                for f in &pool.fills {
-                    println!("   f {}", f.sentence);
-                }
-                for l in &pool.left_out {
-                    println!("   out {} {:?} {}", l.job_label, l.set_labels, l.why);
-                }
-            }
-            for n in &across.notes {
-                println!("{n}");
-            }
-            println!("{:?}", across.tests);
-        }
     }
 }

@@ -250,15 +250,20 @@ impl Findings<'_> {
     fn levels_of(&self, tested: &TestFinding) -> Vec<Single> {
         let mut singles = Vec::new();
         for group in &tested.groups {
-            let mut of_wall: BTreeMap<(Option<RecordId>, RecordId), &SetFinding> = BTreeMap::new();
+            let mut place: BTreeMap<(Option<RecordId>, RecordId), usize> = BTreeMap::new();
+            let mut standing: Vec<&SetFinding> = Vec::new();
             for set in group.usable().filter(|set| set.level_difference.is_some()) {
                 let Some(assembly) = set.assembly else { continue };
-                let standing = of_wall.entry((set.job, assembly)).or_insert(set);
-                if test_finding::is_exact(set) || !test_finding::is_exact(standing) {
-                    *standing = set;
+                let at = *place.entry((set.job, assembly)).or_insert(standing.len());
+                match standing.get(at) {
+                    None => standing.push(set),
+                    Some(earlier) if test_finding::is_exact(set) || !test_finding::is_exact(earlier) => {
+                        standing[at] = set;
+                    }
+                    Some(_) => (),
                 }
             }
-            singles.extend(of_wall.into_values().filter_map(|set| self.level_row(tested, set)));
+            singles.extend(standing.into_iter().filter_map(|set| self.level_row(tested, set)));
         }
         singles
     }
@@ -555,5 +560,19 @@ mod tests {
             "J5 A12 [T18] 14.5 B Whole",
         ];
         assert_eq!(lines(&rows), expected);
+    }
+
+    #[test]
+    fn one_set_carries_half_the_variance_of_a_change() {
+        let builder = super::super::invented::jobs(3);
+        let findings = Findings::new(&builder.book);
+        let variance = |measure| findings.rows(measure)[0].variance.unwrap();
+        assert!((2.0 * variance(Measure::Level) - variance(Measure::Change)).abs() < 1e-12);
+        // One job alone: the set's own four levels, 60.0, 60.4, 59.8 and 60.2, with half of 0.4 and 0.3 dB squared. Computed
+        // independently with numpy 2.4: u = (10/ln 10)·s/(2·mean) of their powers, degrees of freedom by Welch and Satterthwaite.
+        let builder = super::super::invented::jobs(1);
+        let row = &Findings::new(&builder.book).rows(Measure::Level)[0];
+        assert!((row.variance.unwrap() - 0.141_653_716_98).abs() < 1e-9, "{row:?}");
+        assert!((row.dof.unwrap() - 217.047_528_49).abs() < 1e-5, "{row:?}");
     }
 }

@@ -3,6 +3,7 @@
 use storypole_notebook::matching::MatchLevel;
 use storypole_statistics::distributions::normal_cdf;
 
+use super::invented::{notebook, receive};
 use super::*;
 use crate::Interval;
 use crate::fixture::Builder;
@@ -38,82 +39,19 @@ const DAY_DB: f64 = 0.3;
 /// The true average, dB.
 const TRUE_DB: f64 = 6.0;
 
-const THIN: &str = "gypsum 12.7 x1, 8.1 kg/m2";
-const STUDS: &str = "single wood 38x89@406";
-
-/// A notebook of so many jobs, each with a wall before and after, whose receive levels are written in later.
-fn notebook(jobs: usize) -> (Builder, Vec<usize>) {
-    let mut builder = Builder::default();
-    let mut positions = Vec::new();
-    for (room, name) in [("R1", "study"), ("R2", "hall")] {
-        builder.put("room", room, &[("name", name)]);
-    }
-    for job in 0..jobs {
-        // 3, 4, 5, 6 positions in turn.
-        positions.push(3 + job % 4);
-        let (before, after) = (format!("A{job}a"), format!("A{job}b"));
-        builder.job(&format!("J{job}"));
-        builder.test(&format!("Q{job}"), false);
-        let parts = |cavity| [THIN, STUDS, cavity, THIN, "none", "none"];
-        builder.assembly(&before, "wall", parts("89 clear, empty"), "finished", None);
-        builder.assembly(&after, "wall", parts("89 clear, cellulose 89"), "finished", Some(&before));
-        let test = format!("test:Q{job}");
-        let condition = format!("Q{job}/doors");
-        builder.put(
-            "condition",
-            &condition,
-            &[("test", &test), ("variable", "doors"), ("class", "critical")],
-        );
-        for (set, assembly, stage, date) in
-            [("before", &before, "before", "2025-03-04"), ("after", &after, "after", "2025-03-14")]
-        {
-            let label = format!("S{job}{set}");
-            let (job_ref, assembly_ref) = (format!("job:J{job}"), format!("assembly:{assembly}"));
-            let fields = [
-                ("test", test.as_str()),
-                ("job", &job_ref),
-                ("stage", stage),
-                ("date", date),
-                ("assembly", &assembly_ref),
-                ("from_room", "room:R1"),
-                ("to_room", "room:R2"),
-            ];
-            builder.put("set", &label, &fields);
-            let found = [("condition", format!("condition:{condition}")), ("set", format!("set:{label}"))];
-            let found: Vec<(&str, &str)> =
-                found.iter().map(|(field, text)| (*field, text.as_str())).collect();
-            builder.put("found", &format!("{label}/doors"), &[&found[..], &[("status", "same")]].concat());
-            builder.reading(&label, "S1", "source", None, "90.0 dBA");
-            builder.reading(&label, "background", "background", None, "20.0 dBA");
-        }
-        for place in 0..positions[job] {
-            let fields = [("test", test.as_str()), ("room", "room:R2"), ("side", "receive")];
-            builder.put("position", &format!("Q{job}/R{place}"), &fields);
-        }
-    }
-    (builder, positions)
-}
-
 /// Draws jobs and their readings anew.
 fn draw(builder: &mut Builder, positions: &[usize], tau_db: f64, random: &mut Random) {
-    for (job, places) in positions.iter().enumerate() {
+    for (index, places) in positions.iter().enumerate() {
+        let job = index + 1;
         let change = TRUE_DB + random.normal(tau_db);
         let shared = random.normal(SETUP_DB) + random.normal(DAY_DB);
-        for place in 0..*places {
-            let position = format!("Q{job}/R{place}");
-            let own = POSITION_DB / 2f64.sqrt();
-            let (before, after) = (60.0 + random.normal(own), 60.0 - change + shared + random.normal(own));
-            for (set, level) in [("before", before), ("after", after)] {
-                let value = format!("{level:.1} dBA");
-                builder.reading(
-                    &format!("S{job}{set}"),
-                    &format!("R{place}"),
-                    "receive",
-                    Some(&position),
-                    &value,
-                );
-            }
-        }
+        let own = POSITION_DB / 2f64.sqrt();
+        let mut levels = |middle_db: f64| -> Vec<String> {
+            (0..*places).map(|_| format!("{:.1}", middle_db + random.normal(own))).collect()
+        };
+        let (before, after) = (levels(60.0), levels(60.0 - change + shared));
+        receive(builder, job, "before", &before);
+        receive(builder, job, "after", &after);
     }
 }
 
@@ -210,7 +148,9 @@ fn held(jobs: std::ops::RangeInclusive<usize>, seed: u64) {
     );
     let at_least_four = *jobs.start() >= 4;
     for jobs in jobs {
-        let (mut builder, positions) = notebook(jobs);
+        // 3, 4, 5, 6 positions in turn.
+        let positions: Vec<usize> = (0..jobs).map(|job| 3 + job % 4).collect();
+        let mut builder = notebook(jobs);
         for tau_db in SPREADS_DB {
             let mut cell = Held::default();
             for _ in 0..NOTEBOOKS {

@@ -8,7 +8,7 @@ use storypole_statistics::jobs::few::{BadScale, FewJobs, SOUND_SCALE_DB, few_job
 use storypole_statistics::jobs::fixed::{FixedEffect, fixed_effect};
 use storypole_statistics::jobs::shrink::{Shrunken, shrunken};
 use storypole_statistics::jobs::{Jobs, JobsError};
-use storypole_statistics::{Absent, Confidence, Known};
+use storypole_statistics::{Confidence, Known};
 
 use crate::Interval;
 
@@ -17,6 +17,8 @@ pub const FEW: usize = 4;
 /// A job whose absence moves the average by more than this many standard errors, of the average without it, is pointed out.
 /// Convention of this project.
 pub const MOVES_SE: f64 = 1.0;
+/// Above so many jobs no one of them is left out in turn: one decides little, and the work grows with the square.
+const LEFT_OUT_IN_TURN: usize = 60;
 /// The least chance told as "about 9 in 10".
 const NINE_IN_TEN: f64 = 0.85;
 /// No wall takes or changes more, dB: the search for a threshold ends there.
@@ -125,7 +127,7 @@ pub struct Synthesis {
     pub shares: Known<(Heterogeneity, Heterogeneity)>,
     /// Each job in the light of the others, in order; absent for one job.
     pub shrunken: Known<Vec<Shrunken>>,
-    /// The average without each job in turn; empty below three jobs.
+    /// The average without each job in turn; empty below three jobs, and above sixty.
     pub without: Vec<Without>,
     /// How sure a threshold is; `None` for one job, where it would be all prior.
     pub chance: Option<Chance>,
@@ -239,7 +241,7 @@ fn headline_t(average: &JobAverage, jobs: usize) -> Headline {
 }
 
 fn without(rows: &[(f64, f64)], all: &JobAverage) -> Vec<Without> {
-    if rows.len() < 3 {
+    if !(3..=LEFT_OUT_IN_TURN).contains(&rows.len()) {
         return Vec::new();
     }
     let one = |job: usize| {
@@ -263,17 +265,13 @@ fn chance(posterior: &FewJobs, mean_db: f64) -> Chance {
     Chance { above_db, chance: posterior.chance_average_above(above_db) }
 }
 
-/// The one error that means there is nothing yet, and not that something is wrong.
-pub fn is_empty(error: SynthesisError) -> bool {
-    matches!(error, SynthesisError::Jobs { source: JobsError::Empty })
-}
-
-/// Why a number needs more jobs.
-pub const ONE_JOB: Absent = Absent::TooFewJobs { found: 1, needed: 2 };
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use storypole_statistics::Absent;
+
+    const ONE_JOB: Absent = Absent::TooFewJobs { found: 1, needed: 2 };
+    const NO_JOBS: SynthesisError = SynthesisError::Jobs { source: JobsError::Empty };
 
     const FIVE: [(f64, f64); 5] = [(5.8, 0.12), (7.1, 0.35), (4.2, 0.20), (6.9, 0.60), (5.1, 0.25)];
 
@@ -365,11 +363,10 @@ mod tests {
 
     #[test]
     fn impossible_jobs_are_refused() {
-        let empty = synthesis(&[]).unwrap_err();
-        assert!(is_empty(empty));
+        assert_eq!(synthesis(&[]), Err(NO_JOBS));
         for row in [(f64::NAN, 1.0), (5.0, 0.0), (5.0, -1.0), (5.0, f64::INFINITY)] {
             let error = synthesis(&[(5.0, 0.3), row]).unwrap_err();
-            assert!(!is_empty(error), "{error:?}");
+            assert!(matches!(error, SynthesisError::Jobs { .. }) && error != NO_JOBS, "{error:?}");
         }
         assert!(matches!(synthesis_with(&FIVE, 0.0), Err(SynthesisError::Scale { .. })));
     }

@@ -1,5 +1,7 @@
 //! What a pool may be said to show, in plain sentences.
 
+use std::collections::BTreeMap;
+
 use storypole_acoustics::Sense;
 use storypole_notebook::matching::MatchLevel;
 use storypole_statistics::ratio::RatioRange;
@@ -239,10 +241,10 @@ fn bundles(pool: &Pool) -> Option<String> {
     let one = |row: &Row| {
         let parts =
             if row.bundle.is_empty() { "nothing written down".to_owned() } else { print::list(&row.bundle) };
-        format!("{}: {parts}", row.job_label)
+        format!("{} {parts}", row.job_label)
     };
     let said: Vec<String> = pool.rows.iter().map(one).collect();
-    differ.then(|| format!("These jobs did not change the same parts ({}).", said.join("; ")))
+    differ.then(|| format!("These jobs did not change the same parts: {}.", listed(&said, "jobs")))
 }
 
 fn masses_unknown(pool: &Pool) -> Option<String> {
@@ -259,7 +261,7 @@ fn cost(cost: &PoolCost) -> String {
     let unknown = if cost.unknown.is_empty() {
         String::new()
     } else {
-        format!(" (cost or area of {} not known)", print::list(&cost.unknown))
+        format!(" (cost or area of {} not known)", listed(&cost.unknown, "jobs"))
     };
     let area = format!(
         "Cost: {} {currency} per m² treated, {} per ft², on {}{unknown}.",
@@ -297,19 +299,43 @@ fn cost(cost: &PoolCost) -> String {
     area + &per_db
 }
 
+/// Labels or reasons listed before the rest is only counted.
+const LISTED: usize = 8;
+
+/// Words joined, the rest of a long list counted.
+fn listed(words: &[String], what: &str) -> String {
+    if words.len() <= LISTED {
+        return print::list(words);
+    }
+    let more = format!("{} more {what}", words.len() - LISTED);
+    let shown: Vec<String> = words.iter().take(LISTED).cloned().chain([more]).collect();
+    print::list(&shown)
+}
+
 /// How the tests stand, with what was left out and why.
 pub(super) fn counted(tests: &Counted, left_out: &[LeftOut]) -> String {
     let mut words = format!(
         "{} of {} planned tests finished, {} left out",
         tests.finished, tests.planned, tests.left_out
     );
-    let reasons: Vec<String> =
-        left_out.iter().map(|left| format!("{}: {}", left.set_labels.join(", "), left.why)).collect();
-    if reasons.is_empty() {
-        words.push('.');
-    } else {
-        words.push_str(&format!(". Sets that do not count: {}.", reasons.join("; ")));
+    let mut by_reason: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut place: BTreeMap<&str, usize> = BTreeMap::new();
+    for left in left_out {
+        let at = *place.entry(&left.why).or_insert(by_reason.len());
+        if at == by_reason.len() {
+            by_reason.push((&left.why, Vec::new()));
+        }
+        by_reason[at].1.extend(left.set_labels.iter().cloned());
     }
+    let reasons: Vec<String> =
+        by_reason.iter().take(LISTED).map(|(why, sets)| format!("{}: {why}", listed(sets, "sets"))).collect();
+    if !reasons.is_empty() {
+        words.push_str(&format!(". Sets that do not count: {}", reasons.join("; ")));
+    }
+    if let Some(more) = by_reason.len().checked_sub(LISTED).filter(|more| *more > 0) {
+        words.push_str(&format!("; and others for {more} more reasons"));
+    }
+    words.push('.');
     words
 }
 
