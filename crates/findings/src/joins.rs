@@ -90,7 +90,8 @@ impl<'a> Findings<'a> {
         self.kept.rule()
     }
 
-    pub(crate) fn sets_of_test(&self, test: RecordId) -> impl Iterator<Item = &Arc<SetFinding>> {
+    /// Every set of a test that was not struck, oldest first.
+    pub fn sets_of_test(&self, test: RecordId) -> impl Iterator<Item = &Arc<SetFinding>> {
         self.kept.sets_of_test(test)
     }
 

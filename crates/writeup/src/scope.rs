@@ -4,6 +4,7 @@
 //! may be of an earlier job. Leaves out what is said about them: see `sections`.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use storypole_findings::{Change, Findings, JobFinding, SetFinding, TestFinding, Told};
 use storypole_journal::RecordId;
@@ -21,7 +22,7 @@ pub(crate) struct Scope<'a> {
     /// Label of that.
     pub(crate) label: String,
     /// Tests with a set, oldest first; struck tests are left out.
-    pub(crate) tests: Vec<TestFinding>,
+    pub(crate) tests: Vec<Arc<TestFinding>>,
     /// What the job shows, for a write-up about a job.
     pub(crate) job: Option<JobFinding>,
     /// Jobs that were not struck, the one asked for first, then by age.
@@ -51,7 +52,7 @@ impl<'a> Scope<'a> {
         let of_subject: Vec<&Set> = book.sets.live().filter(is_of_subject).collect();
         let tests: BTreeSet<RecordId> = of_subject.iter().filter_map(|set| set.test).collect();
         let stands = |test: &&RecordId| book.tests.get(**test).is_some_and(|test| test.meta.struck.is_none());
-        let tests: Vec<TestFinding> =
+        let tests: Vec<Arc<TestFinding>> =
             tests.iter().filter(stands).filter_map(|test| findings.test(*test)).collect();
         let mut scope = Self {
             book,
@@ -110,7 +111,7 @@ impl<'a> Scope<'a> {
 
     /// Every set of the tests, in the order of results.
     pub(crate) fn sets(&self) -> impl Iterator<Item = &SetFinding> {
-        self.tests.iter().flat_map(|test| &test.groups).flat_map(|group| &group.sets)
+        self.tests.iter().flat_map(|test| &test.groups).flat_map(|group| &group.sets).map(Arc::as_ref)
     }
 
     /// Records of the sets.
@@ -134,7 +135,7 @@ impl<'a> Scope<'a> {
     pub(crate) fn headlines(&self) -> Vec<&Change> {
         let of_job = self.job.iter().flat_map(|job| [job.own(), job.headline()]).flatten();
         let of_tests =
-            self.tests.iter().filter(|test| test.bench.is_none()).filter_map(TestFinding::headline);
+            self.tests.iter().filter(|test| test.bench.is_none()).filter_map(|test| test.headline());
         let mut seen = BTreeSet::new();
         of_job.chain(of_tests).filter(|change| seen.insert((change.from.set, change.to.set))).collect()
     }

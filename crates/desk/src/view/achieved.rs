@@ -98,7 +98,7 @@ fn sentence(findings: &Findings<'_>, kind: &str, id: RecordId) -> Option<String>
             findings.assembly(id).filter(|found| !found.achieved.is_empty()).map(|found| found.sentence)
         }
         "set" => findings.set(id).map(|found| found.sentence.clone()),
-        "test" => findings.test(id)?.sentences.into_iter().next(),
+        "test" => findings.test(id)?.sentences.first().cloned(),
         "job" => {
             let found = findings.job(id)?;
             match found.headline() {

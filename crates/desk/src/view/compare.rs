@@ -76,7 +76,8 @@ impl<'a> Chosen<'a> {
             }
         }
         let (runs, levels): (Vec<_>, Vec<_>) = sets.into_iter().partition(|set| set.runs.is_some());
-        let rigs = tests_of(&runs).into_iter().filter_map(|test| findings.test(test)?.bench).collect();
+        let rigs =
+            tests_of(&runs).into_iter().filter_map(|test| findings.test(test)?.bench.clone()).collect();
         let changes = between(findings, &levels);
         Ok(Self { levels, runs, rigs, changes })
     }
@@ -100,7 +101,7 @@ fn meant<'a>(
     let name = || called(book, kind, id).short();
     let mut found: Vec<&SetFinding> = match kind {
         "set" => findings.sets().filter(|set| set.set == id).collect(),
-        "assembly" => findings.sets().filter(|set| set.assembly == Some(id) && set.is_in()).collect(),
+        "assembly" => findings.sets_of_assembly(id).filter(|set| set.is_in()).collect(),
         other => return Err(NotCompared::Kind { name: name(), kind: other.to_owned() }),
     };
     found.retain(|set| set.receive.is_some() || set.runs.is_some());
@@ -120,10 +121,7 @@ fn tests_of(sets: &[&SetFinding]) -> Vec<RecordId> {
 
 fn between(findings: &Findings<'_>, sets: &[&SetFinding]) -> Vec<Change> {
     let is_wanted = |id: RecordId| sets.iter().any(|set| set.set == id);
-    let groups =
-        tests_of(sets).into_iter().filter_map(|test| findings.test(test)).flat_map(|test| test.groups);
-    groups
-        .flat_map(|group| group.changes)
-        .filter(|change| is_wanted(change.from.set) && is_wanted(change.to.set))
-        .collect()
+    let tests: Vec<_> = tests_of(sets).into_iter().filter_map(|test| findings.test(test)).collect();
+    let changes = tests.iter().flat_map(|test| &test.groups).flat_map(|group| &group.changes);
+    changes.filter(|change| is_wanted(change.from.set) && is_wanted(change.to.set)).cloned().collect()
 }

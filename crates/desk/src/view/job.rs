@@ -35,7 +35,7 @@ pub fn sets_of<'a>(
     findings: &'a Findings<'_>,
     job: RecordId,
 ) -> impl Iterator<Item = &'a storypole_findings::SetFinding> {
-    let mut sets: Vec<_> = findings.sets().filter(|set| set.job == Some(job)).collect();
+    let mut sets: Vec<_> = findings.sets_of_job(job).collect();
     sets.sort_by_cached_key(|set| (set.date, super::called::in_order(&set.label), set.set));
     sets.into_iter()
 }
@@ -103,9 +103,9 @@ pub fn worth(book: &Book, findings: &Findings<'_>, job: &JobFinding) -> Option<W
 fn jobs_of(findings: &Findings<'_>, change: &Change, own: RecordId) -> Vec<RecordId> {
     let end = |set| findings.set(set);
     let (Some(first), Some(last)) = (end(change.from.set), end(change.to.set)) else { return vec![own] };
-    let mut between: Vec<_> = findings
-        .sets()
-        .filter(|set| set.is_in() && set.test == first.test && set.direction == first.direction)
+    let of_test = first.test.into_iter().flat_map(|test| findings.sets_of_test(test));
+    let mut between: Vec<_> = of_test
+        .filter(|set| set.is_in() && set.direction == first.direction)
         .filter(|set| set.date >= first.date && set.date <= last.date)
         .collect();
     between.sort_by_key(|set| (set.date, set.set));

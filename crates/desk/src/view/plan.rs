@@ -4,7 +4,7 @@
 use std::cmp::Reverse;
 
 use serde_json::{Value, json};
-use storypole_findings::{Findings, TestFinding};
+use storypole_findings::Findings;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{CONDITION_CLASSES, Position, ROLES, Reading, Set, Test};
@@ -35,7 +35,7 @@ fn row(book: &Book, findings: &Findings<'_>, test: &Test, sets: &[&Set]) -> Valu
     let found = findings.test(test.id);
     // Bench rigs and thermal tests speak for themselves: their first and last sets are no change of a wall.
     let of_walls = found.as_ref().filter(|found| found.bench.is_none() && found.thermal.is_none());
-    let headline = of_walls.and_then(TestFinding::headline);
+    let headline = of_walls.and_then(|test| test.headline());
     let unit = headline.and_then(|change| change.unit);
     let unit = unit.or_else(|| found.as_ref()?.groups.iter().find_map(|group| group.unit));
     json!({
@@ -89,7 +89,7 @@ pub fn sheet<E>(
         "conditions": conditions(book, test, &sets, record)?,
         "positions": positions(book, test, record)?,
         "sets": sets.iter().map(|one| set_sheet(book, findings, one, record)).collect::<Result<Value, E>>()?,
-        "finding": findings.test(test).map(|found| test_view::json(book, &found)),
+        "finding": findings.test(test).map(|found| test_view::json(book, findings, &found)),
     })))
 }
 

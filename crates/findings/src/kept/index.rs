@@ -248,7 +248,9 @@ impl Index {
 
     fn mark_checked(&self, checked: Checked, dirty: &mut Dirty) {
         match checked {
-            Checked::Set(_, set) => drop(dirty.sets.insert(set)),
+            Checked::Set(_, set) => {
+                dirty.sets.insert(set);
+            }
             Checked::Day(meter, date) => {
                 let day = (meter, date);
                 dirty.sets.extend(self.by_day.range((day, FIRST)..=(day, LAST)).map(|(_, set)| *set));

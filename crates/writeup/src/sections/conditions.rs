@@ -21,7 +21,8 @@ fn of_test(scope: &Scope<'_>, test: &TestFinding) -> Block {
             test.label
         ));
     }
-    let sets: Vec<&SetFinding> = test.groups.iter().flat_map(|group| &group.sets).collect();
+    let sets: Vec<&SetFinding> =
+        test.groups.iter().flat_map(|group| &group.sets).map(AsRef::as_ref).collect();
     let mut heads = vec!["Condition".to_owned(), "Weight".to_owned(), "Wanted".to_owned()];
     heads.extend(sets.iter().map(|set| set.label.clone()));
     let rows = conditions.iter().map(|condition| {

@@ -226,7 +226,8 @@ fn beside(scope: &Scope<'_>, test: &TestFinding) -> Vec<String> {
         ));
     }
     notes.extend(test.both_ways.iter().map(|both| both.sentence.clone()));
-    let sets: Vec<&SetFinding> = test.groups.iter().flat_map(|group| &group.sets).collect();
+    let sets: Vec<&SetFinding> =
+        test.groups.iter().flat_map(|group| &group.sets).map(AsRef::as_ref).collect();
     for assembly in &scope.assemblies {
         let mut of_it = sets.iter().filter(|set| set.assembly == Some(assembly.id));
         if of_it.any(|set| flags::has(&set.flags, Flag::OpeningLimited)) {

@@ -61,7 +61,8 @@ fn next(book: &Book, test: &TestFinding) -> Option<String> {
 
 fn group(page: &mut Page, group: &Group, detail: Detail) {
     let unit = group.unit.map_or_else(String::new, |unit| format!(", {unit}"));
-    page.heading(&format!("{}{unit}", group.direction.words)).table(&set::table(&group.sets));
+    page.heading(&format!("{}{unit}", group.direction.words))
+        .table(&set::table(group.sets.iter().map(Arc::as_ref)));
     if let Some(shared) = &group.on_shared {
         page.say(&on_shared(shared));
     }
