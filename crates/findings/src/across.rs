@@ -95,11 +95,14 @@ impl Findings<'_> {
         rows: Vec<Row>,
         predicted: &mut Predicted,
     ) -> Pool {
-        let pool::Sorted { rows, left_out } = pool::sort_out(self, rows);
-        let numbers = pool::numbers(&rows, level);
-        let fills = numbers.fills.into_iter().map(|(fill, together)| {
+        let pool::Sorted { rows, by_fill, left_out } = pool::sort_out(self, rows);
+        let numbers = pool::numbers(&rows);
+        // Where one kind of fill is asked for anyway, it needs no tables of its own.
+        let by_fill = if level == MatchLevel::Same { BTreeMap::new() } else { by_fill };
+        let fills = by_fill.into_iter().map(|(fill, rows)| {
+            let together = pool::together(rows.iter().enumerate());
             let sentence = words::fill_sentence(measure, &fill, &together, &rows);
-            FillPool { fill, together, sentence }
+            FillPool { fill, rows, together, sentence }
         });
         let tests: std::collections::BTreeSet<_> =
             rows.iter().flat_map(|row| row.test_ids.iter().copied()).collect();

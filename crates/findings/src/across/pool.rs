@@ -158,6 +158,8 @@ pub struct OtherCorrelation {
 pub struct FillPool {
     /// The fill, or what it was and became where these differ.
     pub fill: String,
+    /// Its rows, main line. A wall that was filled later stands here as it was, too.
+    pub rows: Vec<Row>,
     /// Its jobs together.
     pub together: Together,
     /// In one sentence.
@@ -202,6 +204,8 @@ pub struct Pool {
 /// Rows of one key, sorted into those that count and those that do not.
 pub(super) struct Sorted {
     pub(super) rows: Vec<Row>,
+    /// The main line by kind of fill.
+    pub(super) by_fill: BTreeMap<String, Vec<Row>>,
     pub(super) left_out: Vec<LeftOut>,
 }
 
@@ -223,8 +227,17 @@ pub(super) fn sort_out(findings: &Findings<'_>, rows: Vec<Row>) -> Sorted {
         let is_part = row.measure == Measure::Change && row.span == Span::Step && whole.contains(&row.job);
         is_part.then_some("a step of a rebuild that counts here as a whole")
     });
+    let mut by_fill: BTreeMap<String, Vec<Row>> = BTreeMap::new();
+    for row in rows.iter().filter(|row| row.line == Line::Main) {
+        by_fill.entry(fill_words(row)).or_default().push(row.clone());
+    }
+    // Of one fill, too, a wall stands once.
+    let by_fill = by_fill
+        .into_iter()
+        .map(|(fill, rows)| (fill, latest_of_wall(findings, rows, &mut Vec::new())))
+        .collect();
     rows = latest_of_wall(findings, rows, &mut left_out);
-    Sorted { rows, left_out }
+    Sorted { rows, by_fill, left_out }
 }
 
 fn keep(rows: Vec<Row>, left_out: &mut Vec<LeftOut>, why: impl Fn(&Row) -> Option<&'static str>) -> Vec<Row> {
@@ -342,10 +355,9 @@ pub(super) struct Numbers {
     pub(super) with_second: Option<Together>,
     pub(super) scales: Vec<Few>,
     pub(super) correlations: Vec<OtherCorrelation>,
-    pub(super) fills: Vec<(String, Together)>,
 }
 
-pub(super) fn numbers(rows: &[Row], level: MatchLevel) -> Numbers {
+pub(super) fn numbers(rows: &[Row]) -> Numbers {
     let main = together(of_line(rows, Line::Main));
     let has_second = rows.iter().any(|row| row.line == Line::Second);
     let scales = match &main.result {
@@ -359,7 +371,6 @@ pub(super) fn numbers(rows: &[Row], level: MatchLevel) -> Numbers {
         with_second: has_second.then(|| together(of_line(rows, Line::Second))),
         scales,
         correlations: correlations(rows, &main),
-        fills: fills(rows, level, &main),
         main,
     }
 }
@@ -378,23 +389,6 @@ fn correlations(rows: &[Row], main: &Together) -> Vec<OtherCorrelation> {
         Some(OtherCorrelation { correlation, mean_db: average.mean, interval: average.modified.into() })
     };
     OTHER_CORRELATIONS.into_iter().filter_map(at).collect()
-}
-
-/// The main line by kind of fill.
-fn fills(rows: &[Row], level: MatchLevel, main: &Together) -> Vec<(String, Together)> {
-    if level == MatchLevel::Same {
-        return Vec::new();
-    }
-    let mut by_fill: BTreeMap<String, Vec<(usize, &Row)>> = BTreeMap::new();
-    for (index, row) in of_line(rows, Line::Main) {
-        by_fill.entry(fill_words(row)).or_default().push((index, row));
-    }
-    let only = by_fill.len() == 1;
-    let one = |(fill, rows): (String, Vec<(usize, &Row)>)| {
-        let together = if only { main.clone() } else { together(rows.into_iter()) };
-        (fill, together)
-    };
-    by_fill.into_iter().map(one).collect()
 }
 
 fn fill_words(row: &Row) -> String {

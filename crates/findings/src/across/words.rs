@@ -241,7 +241,7 @@ fn bundles(pool: &Pool) -> Option<String> {
     let one = |row: &Row| {
         let parts =
             if row.bundle.is_empty() { "nothing written down".to_owned() } else { print::list(&row.bundle) };
-        format!("{} {parts}", row.job_label)
+        format!("{} ({parts})", row.job_label)
     };
     let said: Vec<String> = pool.rows.iter().map(one).collect();
     differ.then(|| format!("These jobs did not change the same parts: {}.", listed(&said, "jobs")))
