@@ -1,5 +1,7 @@
 //! A test: the answer first, then its sets and changes by direction and weighting.
 
+use std::sync::Arc;
+
 use storypole_findings::print::{decimals, list};
 use storypole_findings::test_finding::{Group, OnShared};
 use storypole_findings::{Findings, TestFinding};
@@ -29,7 +31,7 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, test: &TestF
     stages::write(page, &findings.stages(test.test));
     for one in &test.controls {
         page.heading(&format!("An untouched wall beside it, {}", one.direction.words));
-        page.table(&set::table(&one.sets));
+        page.table(&set::table(one.sets.iter().map(Arc::as_ref)));
     }
     if let Some(step) = next(book, test) {
         page.blank().line(&format!("next: {step}"));
