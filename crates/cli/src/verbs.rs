@@ -29,6 +29,7 @@ mod jobs;
 mod join;
 mod log;
 mod measure;
+mod next;
 mod rebuild;
 mod receipt;
 mod reinstate;
@@ -84,6 +85,8 @@ pub enum Verb {
     Finding(finding::Args),
     /// Put results side by side.
     Compare(compare::Args),
+    /// Which test would tell most next, with the reason.
+    Next(next::Args),
     /// Find past work by words.
     Find(find::Args),
     /// What the jobs cost; one job in full; every label.
@@ -134,6 +137,7 @@ impl Verb {
             Self::Browsers(args) => return args.only_reads(),
             Self::Conflicts(args) => return args.only_reads(),
             Self::Files(args) => return args.only_reads(),
+            Self::Test(args) => return args.only_reads(),
             _ => (),
         }
         matches!(
@@ -141,6 +145,7 @@ impl Verb {
             Self::Today(_)
                 | Self::Finding(_)
                 | Self::Compare(_)
+                | Self::Next(_)
                 | Self::Find(_)
                 | Self::Jobs(_)
                 | Self::Writeup(_)
@@ -178,6 +183,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Today(args) => today::run(context, &args),
         Verb::Finding(args) => finding::run(context, &args),
         Verb::Compare(args) => compare::run(context, &args),
+        Verb::Next(args) => next::run(context, &args),
         Verb::Find(args) => find::run(context, &args),
         Verb::Jobs(args) => jobs::run(context, &args),
         Verb::Writeup(args) => writeup::run(context, &args),

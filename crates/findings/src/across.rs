@@ -31,6 +31,7 @@ pub use beside::Beside;
 pub use cost::{Front, FrontPoint, NoPerDb, PerDb, Place, PoolCost};
 pub use pool::{Entry, FillPool, LeftOut, NoAverage, OtherCorrelation, Pool, PoolKey, Together};
 pub use rows::{Aside, Measure, Row, Span, Wall};
+pub use storypole_statistics::ratio::RatioRange;
 pub use synthesis::{
     Chance, Few, Headline, Synthesis, SynthesisError, Way, Without, few, synthesis, synthesis_with,
 };

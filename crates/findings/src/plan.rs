@@ -13,8 +13,8 @@ mod words;
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
 use storypole_notebook::kinds::Test;
+use storypole_statistics::planning;
 use storypole_statistics::power::PowerError;
-use storypole_statistics::{Probability, planning};
 
 use crate::Findings;
 use crate::change::cover;
@@ -26,6 +26,7 @@ pub use numbers::{DesignRow, Numbers, Precision, Unreachable};
 pub use order::{Block, Order, Round};
 pub use sheet::Sheet;
 pub use spread::{Missing, Spread};
+pub use storypole_statistics::Probability;
 
 /// The greatest seed that can be stored with a test and read by every client.
 pub const LARGEST_SEED: u64 = 9_007_199_254_740_991;

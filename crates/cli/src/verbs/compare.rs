@@ -1,11 +1,13 @@
 //! `storypole compare`: results side by side, and whether they can be told apart at all.
 
 use serde_json::Value;
-use storypole_desk::view;
 use storypole_desk::view::compare::{Chosen, NotCompared};
+use storypole_desk::{Desk, view};
+use storypole_findings::across::Measure;
 use storypole_findings::change::Change;
 use storypole_findings::compare::{AcrossRow, ChangeRow, Comparison, FamilyPool, PairPool};
 use storypole_findings::print::{decimals, list, range, signed};
+use storypole_findings::question::Question;
 use storypole_findings::{Axis, Findings, SetFinding};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
@@ -18,18 +20,30 @@ use crate::verbs::finding::set::bounded;
 use crate::verbs::finding::{bench, change, set};
 use crate::{called, page};
 
-/// Put results side by side: `fills`, `couplings`, `jobs`, or labels of sets or walls.
+mod question;
+mod walls;
+
+/// Put results side by side: a question, `walls`, `fills`, `couplings`, `jobs`, or labels of sets or walls.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
+  storypole compare \"cellulose against glass fibre in 2x4 walls, boarded\"
+  storypole compare walls              what kinds of rebuilds gave over the jobs, and the next one
+  storypole compare walls --alike same --levels
   storypole compare fills              bench runs, then walls by what fills them
   storypole compare jobs               one row for each job and wall
   storypole compare A14g A14s A14c     these only
   storypole compare T10 T11 T13        these rounds of readings")]
 pub struct Args {
-    /// `fills`, `couplings` or `jobs`; or two or more labels of sets or assemblies.
+    /// A question in plain words; `walls`, `fills`, `couplings` or `jobs`; or two or more labels of sets or assemblies.
     #[arg(required = true)]
     names: Vec<String>,
+    /// With `walls`: how alike walls must be to count together: same, near or family.
+    #[arg(long, value_name = "LIKENESS")]
+    alike: Option<String>,
+    /// With `walls`: what the walls let through instead of what rebuilding them changed.
+    #[arg(long)]
+    levels: bool,
 }
 
 /// Prints a comparison.
@@ -40,6 +54,15 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let findings = Findings::with(&book, told).costed(view::money::costs(&book));
     let mut page = Page::default();
     let json = match args.names.as_slice() {
+        [one] if matches!(one.as_str(), "wall" | "walls") => over_jobs(&mut page, &book, &findings, args)?,
+        _ if args.alike.is_some() || args.levels => {
+            return Err(Refused::new(
+                "--alike and --levels belong to `storypole compare walls`",
+                "leave them out, or compare walls",
+            )
+            .wrong_usage());
+        }
+        names if is_question(&desk, names) => ask(&mut page, &book, &findings, &names.join(" "))?,
         [one] => by_property(&mut page, &book, &findings, one)?,
         labels => {
             let named = labels.iter().map(|label| called::find_any(&desk, label));
@@ -52,6 +75,34 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     if context.json() { page::json(&json) } else { page.print() }
 }
 
+/// Whether the words are a question: several of them in one, or none of them a label.
+fn is_question(desk: &Desk, names: &[String]) -> bool {
+    let is_label = |name: &String| called::find_any(desk, name).is_ok();
+    match names {
+        [one] => one.trim().contains(char::is_whitespace) && !is_label(one),
+        several => !several.iter().any(is_label),
+    }
+}
+
+fn ask(page: &mut Page, book: &Book, findings: &Findings<'_>, words: &str) -> Result<Value, Refused> {
+    let question = Question::parse(words).map_err(|error| {
+        Refused::new(error.to_string(), "to put sets or walls side by side, name their labels, like T10 T11")
+    })?;
+    let answer = findings.ask(&question);
+    question::write(page, &answer);
+    Ok(view::question::json(book, &answer))
+}
+
+fn over_jobs(page: &mut Page, book: &Book, findings: &Findings<'_>, args: &Args) -> Result<Value, Refused> {
+    let word = args.alike.as_deref().unwrap_or("near");
+    let level = view::across::alike_of(word).ok_or_else(|| {
+        Refused::new(format!("\"{word}\" is no likeness of walls"), "say same, near or family").wrong_usage()
+    })?;
+    let across = findings.across(if args.levels { Measure::Level } else { Measure::Change }, level);
+    walls::write(page, &across);
+    Ok(view::across::json(book, &across))
+}
+
 fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str) -> Result<Value, Refused> {
     if matches!(word, "job" | "jobs") {
         across(page, &findings.across_jobs());
@@ -60,7 +111,7 @@ fn by_property(page: &mut Page, book: &Book, findings: &Findings<'_>, word: &str
     let axis = Axis::parse(word.trim_end_matches('s')).ok_or_else(|| {
         Refused::new(
             format!("\"{word}\" is nothing to compare by"),
-            "compare by fills, couplings or jobs; or name two or more sets or walls",
+            "compare walls, fills, couplings or jobs; name two or more sets or walls; or ask like \"cellulose against glass fibre\"",
         )
     })?;
     let comparison = findings.compare(axis);

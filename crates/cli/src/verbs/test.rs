@@ -13,6 +13,7 @@ use crate::draft::{Writing, check_label};
 use crate::refused::{Outcome, Refused};
 use crate::verbs::test_set;
 
+mod design;
 pub mod reading;
 
 /// Plan tests, hold conditions constant, take readings before and after.
@@ -33,7 +34,7 @@ pub struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Deed {
-    /// Ask a question of walls.
+    /// Ask a question of walls; of a test that is there, tell how many positions and repeats would show a change.
     Plan(Plan),
     /// Name a variable to hold constant.
     Condition(Condition),
@@ -59,13 +60,15 @@ enum Deed {
 #[command(after_help = "\
 Examples:
   storypole test plan Q8 --question \"Did the door keep the sound out?\" --job J1
-  storypole test plan --question \"Which fill is quieter in the box?\" --bench-rig")]
+  storypole test plan --question \"Which fill is quieter in the box?\" --bench-rig
+  storypole test plan Q8 --show 2        how many positions and repeats would show 2 dB
+  storypole test plan Q8 --sheet         conditions and positions in drawn order, to print")]
 struct Plan {
-    /// Short name; the next free one if none is given.
+    /// Short name; the next free one if none is given. Without a question: a test that is there.
     label: Option<String>,
-    /// The question in one line.
+    /// The question in one line; makes a new test.
     #[arg(long)]
-    question: String,
+    question: Option<String>,
     /// level-difference, air-leakage, thermal, moisture, light or other.
     #[arg(long, default_value = "level-difference")]
     measures: String,
@@ -84,9 +87,18 @@ struct Plan {
     /// Anything else.
     #[arg(long)]
     note: Option<String>,
+    #[command(flatten)]
+    asked: design::Asked,
     /// Person who writes, if not you.
     #[arg(long = "as", value_name = "LABEL")]
     by: Option<String>,
+}
+
+impl Args {
+    /// Whether it writes nothing, so that it can run while another process works with the notebook.
+    pub fn only_reads(&self) -> bool {
+        matches!(&self.deed, Deed::Plan(plan) if plan.question.is_none() && !plan.asked.writes())
+    }
 }
 
 #[derive(Debug, clap::Args)]
@@ -205,9 +217,18 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 }
 
 fn run_plan(context: &Context, desk: &Desk, plan: &Plan) -> Outcome {
+    let Some(question) = &plan.question else {
+        let label = plan.label.as_deref().ok_or_else(|| {
+            Refused::new(
+                "neither a test nor a question is named",
+                "name a test like Q1 to see what it would take, or ask a new one with --question \"...\"",
+            )
+        })?;
+        return design::run(context, desk, called::find(desk, "test", label)?, &plan.asked);
+    };
     let mut writing = Writing::start(context, desk, plan.by.as_deref())?;
     let (id, label) = writing.add("test", plan.label.as_deref())?;
-    writing.set(id, "test", "question", &plan.question)?;
+    writing.set(id, "test", "question", question)?;
     writing.set(id, "test", "measures", &plan.measures)?;
     writing.set_some(id, "test", "job", plan.job.as_deref())?;
     if plan.bench_rig {
@@ -221,7 +242,7 @@ fn run_plan(context: &Context, desk: &Desk, plan: &Plan) -> Outcome {
     } else {
         format!("next: storypole test position {label} ..., storypole test condition {label} ...")
     };
-    writing.finish("test", id, &format!("{label} planned: {}\n{next}", plan.question))
+    writing.finish("test", id, &format!("{label} planned: {question}\n{next}"))
 }
 
 fn run_condition(context: &Context, desk: &Desk, condition: &Condition) -> Outcome {

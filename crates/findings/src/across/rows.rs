@@ -479,7 +479,7 @@ fn claim_of(row: &Row, limit_db: f64, far_off: bool) -> Claim {
 }
 
 /// The interval of a row by itself, at 95 %; `None` where nothing says how far off it is.
-pub(crate) fn interval_of(row: &Row) -> Option<Interval> {
+pub fn interval_of(row: &Row) -> Option<Interval> {
     let u_db = row.variance?.sqrt();
     let combined = combine(&[Term::new(u_db, dof(row.dof.unwrap_or(f64::INFINITY)))]).ok()?;
     combined.interval(row.value.value, Confidence::P95).ok().map(Interval::from)
