@@ -32,12 +32,14 @@ macro_rules! words {
     )*};
 }
 
+pub mod across;
 pub mod assembly;
 pub mod backups;
 pub mod bands;
 pub mod called;
 pub mod change;
 pub mod compare;
+pub mod design;
 pub mod device;
 pub mod document;
 pub mod entry;
@@ -49,9 +51,11 @@ pub mod job;
 pub mod kinds;
 pub mod mark;
 pub mod money;
+pub mod next;
 pub mod number;
 pub mod plan;
 pub mod problem;
+pub mod question;
 pub mod receipt;
 pub mod record;
 pub mod set;

@@ -1,12 +1,12 @@
 //! What kinds of walls gave over several jobs.
 
 use serde_json::{Value, json};
+use storypole_findings::across;
 use storypole_findings::across::RatioRange;
 use storypole_findings::across::{
-    Across, Beside, Entry, Front, FrontPoint, LeftOut, Measure, NoAverage, Place, Pool, PoolCost, Row,
-    Synthesis, Together, Way, level_words,
+    Across, Beside, Front, FrontPoint, LeftOut, Measure, NoAverage, Place, Pool, PoolCost, Row, Synthesis,
+    Together, Way, Without, level_words,
 };
-use storypole_findings::{Sense, across};
 use storypole_notebook::Book;
 use storypole_notebook::matching::MatchLevel;
 use storypole_units::Currency;
@@ -102,46 +102,43 @@ pub fn row(book: &Book, row: &Row) -> Value {
 
 fn together(book: &Book, measure: Measure, together: &Together) -> Value {
     let is_change = measure == Measure::Change;
-    match &together.result {
-        Ok(found) => average(book, is_change, together, found),
-        Err(NoAverage::OnlyBounds { mean_db }) => json!({
-            "jobs": together.entries.len(),
-            "bound": sense(together.bound),
-            "value": value(is_change, *mean_db),
-            "absent": NoAverage::OnlyBounds { mean_db: *mean_db }.to_string(),
-        }),
-        Err(why) => {
-            json!({ "jobs": together.entries.len(), "bound": sense(Sense::Exact), "absent": why.to_string() })
-        }
-    }
-}
-
-fn average(book: &Book, is_change: bool, together: &Together, found: &Synthesis) -> Value {
+    let found = together.result.as_ref().ok();
+    let headline = found.and_then(|found| found.headline.as_ref());
+    let single = found.filter(|found| found.headline.is_none()).and_then(|_| together.entries.first());
+    let average_db = match &together.result {
+        Err(NoAverage::OnlyBounds { mean_db }) => Some(*mean_db),
+        _ => headline.map(|one| one.average_db).or_else(|| single.map(|entry| entry.value.value)),
+    };
     let way = |way| match way {
         Way::HalfNormal => "half-normal",
         Way::T => "t",
     };
-    let single = found.headline.is_none().then(|| together.entries.first()).flatten();
-    let without = found.without.iter().filter_map(|without| {
-        let entry: &Entry = together.entries.get(without.job)?;
-        let job = called::json(book, "job", Some(entry.job));
-        Some(json!({ "job": job, "value": value(is_change, without.mean_db), "moves": without.moves }))
-    });
     json!({
-        "jobs": found.jobs,
+        "jobs": together.entries.len(),
         "bound": sense(together.bound),
-        "value": found.headline.map(|headline| value(is_change, headline.average_db))
-            .or_else(|| single.map(|entry| value(is_change, entry.value.value))),
-        "interval": found.headline.as_ref().map(|headline| interval(&headline.interval)),
-        "next_job": found.headline.as_ref().map(|headline| interval(&headline.next_job)),
-        "by": found.headline.map(|headline| way(headline.way)),
-        "prior_scale": number(found.few.scale_db, 1),
-        "spread_between_jobs": found.tau_db.ok().map(|tau| number(tau, 1)),
-        "spread_between_jobs_interval": found.tau_interval_db.ok().as_ref().map(interval),
-        "no_spread_seen": found.no_spread_seen,
-        "without_one": without.collect::<Value>(),
-        "chance": found.chance.map(|chance| json!({ "above": number(chance.above_db, 0), "chance": chance.chance })),
+        "value": average_db.map(|average_db| value(is_change, average_db)),
+        "absent": together.result.as_ref().err().map(ToString::to_string),
+        "interval": headline.map(|headline| interval(&headline.interval)),
+        "next_job": headline.map(|headline| interval(&headline.next_job)),
+        "by": headline.map(|headline| way(headline.way)),
+        "prior_scale": found.map(|found| number(found.few.scale_db, 1)),
+        "spread_between_jobs": found.and_then(|found| found.tau_db.ok()).map(|tau| number(tau, 1)),
+        "spread_between_jobs_interval":
+            found.and_then(|found| found.tau_interval_db.ok()).as_ref().map(interval),
+        "no_spread_seen": found.is_some_and(|found| found.no_spread_seen),
+        "without_one": found.map_or_else(Vec::new, |found| without_one(book, is_change, together, found)),
+        "chance": found.and_then(|found| found.chance).map(|chance| json!({
+            "above": number(chance.above_db, 0), "chance": chance.chance,
+        })),
     })
+}
+
+fn without_one(book: &Book, is_change: bool, together: &Together, found: &Synthesis) -> Vec<Value> {
+    let one = |without: &Without| {
+        let job = called::json(book, "job", Some(together.entries.get(without.job)?.job));
+        Some(json!({ "job": job, "value": value(is_change, without.mean_db), "moves": without.moves }))
+    };
+    found.without.iter().filter_map(one).collect()
 }
 
 fn value(is_change: bool, value: f64) -> Value {

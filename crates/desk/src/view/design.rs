@@ -1,13 +1,24 @@
 //! How many positions and repeats would show a wanted change, in which order, and the sheet to take along.
 
 use serde_json::{Value, json};
-use storypole_findings::plan::Plan;
 use storypole_findings::plan::numbers::Numbers;
 use storypole_findings::plan::order::{Block, Order, Round};
 use storypole_findings::plan::sheet::{self, SheetCondition};
+use storypole_findings::plan::{LARGEST_SEED, Plan};
+use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
 use super::{called, change, number};
+
+/// The seed of a test's drawn order: the one kept with it, or else one every device draws alike from the test's own id.
+pub fn seed(book: &Book, test: RecordId) -> u64 {
+    let kept = book.tests.get(test).and_then(|test| test.order_seed);
+    kept.and_then(|seed| u64::try_from(seed).ok()).unwrap_or_else(|| {
+        let id = test.to_string();
+        id.bytes().fold(0_u64, |seed, byte| seed.wrapping_mul(31).wrapping_add(u64::from(byte)))
+            & LARGEST_SEED
+    })
+}
 
 /// A planned test as JSON.
 pub fn json(book: &Book, plan: &Plan) -> Value {

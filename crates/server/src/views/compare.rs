@@ -6,6 +6,9 @@ use serde::Deserialize;
 use storypole_desk::view;
 use storypole_desk::view::compare::NotCompared;
 use storypole_findings::Axis;
+use storypole_findings::across::Measure;
+use storypole_findings::question::Question;
+use storypole_notebook::matching::MatchLevel;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -24,6 +27,8 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(fills))
         .routes(routes!(couplings))
         .routes(routes!(jobs))
+        .routes(routes!(walls))
+        .routes(routes!(question))
         .routes(routes!(side_by_side))
 }
 
@@ -57,6 +62,84 @@ async fn by(app: &App, asked: Asked, axis: Axis) -> Result<Response, ApiError> {
 pub async fn jobs(State(app): State<App>, asked: Asked) -> Result<Response, ApiError> {
     answer::view(&app, asked, |desk| look::findings(desk, |_, findings| Ok(view::compare::jobs(findings))))
         .await
+}
+
+/// Which walls count together.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct WallsQuery {
+    /// Changes by rebuilds, or level differences of walls.
+    #[param(inline, required = false)]
+    measure: Option<wire::across::MeasureWord>,
+    /// How alike walls are that count together.
+    #[param(inline, required = false)]
+    alike: Option<wire::across::Alike>,
+}
+
+/// What kinds of walls gave over the jobs: average, next job, cost, and what was left out.
+#[utoipa::path(get, path = "/api/compare/walls", operation_id = "get_compare_walls", tag = "findings", params(WallsQuery),
+    responses((status = 200, description = "Kind by kind.",
+        body = wire::across::Walls), Unchanged, Anywhere))]
+pub async fn walls(
+    State(app): State<App>,
+    asked: Asked,
+    Query(query): Query<WallsQuery>,
+) -> Result<Response, ApiError> {
+    let measure = match query.measure {
+        None | Some(wire::across::MeasureWord::Change) => Measure::Change,
+        Some(wire::across::MeasureWord::LevelDifference) => Measure::Level,
+    };
+    let level = match query.alike {
+        Some(wire::across::Alike::Same) => MatchLevel::Same,
+        None | Some(wire::across::Alike::Near) => MatchLevel::Near,
+        Some(wire::across::Alike::Family) => MatchLevel::Family,
+    };
+    answer::view(&app, asked, move |desk| {
+        look::findings(desk, |book, findings| Ok(view::across::json(book, &findings.across(measure, level))))
+    })
+    .await
+}
+
+/// A question in plain words.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct QuestionQuery {
+    /// The question.
+    #[param(
+        min_length = 1,
+        max_length = 1000,
+        example = "cellulose against glass fibre in 2x4 walls, boarded"
+    )]
+    words: String,
+}
+
+/// Most letters of a question.
+const MOST_LETTERS: usize = 1_000;
+
+/// Answers a question about kinds of walls: the interval of the difference and a verdict, never a bare ranking.
+#[utoipa::path(get, path = "/api/compare/question", operation_id = "get_compare_question", tag = "findings",
+    params(QuestionQuery),
+    responses((status = 200, description = "The answer.",
+        body = wire::question::Answer), Unchanged, Anywhere))]
+pub async fn question(
+    State(app): State<App>,
+    asked: Asked,
+    Query(query): Query<QuestionQuery>,
+) -> Result<Response, ApiError> {
+    if query.words.chars().count() > MOST_LETTERS {
+        return Err(ApiError::new(Code::BadQuery, format!("a question has at most {MOST_LETTERS} letters"))
+            .next("ask in one sentence"));
+    }
+    let question = Question::parse(&query.words).map_err(|error| {
+        ApiError::because(Code::BadQuery, &error)
+            .next("name two kinds of walls, with \"against\" between them")
+    })?;
+    answer::view(&app, asked, move |desk| {
+        look::findings(desk, |book, findings| Ok(view::question::json(book, &findings.ask(&question))))
+    })
+    .await
 }
 
 /// What to put side by side.

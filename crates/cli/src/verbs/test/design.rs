@@ -5,7 +5,7 @@ use serde_json::Value as Json;
 use storypole_desk::{Desk, view};
 use storypole_findings::Findings;
 use storypole_findings::plan::numbers::{DesignRow, Numbers};
-use storypole_findings::plan::{Ask, LARGEST_SEED, Plan, Probability, sheet};
+use storypole_findings::plan::{Ask, Plan, Probability, sheet};
 use storypole_findings::print::{decimals, percent};
 use storypole_journal::RecordId;
 
@@ -55,7 +55,7 @@ pub fn run(context: &Context, desk: &Desk, test: RecordId, asked: &Asked) -> Out
     let book = desk.book()?;
     let stored =
         book.tests.get(test).and_then(|test| test.order_seed).and_then(|seed| u64::try_from(seed).ok());
-    let seed = asked.seed.or(stored).unwrap_or_else(|| seed_of(test));
+    let seed = asked.seed.unwrap_or_else(|| view::design::seed(&book, test));
     let ask =
         Ask { chance, half_width: asked.within, reversible: asked.to_and_fro, ..Ask::new(asked.show, seed) };
     let told = view::past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
@@ -74,12 +74,6 @@ pub fn run(context: &Context, desk: &Desk, test: RecordId, asked: &Asked) -> Out
         return page::result(&sheet::text(&plan.sheet));
     }
     write(&plan, &called::name(desk, "test", test)).print()
-}
-
-/// A seed every device draws alike without writing one down: the test's own id.
-fn seed_of(test: RecordId) -> u64 {
-    let bytes = test.to_string();
-    bytes.bytes().fold(0_u64, |seed, byte| seed.wrapping_mul(31).wrapping_add(u64::from(byte))) & LARGEST_SEED
 }
 
 fn keep_seed(context: &Context, desk: &Desk, test: RecordId, seed: u64) -> Result<(), Refused> {
