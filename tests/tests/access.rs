@@ -75,6 +75,7 @@ const ROUTES: &[(&str, &str, Least, bool)] = &[
     ("GET", "/api/records/{kind}/{name}", Viewer, false),
     ("GET", "/api/records/{kind}/{name}/history", Viewer, false),
     ("GET", "/api/conflicts", Viewer, false),
+    ("GET", "/api/next", Viewer, false),
     ("GET", "/api/files", Viewer, false),
 ];
 

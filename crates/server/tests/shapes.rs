@@ -157,6 +157,31 @@ fn tests_findings_and_comparisons_fit() {
     with_example::<wire::compare::Comparison>(&demo, "/api/compare/couplings", "get_compare_couplings");
     with_example::<wire::compare::AcrossJobs>(&demo, "/api/compare/jobs", "get_compare_jobs");
     with_example::<wire::compare::SideBySide>(&demo, "/api/compare?of=T10&of=T13", "get_compare");
+    with_example::<wire::across::Walls>(&demo, "/api/compare/walls", "get_compare_walls");
+    for alike in ["same", "near", "family"] {
+        for measure in ["change", "level-difference"] {
+            let path = format!("/api/compare/walls?alike={alike}&measure={measure}");
+            let walls = checked::<wire::across::Walls>(&demo, &path);
+            assert!(!walls["pools"].as_array().unwrap().is_empty(), "{path}");
+        }
+    }
+    let asked =
+        "/api/compare/question?words=cellulose%20against%20glass%20fibre%20in%202x4%20walls,%20boarded";
+    with_example::<wire::question::Answer>(&demo, asked, "get_compare_question");
+    let answer = checked::<wire::question::Answer>(&demo, asked);
+    assert_eq!(answer["pairs"][0]["verdict"], "cannot tell");
+    let fills = "/api/compare/question?words=cellulose,%20glass%20fibre%20or%20stone%20wool";
+    let answer = checked::<wire::question::Answer>(&demo, fills);
+    assert_eq!(answer["bench_rig"].as_array().unwrap().len(), 3, "three fills in the box, each pair told");
+    with_example::<wire::next::Next>(&demo, "/api/next", "get_next");
+    with_example::<wire::design::TestPlan>(&demo, "/api/tests/Q3/plan?show=2&seed=7", "get_test_plan");
+    for path in [
+        "/api/tests/Q1/plan",
+        "/api/tests/Q5/plan",
+        "/api/tests/Q7/plan?show=0.1&to_and_fro=true&within=0.05",
+    ] {
+        checked::<wire::design::TestPlan>(&demo, path);
+    }
     with_example::<wire::find::Found>(&demo, "/api/find?words=cellulose&kind=receipt", "get_find");
     checked::<wire::compare::SideBySide>(&demo, "/api/compare?of=A14g&of=assembly:A14s");
     checked::<wire::find::Found>(&demo, "/api/find?words=foam+-tape&limit=100");
@@ -212,6 +237,11 @@ fn what_cannot_be_answered_says_why() {
         ("/api/find?words=foam&kind=wall", Code::BadQuery, "one of: notebook"),
         ("/api/compare", Code::BadQuery, "1 to 50 times"),
         ("/api/compare?of=J1", Code::BadQuery, "sets and walls are compared"),
+        ("/api/compare/question?words=the%20door", Code::BadQuery, "could be read"),
+        ("/api/compare/question?words=", Code::BadQuery, "the question is empty"),
+        ("/api/compare/walls?alike=cousin", Code::BadQuery, "cousin"),
+        ("/api/tests/Q3/plan?show=0", Code::BadQuery, "no number above zero"),
+        ("/api/tests/Q3/plan?chance=1.5", Code::BadQuery, "a chance of 1.5 is none"),
         ("/api/compare?of=A16", Code::NoFinding, "no level is measured"),
         ("/api/writeups/A03", Code::NoSuchRecord, "jobs and tests are written up"),
         ("/api/records/site/twice", Code::SeveralRecords, "2 records of kind site"),
