@@ -1,7 +1,7 @@
 //! Results side by side: bench fills in their own table, changes by pair of families, level differences by family.
 //!
 //! Never mixes states, never mixes bench rigs and walls, keeps walls limited by an opening apart, and says how many jobs
-//! stand behind a row. With one job so far nothing is averaged.
+//! stand behind a row. Leaves out averages over jobs: see [`crate::across`].
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -14,7 +14,7 @@ use storypole_notebook::matching::Parts;
 
 use crate::bench_rig::BenchFinding;
 use crate::budget::Interval;
-use crate::change::{Change, Claim};
+use crate::change::{self, Change, Claim};
 use crate::flags::{self, Flag};
 use crate::grade::Letter;
 use crate::set_finding::Estimate;
@@ -149,7 +149,7 @@ pub struct FamilyPool {
     pub apart: bool,
     /// The rows.
     pub rows: Vec<LevelRow>,
-    /// How many jobs.
+    /// How many jobs stand in the main and second line.
     pub jobs: usize,
     /// What may be said.
     pub words: String,
@@ -188,7 +188,7 @@ pub struct AcrossRow {
     pub row: ChangeRow,
     /// Whether an opening limits the wall.
     pub apart: bool,
-    /// How many jobs have a row of this design.
+    /// How many jobs have a row of this design and weighting in the main or second line.
     pub jobs: usize,
     /// What may be said.
     pub words: String,
@@ -226,9 +226,7 @@ pub fn jobs_words(jobs: usize) -> String {
     match jobs {
         0 => "No job graded well enough yet.".to_owned(),
         1 => "One job so far. It shows what can happen, not what usually happens.".to_owned(),
-        more => {
-            format!("{more} jobs. Listed, not averaged: jobs differ, and so few do not show by how much.")
-        }
+        more => format!("{more} jobs, one by one. What they give together: storypole compare walls."),
     }
 }
 
@@ -327,7 +325,8 @@ impl Findings<'_> {
 
     fn family_pools(&self, tests: &[Arc<TestFinding>], axis: Axis) -> Vec<FamilyPool> {
         type Key = (String, String, Option<Unit>, bool);
-        let mut pools: BTreeMap<Key, Vec<(Option<RecordId>, LevelRow)>> = BTreeMap::new();
+        // Its job, whether it counts, and the row.
+        let mut pools: BTreeMap<Key, Vec<(Option<RecordId>, bool, LevelRow)>> = BTreeMap::new();
         for set in tests.iter().flat_map(|test| &test.groups).flat_map(|group| group.usable()) {
             let Some(value) = set.level_difference else { continue };
             let assembly = self.book.assemblies.of(set.assembly);
@@ -340,13 +339,15 @@ impl Findings<'_> {
                 value,
             };
             let key = (family_of(assembly, axis), state_of(assembly), set.unit, apart);
-            pools.entry(key).or_default().push((set.job, row));
+            // Compared with itself, so that positions, background and conditions are judged as in a change.
+            let grade = change::between(self, set, set, None).grade.letter;
+            pools.entry(key).or_default().push((set.job, Line::of(grade) != Line::Never, row));
         }
         pools
             .into_iter()
             .map(|((family, state, unit, apart), rows)| {
-                let jobs = jobs(rows.iter().map(|(job, _)| *job));
-                let rows = rows.into_iter().map(|(_, row)| row).collect();
+                let jobs = jobs(rows.iter().filter(|(_, counts, _)| *counts).map(|(job, ..)| *job));
+                let rows = rows.into_iter().map(|(.., row)| row).collect();
                 FamilyPool { family, state, unit, apart, rows, jobs, words: jobs_words(jobs) }
             })
             .collect()
@@ -370,17 +371,17 @@ impl Findings<'_> {
                 });
             }
         }
-        let counts: Vec<usize> = rows
-            .iter()
-            .map(|row| {
-                let alike =
-                    rows.iter().filter(|other| other.design == row.design && other.apart == row.apart);
-                jobs(alike.filter(|other| other.row.line != Line::Never).map(|other| other.row.job))
-            })
-            .collect();
-        for (row, jobs) in rows.iter_mut().zip(counts) {
-            row.jobs = jobs;
-            row.words = jobs_words(jobs);
+        type Alike = (String, bool, Option<Unit>);
+        let alike = |row: &AcrossRow| -> Alike { (row.design.clone(), row.apart, row.row.unit) };
+        let mut counted: BTreeMap<Alike, Vec<Option<RecordId>>> = BTreeMap::new();
+        for row in rows.iter().filter(|row| row.row.line != Line::Never) {
+            counted.entry(alike(row)).or_default().push(row.row.job);
+        }
+        let counted: BTreeMap<Alike, usize> =
+            counted.into_iter().map(|(alike, own)| (alike, jobs(own.into_iter()))).collect();
+        for row in &mut rows {
+            row.jobs = counted.get(&alike(row)).copied().unwrap_or(0);
+            row.words = jobs_words(row.jobs);
         }
         rows
     }
@@ -449,7 +450,42 @@ mod tests {
         assert_eq!(print::signed(pool.rows[0].value.value, 1), "+3.9");
         assert!(pool_line(pool).contains("One job so far"), "{}", pool_line(pool));
         assert_eq!(jobs_words(0), "No job graded well enough yet.");
-        assert!(jobs_words(3).contains("not averaged"));
+        assert!(jobs_words(3).contains("storypole compare walls"));
+    }
+
+    #[test]
+    fn level_differences_of_grade_d_count_no_job() {
+        // Conventions of this project: one position is grade D, and grade D never counts.
+        let mut builder = fixture::builder();
+        builder.job("J9");
+        builder.test("Q9", false);
+        let wall = [
+            "gypsum 12.7 x1, 8.1 kg/m2",
+            "single wood 38x89@406",
+            "89 clear, empty",
+            "gypsum 12.7 x1, 8.1 kg/m2",
+        ];
+        let [leaf, studs, cavity, other] = wall;
+        builder.assembly("A90", "wall", [leaf, studs, cavity, other, "none", "none"], "finished", None);
+        builder.set(&fixture::SetRow {
+            test: "Q9",
+            label: "T90",
+            job: "J9",
+            stage: "before",
+            date: "2025-06-01",
+            assembly: "A90",
+            from: "R6",
+            to: "R7",
+            unit: "dBA",
+            source: "90.0 90.0 90.0",
+            receive: "60.0",
+            background: "20.0",
+        });
+        let comparison = crate::compare(&builder.book, Axis::Fill);
+        let pool =
+            comparison.levels.iter().find(|pool| pool.rows.iter().any(|row| row.set == "T90")).unwrap();
+        assert!(pool.rows.iter().any(|row| row.set == "T14"), "shown beside J4: {pool:?}");
+        assert_eq!(pool.jobs, 1, "{pool:?}");
     }
 
     #[test]

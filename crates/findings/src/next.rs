@@ -304,6 +304,15 @@ mod tests {
     }
 
     #[test]
+    fn a_wall_measured_as_it_stands_waits_for_no_set_after() {
+        let mut builder = begun();
+        builder.amend("job", "J1", "finished", "2025-04-01");
+        assert_eq!(kinds(&next(&builder)), [Kind::After], "a set before wants one after");
+        builder.amend("set", "S1", "stage", "finished");
+        assert_eq!(kinds(&next(&builder)), []);
+    }
+
+    #[test]
     fn a_planned_test_without_a_set_is_begun() {
         let mut builder = begun();
         builder.set(&SetRow { label: "S2", date: "2025-03-05", ..BEFORE });

@@ -146,6 +146,50 @@ const RULES: &[Rule] = &[
                 never mixed, walls limited by an opening apart. Grades A and B in the main pool, C in a second line, D never.",
     },
     Rule {
+        name: "likeness of walls",
+        words: "Same: all classes, bands and the kind of fill equal. Near: ties, mass bands, filled or not equal; the kind of fill is \
+                then what is compared. Family: ties equal. Either way round, a wall of unknown parts in no pool. Bands take in \
+                their lower end: leaves 6, 10, 16 and 26 kg/m², cavities 40, 70, 110 and 160 mm, studs 350, 430 and 520 mm apart.",
+    },
+    Rule {
+        name: "rows of jobs",
+        words: "One row for each job and wall. Its tests, directions and several walls of one kind are averaged first, their errors \
+                correlated by 0.5, and only those of the best grades count. A level difference of one set carries half of the \
+                variance that a change has. Of a wall measured again, or changed within its kind, the latest level difference \
+                stands.",
+    },
+    Rule {
+        name: "average over jobs",
+        words: "Random effects by restricted likelihood, modified Hartung-Knapp interval, next job with one degree of freedom less \
+                than jobs. Up to four jobs, and where jobs show no spread, a half-normal prior of scale 2 dB on how jobs differ \
+                leads, shown beside scales of 1 and 4 dB. Chances come from that way only. A job is pointed out whose absence \
+                moves the average by more than one standard error.",
+    },
+    Rule {
+        name: "cost for each decibel",
+        words: "Only of changes, only where the interval of the average lies above zero and two jobs or more have a cost and an area.",
+    },
+    Rule {
+        name: "questions",
+        words: "Clearly better: the interval of the difference excludes zero, all pairs of the answer counted, and the difference \
+                reaches 1 dB and three standard deviations of repeats. Probably better: large enough, and nine chances in ten. Else \
+                it cannot be told. Walls alike in one house count once; with one house each nothing is told. Each side has its \
+                own spread between houses from five on, else they share one. A rebuild from one side to the other in one house \
+                leads unless jobs in several houses tell more, that house counted with 2 dB for how houses differ.",
+    },
+    Rule {
+        name: "planning",
+        words: "Positions differ by 1.2 dB, and single readings by 0.5 dB of it, until three tests have a scatter of their own and \
+                three repeats at one spot are there. A room holds twelve positions, a test has four or more. The width counts setting \
+                up and the day and is never below what these leave. A reading takes half a minute, a move one, a setup ten.",
+    },
+    Rule {
+        name: "what to test next",
+        words: "First what cannot be made up for: a wall about to be closed or changed, a second set of the wall as it was, a set \
+                after that is missing. Then information for the hour of measuring; walls behind a weak opening last. An average known \
+                to 1 dB and a choice worth under 0.05 dB want no more tests.",
+    },
+    Rule {
         name: "open studs",
         words: "With studs showing the fill also soaks up sound in the room it faces, so the result belongs to wall and room \
                 together. A swap of source and meter, or reverberation times, separate the two.",
@@ -172,6 +216,12 @@ mod tests {
             ("change", format!("{AVERAGES_DIFFER_DB} dB")),
             ("repeats", format!("{LONG_AVERAGE_S} s")),
             ("control wall", format!("{CONTROL_MOVED_DB} dB")),
+            ("rows of jobs", format!("correlated by {}", crate::across::rows::TESTS_CORRELATION)),
+            ("average over jobs", format!("scale {} dB", storypole_statistics::jobs::few::SOUND_SCALE_DB)),
+            ("questions", format!("{SMALLEST_APART_DB} dB")),
+            ("planning", format!("differ by {} dB", crate::plan::spread::SCATTER_DB)),
+            ("planning", format!("readings by {} dB", crate::plan::spread::REPEAT_DB)),
+            ("what to test next", format!("known to {SMALLEST_APART_DB} dB")),
         ] {
             assert!(words(name).contains(&number), "{name} does not say {number}");
         }

@@ -55,13 +55,14 @@ pub(super) fn account(findings: &Findings<'_>, standing: &Standing<'_>) -> Accou
     for test in wall_tests(findings) {
         tests.planned += 1;
         let groups = test_finding::groups(findings, test.id);
+        let controls = test_finding::control_groups(findings, test.id);
         let sets = || groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref);
         let counts = sets().any(|set| used.contains(&set.set));
         if counts || is_finished(standing.measure, sets()) {
             tests.finished += 1;
             tests.left_out += usize::from(!counts);
         }
-        for group in &groups {
+        for group in groups.iter().chain(&controls) {
             let counted: BTreeSet<Option<RecordId>> =
                 group.sets.iter().filter(|set| used.contains(&set.set)).map(|set| set.assembly).collect();
             for set in group.sets.iter().filter(|set| !used.contains(&set.set)) {
@@ -116,7 +117,7 @@ fn why_out(findings: &Findings<'_>, measure: Measure, set: &SetFinding, another_
     if !set.is_read() {
         return "no readings yet".to_owned();
     }
-    if measure == Measure::Change && findings.is_control(set) {
+    if set.control {
         return "an untouched wall beside the rebuilt one".to_owned();
     }
     if set.assembly.is_none() || findings.book.assemblies.of(set.assembly).is_none() {

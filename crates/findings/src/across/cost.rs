@@ -50,7 +50,7 @@ pub struct PerDb {
     pub per_m2_db: f64,
     /// Fieller's range of it.
     pub range: RatioRange,
-    /// Whether the number is a limit from above, because the reduction is at least what is said.
+    /// Whether number and range are limits from above, because the reduction is at least what is said.
     pub at_most: bool,
 }
 

@@ -4,6 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use storypole_acoustics::Sense;
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
@@ -221,10 +222,12 @@ pub(super) fn sort_out(findings: &Findings<'_>, rows: Vec<Row>) -> Sorted {
         }
         _ => None,
     });
-    let whole: BTreeSet<Option<RecordId>> =
-        rows.iter().filter(|row| row.span == Span::Whole).map(|row| row.job).collect();
+    // A job may rebuild several walls, one in steps and another at once.
+    let wall = |row: &Row| (row.job, first_version(findings, row.after.assembly));
+    let whole: BTreeSet<(Option<RecordId>, RecordId)> =
+        rows.iter().filter(|row| row.span == Span::Whole).map(wall).collect();
     rows = keep(rows, &mut left_out, |row| {
-        let is_part = row.measure == Measure::Change && row.span == Span::Step && whole.contains(&row.job);
+        let is_part = row.measure == Measure::Change && row.span == Span::Step && whole.contains(&wall(row));
         is_part.then_some("a step of a rebuild that counts here as a whole")
     });
     let mut by_fill: BTreeMap<String, Vec<Row>> = BTreeMap::new();
@@ -253,30 +256,40 @@ fn keep(rows: Vec<Row>, left_out: &mut Vec<LeftOut>, why: impl Fn(&Row) -> Optio
 
 /// A wall is one wall however often it is rebuilt or measured: its latest version of the best line stands for it.
 fn latest_of_wall(findings: &Findings<'_>, rows: Vec<Row>, left_out: &mut Vec<LeftOut>) -> Vec<Row> {
-    let rank = |row: &Row| {
-        let date = row.set_ids.iter().filter_map(|set| findings.set(*set)?.date).max();
-        (std::cmp::Reverse(row.line), date)
-    };
-    let mut standing: BTreeMap<RecordId, usize> = BTreeMap::new();
-    for (index, row) in rows.iter().enumerate().filter(|(_, row)| row.measure == Measure::Level) {
-        let best = standing.entry(first_version(findings, row.after.assembly)).or_insert(index);
-        if rank(row) >= rank(&rows[*best]) {
-            *best = index;
-        }
-    }
+    let standing = standing(findings, rows.iter());
     let mut kept = Vec::new();
     for (index, row) in rows.into_iter().enumerate() {
-        let first = first_version(findings, row.after.assembly);
-        if row.measure == Measure::Change || standing.get(&first) == Some(&index) {
+        if standing.contains(&index) {
             kept.push(row);
         } else {
-            left_out.push(LeftOut::of(
-                &row,
-                "an earlier version or measurement of a wall that stands here with its latest",
-            ));
+            left_out.push(LeftOut::of(&row, EARLIER));
         }
     }
     kept
+}
+
+/// Why a level difference of a wall does not stand beside another one of it.
+pub(crate) const EARLIER: &str =
+    "an earlier version or measurement of a wall that stands here with its latest";
+
+/// Indexes of the rows that stand: every change, and of level differences one for each wall.
+pub(crate) fn standing<'r>(findings: &Findings<'_>, rows: impl Iterator<Item = &'r Row>) -> BTreeSet<usize> {
+    let mut standing = BTreeSet::new();
+    let mut of_wall: BTreeMap<RecordId, (usize, (std::cmp::Reverse<Line>, Option<Date>))> = BTreeMap::new();
+    for (index, row) in rows.enumerate() {
+        if row.measure == Measure::Change {
+            standing.insert(index);
+            continue;
+        }
+        let date = row.set_ids.iter().filter_map(|set| findings.set(*set)?.date).max();
+        let rank = (std::cmp::Reverse(row.line), date);
+        let best = of_wall.entry(first_version(findings, row.after.assembly)).or_insert((index, rank));
+        if rank >= best.1 {
+            *best = (index, rank);
+        }
+    }
+    standing.extend(of_wall.into_values().map(|(index, _)| index));
+    standing
 }
 
 /// The version of a wall that every later one replaces, directly or by others.
@@ -311,11 +324,12 @@ pub(super) fn together<'r>(rows: impl Iterator<Item = (usize, &'r Row)>) -> Toge
 }
 
 /// Values and variances of entries, as a synthesis takes them.
-pub(super) fn pairs(entries: &[Entry]) -> Vec<(f64, f64)> {
+pub(crate) fn pairs(entries: &[Entry]) -> Vec<(f64, f64)> {
     entries.iter().map(|entry| (entry.value.value, entry.variance)).collect()
 }
 
-fn entries<'r>(rows: impl Iterator<Item = (usize, &'r Row)>, correlation: f64) -> Vec<Entry> {
+/// One entry for each job that has a name and known errors.
+pub(crate) fn entries<'r>(rows: impl Iterator<Item = (usize, &'r Row)>, correlation: f64) -> Vec<Entry> {
     let mut order: Vec<RecordId> = Vec::new();
     let mut of_job: BTreeMap<RecordId, Vec<(usize, &Row)>> = BTreeMap::new();
     for (index, row) in rows {

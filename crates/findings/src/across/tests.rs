@@ -171,6 +171,8 @@ fn every_set_of_a_wall_test_is_accounted_for_once() {
     builder.mark("assembly", "A3b", Meta { conflict: vec!["cavity"], ..Meta::default() });
     builder.amend("assembly", "A4b", "frame", "unknown");
     builder.amend("set", "S5after", "left_out", "yes");
+    invented::set(&mut builder, 5, "repeat", "a", "2025-03-14");
+    builder.amend("set", "S5repeat", "control", "yes");
     builder.test("Q9", false);
     accounted(&builder, "five jobs with troubles");
     let across = across(&builder, Measure::Change, MatchLevel::Same);
@@ -185,6 +187,7 @@ fn every_set_of_a_wall_test_is_accounted_for_once() {
     assert!(why("S3after").starts_with("in-conflict"), "{}", why("S3after"));
     assert!(why("S4after").contains("nothing says which walls it is like"), "{}", why("S4after"));
     assert_eq!(why("S5after"), "left out by a person");
+    assert_eq!(why("S5repeat"), "an untouched wall beside the rebuilt one");
     assert_eq!(why("S1before"), "the wall as the job found or left it was not measured this way");
     assert!(across.notes[0].starts_with("3 of 6 planned tests finished, 3 left out."), "{}", across.notes[0]);
 }
@@ -509,6 +512,57 @@ fn no_sentence_promises_or_names_a_rating() {
             }
         }
     }
+}
+
+#[test]
+fn a_step_of_one_wall_is_not_taken_for_a_part_of_another() {
+    // J1 fills one wall in one go, and another in two steps whose whole stands elsewhere: in the end that one has other ties.
+    let mut builder = invented::jobs(1);
+    let channel = "gypsum 12.7 x1, 8.1 kg/m2, channel 13@566";
+    for (label, parts, replaces) in [
+        ("A2a", [THIN, STUDS, EMPTY, THIN, "none", "none"], None),
+        ("A2b", [THIN, STUDS, FILLED, THIN, "none", "none"], Some("A2a")),
+        ("A2c", [THIN, STUDS, FILLED, channel, "none", "none"], Some("A2b")),
+    ] {
+        builder.assembly(label, "wall", parts, "finished", replaces);
+    }
+    builder.test("Q2", false);
+    let fields = [("test", "test:Q2"), ("variable", "doors"), ("class", "critical")];
+    builder.put("condition", "Q2/doors", &fields);
+    for (stage, wall, date, levels) in [
+        ("before", "a", "2025-04-01", &BEFORE),
+        ("filled", "b", "2025-04-02", &AFTER[0]),
+        ("after", "c", "2025-04-03", &AFTER[1]),
+    ] {
+        invented::set(&mut builder, 2, stage, wall, date);
+        builder.amend("set", &format!("S2{stage}"), "job", "job:J1");
+        receive(&mut builder, 2, stage, levels);
+    }
+    let across = across(&builder, Measure::Change, MatchLevel::Family);
+    let same_ties =
+        across.pools.iter().find(|pool| pool.label.starts_with("single-wood to single-wood")).unwrap();
+    let sets: Vec<&[String]> = same_ties.rows.iter().map(|row| row.sets.as_slice()).collect();
+    assert_eq!(sets, [["S1before", "S1after"], ["S2before", "S2filled"]], "{:?}", same_ties.left_out);
+    assert_eq!(same_ties.jobs, 1, "two walls of one job are one job");
+}
+
+#[test]
+fn a_price_that_is_a_limit_is_the_dearest_the_numbers_allow() {
+    // As `costs_for_each_decibel_match`, one result a bound in the main line.
+    let builder = invented::jobs(5);
+    let findings = Findings::new(&builder.book).costed(costs(&FIVE_COSTS));
+    let mut rows = findings.rows(Measure::Change);
+    rows[0].value.bound = Sense::AtLeast;
+    let numbers = pool::numbers(&rows);
+    let cost = cost::cost(Measure::Change, &rows, &numbers.main);
+    assert!(cost.per_db.as_ref().unwrap().at_most, "{cost:?}");
+    let said = words::cost(&cost);
+    assert!(
+        said.ends_with(
+            "Very likely at most 20.74 per m² for each dB, as the reduction is at least what is said."
+        ),
+        "{said}"
+    );
 }
 
 #[test]

@@ -59,6 +59,17 @@ fn range(interval: &Interval) -> String {
     print::range(interval, print::headline_places(Some(interval)))
 }
 
+/// What to expect of the next job; of a change that may get louder, both sides named.
+fn next_words(measure: Measure, interval: &Interval) -> String {
+    let size = |value_db: f64| print::decimals(value_db.abs(), print::headline_places(Some(interval)));
+    let (low, high) = (size(interval.low), size(interval.high));
+    match measure {
+        Measure::Change if interval.high <= 0.0 => format!("{high} to {low} dB worse"),
+        Measure::Change if interval.low < 0.0 => format!("{low} dB worse to {high} dB better"),
+        _ => range(interval),
+    }
+}
+
 /// The sentences of a pool, headline first.
 pub(super) fn sentences(pool: &Pool) -> Vec<String> {
     let mut said = vec![headline(pool.measure, &pool.main, &pool.rows)];
@@ -104,12 +115,19 @@ pub(super) fn headline(measure: Measure, together: &Together, rows: &[Row]) -> S
     } else {
         "but jobs differ"
     };
+    // More is better; beside what may be worse only that is clear.
+    let may_be_worse = measure == Measure::Change && headline.next_job.low < 0.0;
     let (open, why) = match together.bound {
-        Sense::AtLeast => (" or more", " In some the room's own noise hid the rest."),
-        Sense::AtMost => (" or less", " In some the first result is a bound."),
+        Sense::AtLeast => (
+            if may_be_worse { " or better" } else { " or more" },
+            " In some the room's own noise hid the rest.",
+        ),
+        Sense::AtMost => {
+            (if may_be_worse { " or worse" } else { " or less" }, " In some the first result is a bound.")
+        }
         Sense::Exact | Sense::Undetermined => ("", ""),
     };
-    let next = range(&headline.next_job);
+    let next = next_words(measure, &headline.next_job);
     format!("On {on} the average was {average}, {differ}: expect {next}{open} on the next one.{why}")
 }
 
@@ -207,12 +225,14 @@ fn cautious(pool: &Pool, result: &Synthesis) -> String {
 /// A chance, only from the half-normal way.
 fn chance(chance: Chance) -> String {
     let above = print::decimals(chance.above_db, 0);
-    if chance.chance >= 0.95 {
-        return format!("More than 19 chances in 20 that the average is above {above} dB.");
-    }
-    let tenths = (chance.chance * 10.0).round().max(1.0);
-    let plural = if tenths > 1.0 { "chances" } else { "chance" };
-    format!("About {} {plural} in 10 that the average is above {above} dB.", print::decimals(tenths, 0))
+    let tenths = (chance.chance * 10.0).round();
+    let chances = match chance.chance {
+        chance if chance >= 0.95 => "More than 19 chances in 20".to_owned(),
+        chance if chance < 0.05 => "Less than 1 chance in 20".to_owned(),
+        _ if tenths < 1.5 => "About 1 chance in 10".to_owned(),
+        _ => format!("About {} chances in 10", print::decimals(tenths, 0)),
+    };
+    format!("{chances} that the average is above {above} dB.")
 }
 
 fn without(together: &Together, result: &Synthesis) -> Vec<String> {
@@ -253,7 +273,7 @@ fn masses_unknown(pool: &Pool) -> Option<String> {
     unknown.then(|| "The mass of a leaf is not written down: these walls may differ in it.".to_owned())
 }
 
-fn cost(cost: &PoolCost) -> String {
+pub(super) fn cost(cost: &PoolCost) -> String {
     let (Some(currency), Some(per_m2), Some(per_ft2)) = (cost.currency, cost.per_m2, cost.per_ft2) else {
         return String::new();
     };
@@ -270,13 +290,15 @@ fn cost(cost: &PoolCost) -> String {
         jobs(cost.jobs.len())
     );
     let per_db = match &cost.per_db {
-        Ok(per_db) if per_db.at_most => {
-            format!(
-                " At most about {} per m² for each dB, as the reduction is at least what is said.",
-                money(per_db.per_m2_db)
-            )
-        }
         Ok(per_db) => match per_db.range {
+            // The dearest that the numbers allow: the bound itself is known no better than its range.
+            RatioRange::Bounded(range) if per_db.at_most => format!(
+                " Very likely at most {} per m² for each dB, as the reduction is at least what is said.",
+                money(range.high)
+            ),
+            RatioRange::Outside { .. } if per_db.at_most => {
+                " What a decibel cost cannot be said: the reduction is too uncertain.".to_owned()
+            }
             RatioRange::Bounded(range) => format!(
                 " About {} per m² for each dB, likely {} to {}.",
                 money(per_db.per_m2_db),
@@ -390,4 +412,36 @@ pub fn value_words(measure: Measure, value: Estimate) -> String {
 
 pub(super) fn fill_sentence(measure: Measure, fill: &str, together: &Together, rows: &[Row]) -> String {
     format!("{}: {}", capital(fill), headline(measure, together, rows))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn small_chances_are_not_made_larger() {
+        let said = [0.001, 0.049, 0.05, 0.16, 0.885, 0.949, 0.951].map(|share| {
+            let said = chance(Chance { above_db: 0.0, chance: share });
+            said.strip_suffix(" that the average is above 0 dB.").unwrap().to_owned()
+        });
+        let expected = [
+            "Less than 1 chance in 20",
+            "Less than 1 chance in 20",
+            "About 1 chance in 10",
+            "About 2 chances in 10",
+            "About 9 chances in 10",
+            "About 9 chances in 10",
+            "More than 19 chances in 20",
+        ];
+        assert_eq!(said, expected);
+    }
+
+    #[test]
+    fn a_next_job_that_may_be_worse_is_said_to_be() {
+        let said = |low, high| next_words(Measure::Change, &Interval { low, high });
+        assert_eq!(said(2.4, 9.1), "2 to 9");
+        assert_eq!(said(-5.2, 1.3), "5 dB worse to 1 dB better");
+        assert_eq!(said(-5.2, -0.6), "1 to 5 dB worse");
+        assert_eq!(next_words(Measure::Level, &Interval { low: -1.0, high: 9.0 }), "-1 to 9");
+    }
 }

@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 
 use storypole_acoustics::Sense;
 use storypole_notebook::Unit;
-use storypole_statistics::jobs::Jobs;
 use storypole_statistics::jobs::between::{Method, tau_squared};
 use storypole_statistics::jobs::few::SOUND_SCALE_DB;
 use storypole_statistics::planning::{self, NextTest};
@@ -15,6 +14,9 @@ use storypole_units::Money;
 
 use super::{Candidate, Effort, Expected, Kind, effort, new_variance, words, worth_of};
 use crate::Findings;
+use crate::across::pool::{entries, pairs};
+use crate::across::rows::TESTS_CORRELATION;
+use crate::across::synthesis::jobs_of;
 use crate::across::{Row, Span, Wall};
 use crate::compare::Line;
 use crate::plan::numbers::FEWEST_RECEIVE;
@@ -47,7 +49,9 @@ pub(super) type Class = (WallClass, WallClass, Option<Unit>, bool);
 pub(super) struct Pool<'r> {
     pub(super) class: Class,
     pub(super) rows: Vec<&'r Row>,
-    /// Rows that do not enter the average: bounds, weak grades, no interval.
+    /// Value, dB, and variance, dB², of each job behind these; several walls of one job are one.
+    pub(super) jobs: Vec<(f64, f64)>,
+    /// Rows that do not enter the average: bounds, weak grades, no interval, no job.
     pub(super) others: usize,
     /// The last of all these.
     pub(super) last: Option<&'r Row>,
@@ -68,7 +72,8 @@ pub(super) fn pools(rows: &[Row]) -> Vec<Pool<'_>> {
     let mut pools: BTreeMap<Class, Pool<'_>> = BTreeMap::new();
     for row in rows.iter().filter(|row| row.span == Span::Whole) {
         let Some(class) = class_of(row) else { continue };
-        let counts = row.line == Line::Main
+        let counts = row.job.is_some()
+            && row.line == Line::Main
             && row.value.bound == Sense::Exact
             && row.variance.is_some_and(|variance| variance.is_finite() && variance > 0.0);
         let pool = pools.entry(class).or_default();
@@ -79,25 +84,26 @@ pub(super) fn pools(rows: &[Row]) -> Vec<Pool<'_>> {
             pool.others += 1;
         }
     }
-    pools.into_iter().map(|(class, pool)| Pool { class, ..pool }).collect()
+    pools
+        .into_iter()
+        .map(|(class, pool)| {
+            let jobs = entries(pool.rows.iter().copied().enumerate(), TESTS_CORRELATION);
+            Pool { class, jobs: pairs(&jobs), ..pool }
+        })
+        .collect()
 }
 
 impl Pool<'_> {
     fn variances(&self) -> Vec<f64> {
-        self.rows.iter().filter_map(|row| row.variance).collect()
-    }
-
-    fn jobs(&self) -> Option<Jobs> {
-        let values: Vec<f64> = self.rows.iter().map(|row| row.value.value).collect();
-        Jobs::new(&values, &self.variances()).ok()
+        self.jobs.iter().map(|(_, variance)| *variance).collect()
     }
 
     /// Variance between jobs: of this pool where it has jobs enough, else the square of the prior's scale.
     pub(super) fn tau2(&self) -> f64 {
-        if self.rows.len() <= FEW_JOBS {
+        if self.jobs.len() <= FEW_JOBS {
             return SOUND_SCALE_DB * SOUND_SCALE_DB;
         }
-        let own = self.jobs().and_then(|jobs| tau_squared(&jobs, Method::Reml).ok());
+        let own = jobs_of(&self.jobs).ok().and_then(|jobs| tau_squared(&jobs, Method::Reml).ok());
         own.unwrap_or(SOUND_SCALE_DB * SOUND_SCALE_DB)
     }
 
@@ -110,9 +116,9 @@ impl Pool<'_> {
     /// The average with the variance it has between houses.
     fn average(&self) -> Option<(f64, f64)> {
         let tau2 = self.tau2();
-        let weights: Vec<f64> = self.variances().iter().map(|variance| 1.0 / (variance + tau2)).collect();
+        let weights: Vec<f64> = self.jobs.iter().map(|(_, variance)| 1.0 / (variance + tau2)).collect();
         let total: f64 = weights.iter().sum();
-        let sum: f64 = weights.iter().zip(&self.rows).map(|(weight, row)| weight * row.value.value).sum();
+        let sum: f64 = weights.iter().zip(&self.jobs).map(|(weight, (value, _))| weight * value).sum();
         (total > 0.0).then(|| (sum / total, 1.0 / total))
     }
 
@@ -297,9 +303,30 @@ mod tests {
         }
     }
 
+    /// Each row in a job of its own.
+    fn in_jobs(rows: impl IntoIterator<Item = Row>) -> Vec<Row> {
+        let job = |index: usize| Some(id("job", &format!("J{index}")));
+        rows.into_iter().enumerate().map(|(index, row)| Row { job: job(index), ..row }).collect()
+    }
+
     fn wool() -> Vec<Row> {
         let rows = [(5.8, 0.12), (7.1, 0.35), (4.2, 0.20), (6.9, 0.60), (5.1, 0.25)];
-        rows.map(|(value, variance)| row("stone wool", value, variance)).to_vec()
+        in_jobs(rows.map(|(value, variance)| row("stone wool", value, variance)))
+    }
+
+    #[test]
+    fn several_walls_of_one_job_are_one_job() {
+        let mut rows = wool();
+        rows.truncate(2);
+        rows[1].job = rows[0].job;
+        rows.push(row("stone wool", 9.0, 0.1));
+        let pools = pools(&rows);
+        // By hand: (5.8 + 7.1)/2, and (0.12 + 0.35 + 2·0.5·√(0.12·0.35))/4; the row that names no job does not enter.
+        assert_eq!((pools[0].jobs.len(), pools[0].others), (1, 1));
+        close(pools[0].jobs[0].0, 6.45, 1e-12);
+        close(pools[0].jobs[0].1, 0.168_734_75, 1e-8);
+        let found = another_house(&pools[0], 0.49).unwrap();
+        assert!(found.sentence.starts_with("One job so far, +6.5 dB"), "{}", found.sentence);
     }
 
     #[test]
@@ -323,7 +350,7 @@ mod tests {
     fn a_pair_that_cannot_be_told_apart_is_worth_a_test() {
         // Expected value of sample information by the unit normal loss and by quadrature of max(0, -d), independently with scipy 1.17.
         let mut rows = wool();
-        rows.push(row("cellulose", 6.3, 0.25));
+        rows.extend(in_jobs([row("cellulose", 6.3, 0.25)]));
         let pools = pools(&rows);
         let worth_of_db = Money::parse("12.00 USD").ok();
         let found = pair(&pools[0], &pools[1], 0.49, worth_of_db).unwrap();
@@ -336,7 +363,7 @@ mod tests {
         let cost = |net: &str| {
             Some(crate::JobCost { net: Money::parse(net).unwrap(), area: None, spent: Vec::new() })
         };
-        let dear = [Row { cost: cost("250.00 USD"), ..row("cellulose", 6.3, 0.25) }];
+        let dear = in_jobs([Row { cost: cost("250.00 USD"), ..row("cellulose", 6.3, 0.25) }]);
         let found = another_house(&super::pools(&dear)[0], 0.49).unwrap();
         assert!(
             found.sentence.contains("built anyway; the last such job came to 250.00 USD"),
@@ -345,7 +372,7 @@ mod tests {
         );
         // Far apart and well known: nothing to settle.
         let mut rows = wool();
-        rows.extend((0..6).map(|index| row("cellulose", 20.0 + 0.1 * f64::from(index), 0.2)));
+        rows.extend(in_jobs((0..6).map(|index| row("cellulose", 20.0 + 0.1 * f64::from(index), 0.2))));
         let pools = super::pools(&rows);
         assert_eq!(pair(&pools[0], &pools[1], 0.49, None), None);
     }
@@ -353,8 +380,7 @@ mod tests {
     #[test]
     fn what_is_known_well_enough_is_not_tested_again() {
         // Twenty houses that agree: REML finds no spread between them, the average has a variance of 0.25/20 and a range of ±0.22 dB.
-        let many: Vec<Row> =
-            (0..20).map(|index| row("cellulose", 6.0 + 0.01 * f64::from(index % 3), 0.25)).collect();
+        let many = in_jobs((0..20).map(|index| row("cellulose", 6.0 + 0.01 * f64::from(index % 3), 0.25)));
         let known = pools(&many);
         close(known[0].next(0.49).unwrap().variance_now.unwrap(), 0.0125, 1e-12);
         assert_eq!(another_house(&known[0], 0.49), None);
@@ -373,13 +399,13 @@ mod tests {
     #[test]
     fn bounds_weak_rows_and_steps_stay_out_of_averages() {
         let bound = Value { value: 5.0, bound: Sense::AtLeast };
-        let rows = [
+        let rows = in_jobs([
             Row { value: bound, ..row("stone wool", 5.0, 0.2) },
             Row { line: Line::Second, ..row("stone wool", 5.0, 0.2) },
             Row { span: Span::Step, ..row("stone wool", 5.0, 0.2) },
             Row { variance: None, ..row("stone wool", 5.0, 0.2) },
             Row { variance: Some(0.0), ..row("stone wool", 5.0, 0.2) },
-        ];
+        ]);
         let pools = pools(&rows);
         assert_eq!((pools[0].rows.len(), pools[0].others), (0, 4));
         let found = another_house(&pools[0], 0.49).unwrap();

@@ -135,7 +135,7 @@ fn rebuild(pool: &Pool<'_>) -> String {
 /// A rebuild in another house; for the first time where no test of it is good enough yet.
 pub(super) fn once_more(pool: &Pool<'_>) -> String {
     let rebuild = rebuild(pool);
-    if pool.rows.is_empty() {
+    if pool.jobs.is_empty() {
         format!("a good test of {rebuild}, in the next house that has it")
     } else {
         format!("{rebuild} once more, in another house")
@@ -173,7 +173,7 @@ pub(super) fn another_house(
              ±{after} dB what such a rebuild does. {takes}{cost}{opening}"
         );
     };
-    let jobs = pool.rows.len();
+    let jobs = pool.jobs.len();
     let so_far = if jobs == 1 { "One job so far".to_owned() } else { format!("{jobs} jobs so far") };
     format!(
         "{so_far}, {} dB: what such a rebuild does on average is known to about ±{} dB, and one more house would make that ±{after} dB. More \

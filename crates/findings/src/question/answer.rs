@@ -5,11 +5,9 @@
 
 use storypole_acoustics::Sense;
 use storypole_statistics::jobs::Jobs;
-use storypole_statistics::jobs::average::job_average;
-use storypole_statistics::jobs::between::Method;
 use storypole_statistics::jobs::few::{SOUND_SCALE_DB, few_jobs};
 use storypole_statistics::ranking::{Better, rank};
-use storypole_statistics::{Confidence, multiple, planning};
+use storypole_statistics::{multiple, planning};
 
 use super::bench::{self, BenchVerdict};
 use super::beside::{self, PairCost, Range, SideCost};
@@ -18,13 +16,10 @@ use super::sides::{self, LeftOut, OfJob, Rebuild, ShownApart, Sides};
 use super::weigh::{Basis, Contrast, Entry, Verdict, Weighed, Why, verdict, weigh, weigh_rebuilds};
 use super::words;
 use crate::across::rows::interval_of;
-use crate::across::{Measure, Row};
+use crate::across::{Measure, Row, synthesis};
 use crate::budget::Interval;
 use crate::compare::Line;
 use crate::{Findings, print};
-
-/// Up to so many jobs the cautious prior leads.
-const FEW: usize = 4;
 
 /// What the jobs of one side do on average, grades A and B.
 #[derive(Debug, Clone, PartialEq)]
@@ -270,42 +265,32 @@ fn as_jobs(jobs: &[&OfJob]) -> Option<Jobs> {
     Jobs::new(&values, &variances).ok()
 }
 
-/// Averages the jobs of a side: up to four with the cautious prior, else by restricted likelihood.
+/// Averages the jobs of a side as a pool of them would.
 fn average(jobs: &[&OfJob]) -> Option<Average> {
-    let sample = as_jobs(jobs)?;
     let blank =
         Average { jobs: jobs.len(), value_db: 0.0, bound: bound(jobs), interval: None, next_job: None };
     if let [only] = jobs {
         let interval = if let [row] = only.rows.as_slice() { interval_of(row) } else { None };
         return Some(Average { value_db: only.entry.value_db, interval, ..blank });
     }
-    if jobs.len() <= FEW
-        && let Ok(few) = few_jobs(&sample, SOUND_SCALE_DB)
-    {
-        return Some(Average {
-            value_db: few.mean(),
-            interval: Some(few.interval(Confidence::P95).into()),
-            next_job: Some(few.next_job(Confidence::P95).into()),
-            ..blank
-        });
-    }
-    let average = job_average(&sample, Method::Reml, Confidence::P95).ok()?;
+    let rows: Vec<(f64, f64)> = jobs.iter().map(|job| (job.entry.value_db, job.entry.variance)).collect();
+    let headline = synthesis(&rows).ok()?.headline?;
     Some(Average {
-        value_db: average.mean,
-        interval: Some(average.modified.into()),
-        next_job: Some(average.next_job.into()),
+        value_db: headline.average_db,
+        interval: Some(headline.interval),
+        next_job: Some(headline.next_job),
         ..blank
     })
 }
 
 fn pair(sides: &[Side], jobs: &[Vec<&OfJob>], rebuilds: &[Rebuild], of: (usize, usize)) -> Pair {
     let (first, second) = of;
+    let over_jobs = weigh(&entries(&jobs[first]), &entries(&jobs[second]));
     let (weighed, sense) = match between(rebuilds, first, second) {
-        Some((contrast, sense)) => (Weighed { contrast: Some(contrast), why: Vec::new() }, sense),
-        None => {
-            let weighed = weigh(&entries(&jobs[first]), &entries(&jobs[second]));
-            (weighed, bound(&jobs[first]).minus(bound(&jobs[second])))
+        Some((contrast, sense)) if !over_jobs.outweighs(&contrast) => {
+            (Weighed { contrast: Some(contrast), why: Vec::new() }, sense)
         }
+        _ => (over_jobs, bound(&jobs[first]).minus(bound(&jobs[second]))),
     };
     let Weighed { mut contrast, mut why } = weighed;
     if contrast.is_none() {

@@ -13,6 +13,7 @@ use super::parse::{Question, takes};
 use super::part::{Axis, Part};
 use super::traits::{self, Trait};
 use super::weigh::{Entry, merged};
+use crate::across::pool::{EARLIER, standing};
 use crate::across::{Measure, Row, Wall};
 use crate::compare::Line;
 use crate::{Findings, print};
@@ -315,7 +316,22 @@ fn by_job(
         let house = house_of(findings, job);
         by_side[side].extend(of_job(rows.into_iter().map(|(_, _, one)| one).collect(), house, left_out));
     }
-    by_side
+    by_side.into_iter().map(|jobs| one_for_each_wall(findings, jobs, left_out)).collect()
+}
+
+/// A wall that several jobs measured is one wall: its latest measurement of the best line stands for it.
+fn one_for_each_wall(findings: &Findings<'_>, jobs: Vec<OfJob>, left_out: &mut Vec<LeftOut>) -> Vec<OfJob> {
+    let standing = standing(findings, jobs.iter().flat_map(|job| job.rows.first()));
+    let mut kept = Vec::new();
+    for (index, job) in jobs.into_iter().enumerate() {
+        if standing.contains(&index) {
+            kept.push(job);
+        } else {
+            let out = |row: &Row| LeftOut { what: row_words(row), why: EARLIER.to_owned() };
+            left_out.extend(job.rows.iter().map(out));
+        }
+    }
+    kept
 }
 
 /// Joins the best row of a job with others of the same kind that rest on other sets; the rest is left out.

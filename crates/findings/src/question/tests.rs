@@ -285,6 +285,74 @@ fn rebuilds_from_one_side_to_the_other_answer_first() {
     );
 }
 
+#[test]
+fn one_rebuild_does_not_silence_many_jobs() {
+    let mut builder = notebook(&[11, 12, 14, 16, 18, 19]);
+    put(&mut builder, ("J21", "cellulose", 89, "55.0 55.2 54.9 55.3", "51.0 51.1 50.9 51.3"), "S21", "30.0");
+    builder.amend("assembly", "J21-a", "cavity", "89 clear, stone wool 89");
+    let answer = ask(&builder, FILLS);
+    assert_eq!(basis(&answer), &Basis::CommonSpread, "{}", answer.pairs[0].sentence);
+    // With one job a side the jobs say next to nothing of houses, and the one house with both leads.
+    let mut builder = notebook(&[11, 16]);
+    put(&mut builder, ("J21", "cellulose", 89, "55.0 55.2 54.9 55.3", "51.0 51.1 50.9 51.3"), "S21", "30.0");
+    builder.amend("assembly", "J21-a", "cavity", "89 clear, stone wool 89");
+    assert_eq!(basis(&ask(&builder, FILLS)), &Basis::Rebuilds(1));
+}
+
+#[test]
+fn averages_of_a_side_are_those_of_its_pool() {
+    // Five jobs that agree: no spread between them is seen, so the cautious way leads in both.
+    let mut builder = Builder::default();
+    for at in 0..5 {
+        let (label, ..) = JOBS[at];
+        put(&mut builder, (label, "cellulose", 89, JOBS[0].3, JOBS[0].4), label, "30.0");
+    }
+    let answer = ask(&builder, "cellulose against stone wool, change");
+    let findings = Findings::new(&builder.book);
+    let across = findings.across(Measure::Change, storypole_notebook::matching::MatchLevel::Same);
+    let headline = across.pools[0].main.result.as_ref().unwrap().headline.unwrap();
+    let average = answer.sides[0].average.as_ref().unwrap();
+    assert_eq!(average.jobs, across.pools[0].jobs);
+    assert_eq!(
+        (average.value_db, average.interval, average.next_job),
+        (headline.average_db, Some(headline.interval), Some(headline.next_job))
+    );
+}
+
+#[test]
+fn a_wall_that_two_jobs_measured_is_one_wall() {
+    // J12 measures the wall that J11 left, as it found it.
+    let mut builder = notebook(&[11, 16]);
+    builder.job("J31");
+    builder.amend("job", "J31", "site", "site:SJ11");
+    builder.test("Q31", false);
+    let again = SetRow {
+        test: "Q31",
+        label: "J31-before",
+        job: "J31",
+        stage: "before",
+        date: "2025-07-01",
+        assembly: "J11-b",
+        from: "R1",
+        to: "R2",
+        unit: "dBA",
+        source: "90.0 90.0 90.0",
+        receive: "52.9 53.1 53.4 53.5",
+        background: "30.0",
+    };
+    builder.set(&again);
+    builder.conditions("Q31", &["J31-before"]);
+    let answer = ask(&builder, "what do cellulose or stone wool walls let through");
+    assert_eq!(answer.measure, Measure::Level);
+    let sets: Vec<&str> = answer.sides[0].rows.iter().flat_map(|row| &row.sets).map(String::as_str).collect();
+    assert_eq!(sets, ["J31-before"], "the latest stands");
+    assert!(
+        answer.left_out.iter().any(|out| out.why.starts_with("an earlier version")),
+        "{:?}",
+        answer.left_out
+    );
+}
+
 /// Three fills: the deep jobs written down as cotton in shallow walls.
 fn three_fills() -> Builder {
     let mut builder = notebook(&[11, 12, 14, 16, 18, 19]);

@@ -14,7 +14,7 @@ use storypole_statistics::jobs::between::Method;
 use storypole_statistics::jobs::few::{SOUND_SCALE_DB, few_jobs};
 use storypole_statistics::jobs::moderators::{Moderated, ModeratorsError, Regression, regression, subgroups};
 use storypole_statistics::jobs::{Jobs, merge_tests};
-use storypole_statistics::{Confidence, Dof};
+use storypole_statistics::{Confidence, Dof, distributions};
 
 use super::traits::Trait;
 use crate::across::rows::TESTS_CORRELATION;
@@ -73,7 +73,7 @@ pub enum Why {
         side: String,
     },
     /// A wall and its house are one.
-    #[error("one job each: the difference is of two houses as much as of the two kinds of walls")]
+    #[error("one house each: the difference is of two houses as much as of the two kinds of walls")]
     OneJobEach,
     /// Every job of one side differs from every job of the other in more than is compared.
     #[error(
@@ -160,7 +160,23 @@ pub(super) struct Weighed {
     pub(super) why: Vec<Why>,
 }
 
-/// Weighs the jobs of two sides, first minus second.
+impl Weighed {
+    /// Whether several houses tell more of walls in general than a rebuild in one house.
+    ///
+    /// That house counts with 2 dB for how houses differ, so the width of both means the same.
+    pub(super) fn outweighs(&self, rebuild: &Contrast) -> bool {
+        let Some(found) = &self.contrast else { return false };
+        let is_over_houses = !matches!(found.basis, Basis::TwoWalls | Basis::OneHouse);
+        let one_house = distributions::coverage_factor(Confidence::P95, Dof::INFINITE)
+            * rebuild.u_db.hypot(SOUND_SCALE_DB);
+        rebuild.basis == Basis::Rebuilds(1)
+            && is_over_houses
+            && !self.why.iter().any(Why::bars)
+            && found.interval.is_some_and(|interval| interval.half_width() < one_house)
+    }
+}
+
+/// Weighs the jobs of two sides, first minus second. Jobs in one house whose walls are alike are one.
 ///
 /// # Source
 /// Meta-regression with one column a side and Knapp and Hartung's factor of at least 1; see
@@ -169,6 +185,11 @@ pub(super) fn weigh(first: &[Entry], second: &[Entry]) -> Weighed {
     if first.is_empty() || second.is_empty() {
         return Weighed::default();
     }
+    let is_one_each = houses(first) == 1 && houses(second) == 1;
+    let (Some(first), Some(second)) = (in_houses(first), in_houses(second)) else {
+        return Weighed { contrast: None, why: vec![Why::NoInterval] };
+    };
+    let (first, second) = (first.as_slice(), second.as_slice());
     let (apart, uneven) = differing(first, second);
     let mut why: Vec<Why> =
         apart.iter().map(|at| Why::CannotSeparate { what: first[0].traits[*at].name }).collect();
@@ -176,9 +197,9 @@ pub(super) fn weigh(first: &[Entry], second: &[Entry]) -> Weighed {
     let contrast = if let Some(contrast) = by_house(first, second) {
         why.extend(uneven.iter().map(|at| Why::NotTakenOut { what: name(at) }));
         contrast
-    } else if first.len() == 1 && second.len() == 1 {
+    } else if is_one_each {
         why.push(Why::OneJobEach);
-        two_walls(&first[0], &second[0], Basis::TwoWalls)
+        merged(first).zip(merged(second)).and_then(|(one, other)| two_walls(&one, &other, Basis::TwoWalls))
     } else {
         match adjusted(first, second, &uneven) {
             Ok(contrast) => contrast,
@@ -192,6 +213,31 @@ pub(super) fn weigh(first: &[Entry], second: &[Entry]) -> Weighed {
         }
     };
     Weighed { contrast, why }
+}
+
+/// How many houses these stand in; a house that nobody named is one of its own.
+fn houses(entries: &[Entry]) -> usize {
+    let named: BTreeSet<RecordId> = entries.iter().filter_map(|entry| entry.house).collect();
+    named.len() + entries.iter().filter(|entry| entry.house.is_none()).count()
+}
+
+/// Joins walls alike in one house: they share what houses differ by, so they are no jobs of their own.
+fn in_houses(entries: &[Entry]) -> Option<Vec<Entry>> {
+    let class = |entry: &Entry| entry.traits.iter().map(|own| own.class.clone()).collect::<Vec<String>>();
+    let mut joined: Vec<Vec<Entry>> = Vec::new();
+    let mut place: BTreeMap<(RecordId, Vec<String>), usize> = BTreeMap::new();
+    for entry in entries {
+        let known = entry.house.map(|house| (house, class(entry)));
+        let at = known.map_or(joined.len(), |key| *place.entry(key).or_insert(joined.len()));
+        match joined.get_mut(at) {
+            Some(alike) => alike.push(entry.clone()),
+            None => joined.push(vec![entry.clone()]),
+        }
+    }
+    joined
+        .iter()
+        .map(|alike| if let [one] = alike.as_slice() { Some(one.clone()) } else { merged(alike) })
+        .collect()
 }
 
 /// Indexes of what no job of one side shares with any of the other, and of what the sides merely have in other shares.
@@ -608,6 +654,30 @@ mod tests {
         {
             assert!((cautious(one, other) - expected).abs() < 1e-12, "{one} {other}");
         }
+    }
+
+    #[test]
+    fn jobs_in_one_house_are_no_houses_of_their_own() {
+        let house = |number: u64| Some(storypole_journal::RecordId::from_parts(number, [0; 10]));
+        let of = |value_db: f64, number: u64| Entry { house: house(number), ..entry(value_db, 0.3) };
+        // Three jobs in one house against three in another: two houses, however precise.
+        let (first, second) = ([of(7.0, 1), of(7.2, 1), of(7.1, 1)], [of(4.0, 2), of(4.1, 2), of(4.2, 2)]);
+        let weighed = weigh(&first, &second);
+        assert_eq!(weighed.why, [Why::OneJobEach]);
+        let contrast = weighed.contrast.unwrap();
+        assert_eq!((contrast.basis.clone(), contrast.chance_better), (Basis::TwoWalls, None));
+        // By hand: three of variance 0.3 with a correlation of 0.5 have (3·0.3 + 6·0.5·0.3)/9 = 0.2, and the two sides 0.4.
+        assert!(
+            (contrast.value_db - 3.0).abs() < 1e-12 && (contrast.u_db - 0.4f64.sqrt()).abs() < 1e-12,
+            "{contrast:?}"
+        );
+        // Three jobs in one house and one in another weigh as two houses do.
+        let two = [of(7.0, 1), of(7.2, 1), of(7.1, 1), of(5.0, 3)];
+        let other = [of(4.0, 2), of(4.6, 4), of(4.1, 5)];
+        let got = weigh(&two, &other).contrast.unwrap();
+        let joined = [Entry { house: house(1), ..entry(7.1, 0.2) }, of(5.0, 3)];
+        let expected = weigh(&joined, &other).contrast.unwrap();
+        assert!((got.u_db - expected.u_db).abs() < 1e-9 && got.dof == Some(3.0), "{got:?} {expected:?}");
     }
 
     #[test]

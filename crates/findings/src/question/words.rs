@@ -151,8 +151,8 @@ fn could_be(interval: &Interval, bound: Sense, places: usize) -> String {
     match (interval.excludes_zero(), bound == Sense::AtLeast) {
         (true, false) => format!("; the true figure is very likely between {low} and {high}"),
         (false, false) => format!(", but it could be {low} worse to {high} better"),
-        // Of a bound only the lower end means something.
-        (true, true) => format!("; very likely at least {low}"),
+        // Of a bound only the lower end means something, and no more than it is may be claimed.
+        (true, true) => format!("; very likely at least {}", bounded(interval.low, Sense::AtLeast, places)),
         (false, true) => format!(", but it could be {low} worse"),
     }
 }
