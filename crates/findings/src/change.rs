@@ -700,11 +700,21 @@ mod tests {
         let hidden = change_of(&BEFORE, &loud(higher), |_| ());
         assert_eq!(
             hidden.sentence,
-            "No change that can be claimed: at least 1 dB, and the room's own noise hid the rest."
+            "No change that can be claimed: the room's own noise hid how large it is."
         );
         let worse = SetRow { receive: "70.2 69.1 71.0 68.8 70.5", ..AFTER };
         let capped = change_of(&loud(BEFORE), &worse, |_| ());
-        assert_eq!(capped.sentence, "At least 8 dB worse, measured at 5 spots: the first result is a bound.");
+        let high = capped.interval.unwrap().high;
+        assert_eq!(print::decimals(capped.value.unwrap().value, 1), "-8.0");
+        assert!((-8.0..-7.0).contains(&high), "{:?}", capped.interval);
+        assert_eq!(capped.sentence, "At least 7 dB worse, measured at 5 spots: the first result is a bound.");
+        // A bound may be off as far as any number: what it may be at most is the upper end.
+        let little = SetRow { receive: "63.7 62.6 64.5 62.3 64.0", ..AFTER };
+        let capped = change_of(&loud(BEFORE), &little, |_| ());
+        let (value, high) = (capped.value.unwrap().value, capped.interval.unwrap().high);
+        assert!(value < 0.0 && high > value, "{:?}", capped.interval);
+        let said = if high < 0.0 { "At least 0." } else { "At most " };
+        assert!(capped.sentence.starts_with(said), "{} {high}", capped.sentence);
     }
 
     #[test]

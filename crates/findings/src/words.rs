@@ -81,8 +81,6 @@ pub(crate) fn headline(change: &Change) -> String {
     let size = print::decimals(value.value.abs(), places);
     let better = if value.value < 0.0 { "worse" } else { "better" };
     let spots = spots(change);
-    // A bound is rounded to its own side, or it would claim more than it bears.
-    let (down, up) = (print::rounded_down(value.value), print::rounded_up(value.value));
     match &change.claim {
         Claim::Claimed => {
             let range = change.interval.as_ref().map_or_else(String::new, |interval| {
@@ -96,15 +94,47 @@ pub(crate) fn headline(change: &Change) -> String {
             });
             format!("About {size} dB {better}{spots}.{range}{}", two_more(change))
         }
-        Claim::AtLeast => format!("At least {down} dB better{spots}. The room's own noise hid the rest."),
-        Claim::AtMost if value.value < 0.0 => {
-            let up = up.trim_start_matches('-');
-            format!("At least {up} dB worse{spots}: the first result is a bound.")
-        }
-        Claim::AtMost => format!("At most {up} dB better{spots}: the first result is a bound."),
+        Claim::AtLeast => match least(claimed_end(change, value)) {
+            Some(least) => format!("At least {least} dB better{spots}. The room's own noise hid the rest."),
+            None => format!("Better{spots}, by how much is not told: the room's own noise hid it."),
+        },
+        Claim::AtMost => at_most(change, value, &spots),
         Claim::Undetermined => "Not determined: both results are bounds.".to_owned(),
         Claim::NoClaim(reasons) => no_claim(change, reasons),
     }
+}
+
+/// The end of a bound that may be claimed: the number itself is as uncertain as any other.
+///
+/// A lower bound less what makes it uncertain, `L_before - z·u_before - L_u`, is the lower end of the interval; an upper one the
+/// upper end. Without an interval it is the number itself.
+fn claimed_end(change: &Change, value: Estimate) -> f64 {
+    change.interval.map_or(value.value, |interval| match value.bound {
+        Sense::AtMost => interval.high,
+        _ => interval.low,
+    })
+}
+
+/// A size that is surely reached, rounded down; below one with a decimal, and `None` where nothing is left of it.
+fn least(size_db: f64) -> Option<String> {
+    let tenths = ((size_db + 1e-9) * 10.0).floor();
+    match tenths {
+        ..1.0 => None,
+        ..10.0 => Some(print::decimals(tenths / 10.0, 1)),
+        _ => Some(print::rounded_down(size_db)),
+    }
+}
+
+fn at_most(change: &Change, value: Estimate, spots: &str) -> String {
+    let end = claimed_end(change, value);
+    let one = match change.interval {
+        Some(_) => "",
+        None => " With one spot there is no telling how far off that is.",
+    };
+    if let Some(least) = least(-end) {
+        return format!("At least {least} dB worse{spots}: the first result is a bound.{one}");
+    }
+    format!("At most {} dB better{spots}: the first result is a bound.{one}", print::rounded_up(end))
 }
 
 fn spots(change: &Change) -> String {
@@ -189,10 +219,9 @@ fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
         );
     }
     if value.bound == Sense::AtLeast {
-        let down = print::rounded_down(value.value);
-        return format!(
-            "No change that can be claimed: at least {down} dB, and the room's own noise hid the rest."
-        );
+        let end = change.interval.and_then(|_| least(claimed_end(change, value)));
+        let known = end.map_or_else(String::new, |end| format!(" beyond {end} dB"));
+        return format!("No change that can be claimed: the room's own noise hid how large it is{known}.");
     }
     let missed = change
         .interval
@@ -405,8 +434,10 @@ mod tests {
             .unwrap();
         assert_eq!(
             bound.sentence,
-            "At least 11 dB better, measured at 4 spots. The room's own noise hid the rest."
+            "At least 10 dB better, measured at 4 spots. The room's own noise hid the rest."
         );
+        // Not 11: the bound itself, 11.7, may be over a decibel off.
+        assert!(bound.value.unwrap().value > 11.0 && (10.0..11.0).contains(&bound.interval.unwrap().low));
         let bass = test
             .groups
             .iter()
