@@ -372,7 +372,7 @@ fn scatter(compared: &Compared, pooled: Option<&Pooled>, step_db: f64) -> Option
     }
     let n = compared.labels.len();
     match pooled {
-        Some(pooled) if n > 0 => Some(Scatter::from_pooled(*pooled, n)),
+        Some(pooled) if n > 0 => Some(Scatter::from_pooled(*pooled, n, step_db)),
         _ => Scatter::own(compared.scatter_db?, n, step_db),
     }
 }
