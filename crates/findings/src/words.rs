@@ -128,11 +128,16 @@ fn least(size_db: f64) -> Option<String> {
 fn at_most(change: &Change, value: Estimate, spots: &str) -> String {
     let end = claimed_end(change, value);
     let one = match change.interval {
-        Some(_) => "",
-        None => " With one spot there is no telling how far off that is.",
+        None if change.compared_on.len() == 1 => " With one spot there is no telling how far off that is.",
+        _ => "",
     };
-    if let Some(least) = least(-end) {
-        return format!("At least {least} dB worse{spots}: the first result is a bound.{one}");
+    match least(-end) {
+        // As for what is better: below the least that is claimed it is no claim.
+        Some(least) if value.value <= -change.limit_db => {
+            return format!("At least {least} dB worse{spots}: the first result is a bound.{one}");
+        }
+        _ if end <= 0.0 => return format!("No better{spots}: the first result is a bound.{one}"),
+        _ => (),
     }
     format!("At most {} dB better{spots}: the first result is a bound.{one}", print::rounded_up(end))
 }
@@ -216,6 +221,12 @@ fn no_claim(change: &Change, reasons: &[NoClaim]) -> String {
         return format!(
             "{} dB at the one spot measured. With one spot there is no telling how far off that is: no claim.",
             print::decimals(value.value, 0)
+        );
+    }
+    if let (true, Some((before, after))) = (reasons.contains(&NoClaim::NoInterval), change.runs) {
+        return format!(
+            "{} dB over {before} and {after} runs on the bench rig. With so few there is no telling how far off that is: no claim.",
+            print::signed(value.value, 1)
         );
     }
     if value.bound == Sense::AtLeast {
