@@ -56,7 +56,10 @@ impl Findings<'_> {
     /// What was achieved with an assembly.
     pub fn assembly(&self, assembly: RecordId) -> Option<AssemblyFinding> {
         let record = self.book.assemblies.get(assembly)?;
-        let sets: Vec<&SetFinding> = self.sets_of_assembly(assembly).collect();
+        // What was struck with its whole test shows nothing.
+        let stands =
+            |set: &&SetFinding| self.book.tests.of(set.test).is_none_or(|test| test.meta.struck.is_none());
+        let sets: Vec<&SetFinding> = self.sets_of_assembly(assembly).filter(stands).collect();
         let achieved = sets.iter().filter_map(|set| achieved(set)).collect();
         let mut tests: Vec<RecordId> = sets.iter().filter_map(|set| set.test).collect();
         tests.sort_unstable();
@@ -172,5 +175,19 @@ mod tests {
         other.assembly("A99", "wall", ["unknown"; 6], "finished", None);
         let unmeasured = crate::assembly_finding(&other.book, fixture::id("assembly", "A99")).unwrap();
         assert_eq!(unmeasured.sentence, "Nothing measured with it in results.");
+    }
+
+    #[test]
+    fn what_was_struck_with_its_test_was_not_achieved() {
+        let mut builder = fixture::builder();
+        let of = |builder: &fixture::Builder| {
+            crate::assembly_finding(&builder.book, fixture::id("assembly", "A07")).unwrap()
+        };
+        assert!(!of(&builder).achieved.is_empty() && !of(&builder).changes.is_empty());
+        let meta = || storypole_notebook::Meta { struck: Some("wrong wall".into()), ..Default::default() };
+        builder.mark("test", "Q2", meta());
+        let struck = of(&builder);
+        assert_eq!((struck.achieved.len(), struck.changes.len()), (0, 0));
+        assert_eq!(struck.sentence, "Nothing measured with it in results.");
     }
 }

@@ -103,12 +103,12 @@ pub struct Scatter {
 }
 
 impl Scatter {
-    /// The scatter of `n` positions from a pooled spread.
-    pub fn from_pooled(pooled: Pooled, n: usize) -> Self {
+    /// The scatter of `n` positions from a pooled spread; one below the step of the meter is held up by that step.
+    pub fn from_pooled(pooled: Pooled, n: usize, step_db: f64) -> Self {
         Self {
             u_db: pooled.sd_db / (n as f64).sqrt(),
             dof: pooled.dof,
-            step_db: None,
+            step_db: (pooled.sd_db < step_db).then_some(step_db),
             pooled: true,
             of: "positions",
         }
@@ -191,6 +191,7 @@ impl Budget {
             // One pooled spread for both walls is one estimate, with its degrees of freedom counted once.
             (Some(own), Some(other)) if own.pooled && other.pooled => {
                 terms.push(("scatter of the positions", own.u_db.hypot(other.u_db), dof(own.dof)));
+                terms.extend([own, other].into_iter().filter_map(|scatter| scatter.step_db).map(step));
             }
             _ => {
                 let named = [(scatter, "scatter of the positions"), (control, "scatter of the control wall")];
@@ -312,6 +313,10 @@ mod tests {
         assert_eq!(Scatter::own(0.3, 1, 0.1), None, "one position has no spread");
         let spread = Scatter::own(0.3, 4, 0.1).unwrap();
         assert_eq!(spread.step_db, None, "a wider scatter holds the step already");
+        // The same of a spread pooled over tests whose readings were all alike.
+        let pooled = Scatter::from_pooled(Pooled { sd_db: 0.0, dof: 9.0 }, 4, 1.0);
+        let budget = Budget::of(Some(pooled), Around::Setup);
+        assert!((budget.u_db.unwrap() - (1.0f64 / 6.0 + 0.16).sqrt()).abs() < 1e-12);
     }
 
     #[test]
@@ -332,7 +337,7 @@ mod tests {
         assert_eq!((unknown.u_db, unknown.interval(5.1)), (None, None));
         let none = Budget::less_control(None, None, Around::Setup, Shared { days: true, setup: true });
         assert_eq!((none.u_db, none.advice()), (None, None), "nothing to join is no failure");
-        let pooled = Scatter::from_pooled(Pooled { sd_db: 0.6, dof: 14.0 }, 4);
+        let pooled = Scatter::from_pooled(Pooled { sd_db: 0.6, dof: 14.0 }, 4, 0.1);
         let both = Budget::less_control(
             Some(pooled),
             Some(pooled),

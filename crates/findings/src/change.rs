@@ -372,7 +372,7 @@ fn scatter(compared: &Compared, pooled: Option<&Pooled>, step_db: f64) -> Option
     }
     let n = compared.labels.len();
     match pooled {
-        Some(pooled) if n > 0 => Some(Scatter::from_pooled(*pooled, n)),
+        Some(pooled) if n > 0 => Some(Scatter::from_pooled(*pooled, n, step_db)),
         _ => Scatter::own(compared.scatter_db?, n, step_db),
     }
 }
@@ -700,11 +700,46 @@ mod tests {
         let hidden = change_of(&BEFORE, &loud(higher), |_| ());
         assert_eq!(
             hidden.sentence,
-            "No change that can be claimed: at least 1 dB, and the room's own noise hid the rest."
+            "No change that can be claimed: the room's own noise hid how large it is."
         );
         let worse = SetRow { receive: "70.2 69.1 71.0 68.8 70.5", ..AFTER };
         let capped = change_of(&loud(BEFORE), &worse, |_| ());
-        assert_eq!(capped.sentence, "At least 8 dB worse, measured at 5 spots: the first result is a bound.");
+        let high = capped.interval.unwrap().high;
+        assert_eq!(print::decimals(capped.value.unwrap().value, 1), "-8.0");
+        assert!((-8.0..-7.0).contains(&high), "{:?}", capped.interval);
+        assert_eq!(capped.sentence, "At least 7 dB worse, measured at 5 spots: the first result is a bound.");
+        // A bound may be off as far as any number, and what is under 2 dB is not claimed of it either.
+        for (receive, value_db, said) in [
+            (
+                "63.7 62.6 64.5 62.3 64.0",
+                "-1.5",
+                "No better, measured at 5 spots: the first result is a bound.",
+            ),
+            (
+                "62.7 61.6 63.5 61.3 63.0",
+                "-0.5",
+                "At most 1 dB better, measured at 5 spots: the first result is a bound.",
+            ),
+        ] {
+            let capped = change_of(&loud(BEFORE), &SetRow { receive, ..AFTER }, |_| ());
+            assert_eq!(print::decimals(capped.value.unwrap().value, 1), value_db, "{:?}", capped.interval);
+            assert_eq!(capped.sentence, said);
+        }
+    }
+
+    #[test]
+    fn one_run_each_is_no_number_that_could_have_been_missed() {
+        let mut builder = fixture::builder();
+        builder.test("X1", true);
+        builder.bench_set("X1", "S1", "A11", "before", &[29.0]);
+        builder.bench_set("X1", "S2", "A12", "after", &[37.5]);
+        let test = crate::test_finding(&builder.book, fixture::id("test", "X1")).unwrap();
+        let change = test.headline().unwrap();
+        assert_eq!((change.value, change.interval), (exact(8.5), None));
+        assert_eq!(
+            change.sentence,
+            "+8.5 dB over 1 and 1 runs on the bench rig. With so few there is no telling how far off that is: no claim."
+        );
     }
 
     #[test]

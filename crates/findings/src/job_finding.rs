@@ -10,6 +10,7 @@ use storypole_notebook::kinds::Test;
 use crate::bench_rig::BenchFinding;
 use crate::change::{self, Change};
 use crate::set_finding::{Estimate, SetFinding};
+use crate::stages::Seen;
 use crate::test_finding::{self, BothWays, Group};
 use crate::thermal::ThermalFinding;
 use crate::{Findings, print, words};
@@ -209,15 +210,20 @@ pub(crate) fn changes(
 }
 
 /// From wall to wall; of several sets of one wall the latest exact one stands for it.
+///
+/// A set that shows an earlier wall again is a check for drift and no step: nobody built that wall back.
 fn steps(joins: &Findings<'_>, group: &Group, sets: &[&SetFinding]) -> Vec<Change> {
     let mut walls: Vec<&SetFinding> = Vec::new();
+    let mut seen = Seen::default();
     for set in sets {
+        let is_known = seen.note(set);
         match walls.last_mut() {
             Some(last) if !test_finding::is_other_wall(last, set) => {
                 if test_finding::is_exact(set) || !test_finding::is_exact(last) {
                     *last = set;
                 }
             }
+            _ if is_known => (),
             _ => walls.push(set),
         }
     }
@@ -348,6 +354,45 @@ mod tests {
         assert_eq!(said(&builder), [format!("{direction}: before measured (S1), after missing.")]);
         builder.set(&fixture::SetRow { label: "S2", source: "", receive: "", background: "", ..before });
         assert_eq!(said(&builder)[1], "S2 has no readings yet.");
+    }
+
+    #[test]
+    fn the_first_wall_shown_again_is_no_rebuild() {
+        // A door seal that comes off again: before, after, before once more. By energy, all positions alike: 60.0 to 54.0.
+        let row = |label, stage, date, assembly, receive| fixture::SetRow {
+            test: "X1",
+            label,
+            job: "J9",
+            stage,
+            date,
+            assembly,
+            from: "R1",
+            to: "R2",
+            unit: "dBA",
+            source: "90.0 90.0 90.0",
+            receive,
+            background: "20.0",
+        };
+        for again in ["repeat", "before"] {
+            let mut builder = fixture::builder();
+            builder.job("J9");
+            builder.test("X1", false);
+            builder.set(&row("S1", "before", "2025-03-04", "A08", "60.0 60.1 59.9"));
+            builder.set(&row("S2", "after", "2025-03-10", "A10", "54.0 54.1 53.9"));
+            builder.set(&row("S3", again, "2025-03-11", "A08", "60.3 60.4 60.2"));
+            let finding = crate::job_finding(&builder.book, fixture::id("job", "J9")).unwrap();
+            let group = &finding.groups[0];
+            assert_eq!(line(group.own.as_ref().unwrap()), expect("S1", "S2", "+6.0", "claimed"));
+            assert_eq!(
+                group.steps.iter().map(line).collect::<Vec<_>>(),
+                [expect("S1", "S2", "+6.0", "claimed")]
+            );
+            assert!(group.chain.is_none(), "{:?}", finding.sentences);
+            let test = crate::test_finding(&builder.book, fixture::id("test", "X1")).unwrap();
+            let headline = test.headline().unwrap();
+            assert_eq!(line(headline), expect("S1", "S2", "+6.0", "claimed"));
+            assert!((test.groups[0].drift_db.unwrap() + 0.3).abs() < 1e-9, "a check for drift all the same");
+        }
     }
 
     #[test]

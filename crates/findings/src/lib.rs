@@ -3,12 +3,16 @@
 //! A finding is computed and never stored as truth. Everything here is pure: a [`Book`]
 //! goes in, plain structs come out, with numbers unrounded and every absent number an `Option` beside its reason.
 //!
-//! Reading order: [`mod@rules`] (the conventions every screen shares), [`flags`] (what is odd and what that does),
-//! [`mod@set_finding`] (readings to a level difference), [`mod@bands`] (the same by frequency band), [`mod@hearing`] (what
-//! the source does to ears), [`mod@paths`] (wall against opening), [`mod@prediction`] (what a wall should give), [`mod@grade`],
-//! [`budget`] (how sure),
-//! [`change`] (two sets), [`mod@test_finding`], [`bench_rig`] (small panels), [`thermal`], [`mod@job_finding`],
-//! [`mod@assembly_finding`], [`mod@compare`], [`mod@print`] and [`words`].
+//! Reading order, from one set to all jobs: [`mod@rules`] (the conventions every screen shares), [`flags`] (what is odd and what
+//! that does), [`mod@set_finding`] (readings to a level difference), [`mod@bands`] (the same by frequency band), [`mod@hearing`]
+//! (what the source does to ears), [`mod@paths`] (wall against opening), [`mod@prediction`] (what a wall should give),
+//! [`mod@grade`], [`budget`] (how sure), [`change`] (two sets), [`control`] (an untouched wall beside them),
+//! [`mod@test_finding`], [`mod@stages`] (a rebuild step by step), [`bench_rig`] (small panels), [`mod@quantity`] (tests of other
+//! quantities than sound) and [`thermal`] (some of them in an older shape), [`mod@job_finding`], [`mod@assembly_finding`].
+//!
+//! Over several jobs: [`mod@compare`] (results side by side), [`mod@across`] (jobs drawn together, with their [`costs`]),
+//! [`mod@question`] (a question in plain words). Before a test: [`mod@plan`] (how to take it) and [`mod@next`] (which to take).
+//! Then [`mod@print`] and [`words`], and [`mod@kept`]: findings kept, so that a new record works out only what depends on it.
 //!
 //! [`Findings`] joins the records once and answers many questions; the functions beside it answer one.
 

@@ -84,8 +84,9 @@ const RULES: &[Rule] = &[
     Rule {
         name: "uncertainty",
         words: "Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for \
-                another day, until three or more repeats of the crew's own replace these two. Shares are shown. The interval \
-                is never narrower than the scatter of the test's own positions makes it.",
+                another day, until three or more repeats of the crew's own replace these two. Shares are shown. Where \
+                the scatter is not pooled, the interval is never narrower than the test's own positions make it. A scatter below \
+                the step of the meter is held up by that step.",
     },
     Rule {
         name: "claim",
@@ -108,7 +109,37 @@ const RULES: &[Rule] = &[
     Rule {
         name: "stages",
         words: "One step for each wall, in the order they were measured. A step belongs to that order: another would have given \
-                other steps, and their decibels do not add up.",
+                other steps, and their decibels do not add up. A set that shows an earlier wall again is a check for drift and no \
+                step. Money counts by the day it was spent, and what has no day to the first step of its job.",
+    },
+    Rule {
+        name: "other quantities",
+        words: "Spots both states have are compared in pairs, others by their means. A change is claimed if its interval excludes \
+                zero and it reaches three standard deviations of repeats, where there are repeats. The interval is never narrower \
+                than the scatter alone makes it. Dates that contradict the stages, another sky, or a run ended before its rules \
+                were kept let nothing be claimed until a person includes the set.",
+    },
+    Rule {
+        name: "air leakage",
+        words: "The pressure with the fan off is taken off the others. A change is told as a ratio; the calibration of the fan, \
+                5 %, cancels with the same meter before and after, and counts twice otherwise. From one pressure the flow is \
+                brought to 50 Pa with an exponent of 0.65 give or take 0.05, and said so.",
+    },
+    Rule {
+        name: "thermal resistance",
+        words: "A run may end after 72 hours and whole days, once a day more and the first and last two thirds change it by under \
+                5 % (ISO 9869-1). Of the plate's error 0.9 is taken to be the same before and after with one plate; all else \
+                counts for both.",
+    },
+    Rule {
+        name: "surface temperature",
+        words: "A thermometer is taken to be off by up to 0.5 K (common practice, no source). Under 10 K between inside and outside the \
+                grade is C at best.",
+    },
+    Rule {
+        name: "moisture",
+        words: "Wood has settled if it moves by 0.1 points a day at most over the last three states and lies within 2 points of what \
+                the air asks for; that it is near enough has to be shown, and does not follow from seeing no difference.",
     },
     Rule {
         name: "cannot be told apart",
@@ -117,7 +148,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "bounds",
-        words: "At least and at most are carried to the change and never dropped. Between two bounds nothing is determined.",
+        words: "At least and at most are carried to the change and never dropped. Between two bounds nothing is determined. A bound \
+                is as uncertain as any number, so a headline says at least the lower end of its interval, and at most the upper one.",
     },
     Rule {
         name: "repeats",
@@ -204,6 +236,7 @@ const RULES: &[Rule] = &[
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity;
 
     #[test]
     fn rules_in_words_name_the_constants() {
@@ -222,6 +255,14 @@ mod tests {
             ("planning", format!("differ by {} dB", crate::plan::spread::SCATTER_DB)),
             ("planning", format!("readings by {} dB", crate::plan::spread::REPEAT_DB)),
             ("what to test next", format!("known to {SMALLEST_APART_DB} dB")),
+            ("air leakage", format!("{} %", quantity::FAN_RELATIVE_U * 100.0)),
+            ("air leakage", format!("{} Pa", quantity::REFERENCE_PA)),
+            (
+                "air leakage",
+                format!("{} give or take {}", quantity::ASSUMED_EXPONENT.0, quantity::ASSUMED_EXPONENT.1),
+            ),
+            ("surface temperature", format!("{} K", quantity::METER_LIMIT_K)),
+            ("moisture", format!("within {} points", quantity::NEAR_POINTS)),
         ] {
             assert!(words(name).contains(&number), "{name} does not say {number}");
         }

@@ -128,22 +128,32 @@ fn of_group(joins: &Findings<'_>, group: &Group, jobs: &BTreeSet<Option<RecordId
     Some(Stages { direction: group.direction.clone(), unit: group.unit, steps, words })
 }
 
-/// One set for each wall, in the order they were taken; sets that show an earlier wall again are left out.
-fn walls<'a>(group: &'a Group, first: &'a SetFinding) -> Vec<&'a SetFinding> {
-    let mut walls = vec![first];
-    let mut seen: BTreeMap<RecordId, BTreeSet<Option<&str>>> = BTreeMap::new();
-    let mut note = |set: &'a SetFinding| {
+/// Walls that were shown, so that one shown again is known.
+#[derive(Debug, Default)]
+pub(crate) struct Seen<'a> {
+    stages: BTreeMap<RecordId, BTreeSet<Option<&'a str>>>,
+}
+
+impl<'a> Seen<'a> {
+    /// Notes the wall of a set, and tells whether it was shown before.
+    pub(crate) fn note(&mut self, set: &'a SetFinding) -> bool {
         let Some(assembly) = set.assembly else { return false };
-        let stages = seen.entry(assembly).or_default();
+        let stages = self.stages.entry(assembly).or_default();
         let stage = set.stage.as_deref();
         let is_known = !stages.is_empty()
             && (stage == Some("repeat") || stages.contains(&stage) || stages.contains(&Some("repeat")));
         stages.insert(stage);
         is_known
-    };
-    note(first);
+    }
+}
+
+/// One set for each wall, in the order they were taken; sets that show an earlier wall again are left out.
+fn walls<'a>(group: &'a Group, first: &'a SetFinding) -> Vec<&'a SetFinding> {
+    let mut walls = vec![first];
+    let mut seen = Seen::default();
+    seen.note(first);
     for set in group.usable().filter(|set| set.set != first.set) {
-        let is_known = note(set);
+        let is_known = seen.note(set);
         match walls.last_mut() {
             Some(last) if !test_finding::is_other_wall(last, set) => {
                 let is_better = test_finding::is_exact(set) || !test_finding::is_exact(last);

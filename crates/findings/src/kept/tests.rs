@@ -1,9 +1,13 @@
 //! What is kept equals what is worked out from nothing, whatever was changed; and no more is worked out than must be.
 
 use proptest::prelude::*;
+use storypole_notebook::matching::MatchLevel;
 use storypole_notebook::{Meta, Row, Value};
+use storypole_units::{Currency, Money};
 
 use super::*;
+use crate::across::Measure;
+use crate::costs::{Costs, JobCost};
 use crate::fixture::{self, Builder, id};
 
 /// The demo scenario with what else a set can rest on: meters and their checks, test sounds, recordings, a house, settings.
@@ -52,7 +56,87 @@ fn builder() -> Builder {
         builder.amend("reading", reading, "recording", &format!("photo:{photo}"));
     }
     builder.amend("job", "J1", "site", "site:H1");
+    beside_sound(&mut builder);
     builder
+}
+
+/// Tests of other quantities, whose answers rest on a house, and an untouched wall beside a rebuilt one.
+fn beside_sound(builder: &mut Builder) {
+    builder.put("job", "J20", &[("title", "J20"), ("site", "site:H1")]);
+    let states = [("1", "before", "2025-02-08", "A15"), ("2", "after", "2025-02-22", "A16")];
+    let readings: [(&str, &str, Vec<(&str, &str)>); 4] = [
+        (
+            "Q20",
+            "air-leakage",
+            vec![("pressure", "50 Pa"), ("flow", "1200 cfm"), ("resting-pressure", "1 Pa")],
+        ),
+        ("Q21", "moisture", vec![("moisture", "12 %"), ("inside-air", "70 °F"), ("humidity", "40 %")]),
+        ("Q22", "light", vec![("light", "120 lx"), ("light", "80 lx")]),
+        ("Q23", "temperature", vec![("inside-air", "20 °C"), ("outside-air", "5 °C")]),
+    ];
+    for (test, measures, rows) in readings {
+        let test_ref = format!("test:{test}");
+        builder.put("test", test, &[("question", test), ("measures", measures), ("job", "job:J20")]);
+        builder.put("position", &format!("{test}/P1"), &[("test", &test_ref)]);
+        builder.put(
+            "condition",
+            &format!("{test}/sky"),
+            &[("test", &test_ref), ("variable", "sky"), ("class", "important")],
+        );
+        for (number, stage, date, wall) in states {
+            let (set, wall) = (format!("{test}-{number}"), format!("assembly:{wall}"));
+            let fields = [
+                ("test", test_ref.as_str()),
+                ("job", "job:J20"),
+                ("stage", stage),
+                ("date", date),
+                ("assembly", &wall),
+            ];
+            builder.put("set", &set, &fields);
+            builder.amend("set", &set, "meter", "meter:M2");
+            for (index, (subject, value)) in rows.iter().enumerate() {
+                let (set_ref, place) = (format!("set:{set}"), format!("position:{test}/P1"));
+                let mut fields = vec![
+                    ("set", set_ref.as_str()),
+                    ("role", "direct"),
+                    ("subject", subject),
+                    ("value", value),
+                    ("replicate", "1"),
+                ];
+                if matches!(*subject, "moisture" | "light") {
+                    fields.push(("position", &place));
+                }
+                builder.put("reading", &format!("{set}/{index}"), &fields);
+            }
+        }
+    }
+    let beside = |label, stage, date, receive| fixture::SetRow {
+        test: "Q2",
+        label,
+        job: "J3",
+        stage,
+        date,
+        assembly: "A05",
+        from: "R4",
+        to: "R6",
+        unit: "dBA",
+        source: "90.0 90.0",
+        receive,
+        background: "20.0",
+    };
+    builder.set(&beside("C1", "before", "2025-04-01", "60.6 60.2 60.4"));
+    builder.set(&beside("C2", "after", "2025-04-09", "60.0 60.2 60.1"));
+    for label in ["C1", "C2"] {
+        builder.amend("set", label, "control", "yes");
+    }
+}
+
+/// What some jobs spent, for steps told with their money.
+fn costs() -> Costs {
+    let money = |text: &str| Money::parse_in(text, Currency::parse("USD").unwrap()).unwrap();
+    let spent = vec![("2025-04-01".parse().ok(), money("410.93")), (None, money("1044.00"))];
+    let cost = JobCost { net: money("1454.93"), area: None, spent };
+    Costs { jobs: ["J3", "J4"].map(|job| (id("job", job), cost.clone())).into() }
 }
 
 /// Everything a book's findings answer must be the same, to the last bit.
@@ -66,6 +150,10 @@ fn assert_same(book: &Book, kept: &Kept, told: &Told, after: &str) {
     for test in book.tests.all() {
         assert_eq!(found.test(test.id), expected.test(test.id), "a test after {after}");
     }
+    let (found, expected) = (found.costed(costs()), expected.costed(costs()));
+    for test in book.tests.all() {
+        assert_eq!(found.stages(test.id), expected.stages(test.id), "steps of a test after {after}");
+    }
 }
 
 /// What is made of sets and tests must be the same too.
@@ -78,6 +166,11 @@ fn assert_same_beyond(book: &Book, kept: &Kept, told: &Told) {
     for wall in book.assemblies.all() {
         assert_eq!(found.assembly(wall.id), expected.assembly(wall.id), "a wall");
     }
+    assert_eq!(
+        found.across(Measure::Change, MatchLevel::Near),
+        expected.across(Measure::Change, MatchLevel::Near)
+    );
+    assert_eq!(found.next(), expected.next());
 }
 
 /// Numbers that pick what is edited and how; any numbers make an edit.

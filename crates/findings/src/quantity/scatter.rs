@@ -43,6 +43,8 @@ pub(super) struct Joined {
     pub(super) dof: Option<f64>,
     pub(super) shares: Vec<Share>,
     combined: Combined,
+    /// The terms that scatter, without those known outright.
+    scatter: Option<Combined>,
 }
 
 impl Joined {
@@ -51,18 +53,25 @@ impl Joined {
         let terms: Vec<Term> =
             parts.iter().map(|part| Term::new(part.u, Dof::new(part.dof).unwrap_or(Dof::INFINITE))).collect();
         let combined = combine(&terms).ok()?;
+        let scattering: Vec<Term> =
+            terms.iter().filter(|term| term.dof.finite().is_some()).copied().collect();
         let shares = parts
             .iter()
             .zip(&combined.shares)
             .map(|(part, share)| Share { name: part.name, u: part.u, share: *share })
             .collect();
         let dof = combined.dof.ok().and_then(Dof::finite);
-        Some(Self { u: combined.u, dof, shares, combined })
+        Some(Self { u: combined.u, dof, shares, combined, scatter: combine(&scattering).ok() })
     }
 
     /// The interval round a number; `None` where nothing scatters at all.
+    ///
+    /// Never narrower than what scatters makes it alone: with two or three spots the joint degrees of freedom make the whole
+    /// narrower than its part. Convention of this project, as for sound.
     pub(super) fn interval(&self, value: f64) -> Option<Interval> {
-        self.combined.interval(value, Confidence::P95).ok().map(Interval::from)
+        let of = |terms: &Combined| terms.interval(value, Confidence::P95).ok().map(Interval::from);
+        let joined = of(&self.combined)?;
+        Some(self.scatter.as_ref().and_then(of).map_or(joined, |alone| joined.around_both(alone)))
     }
 }
 
@@ -213,6 +222,20 @@ mod tests {
 
     const PAIRED: (f64, f64, f64) = (0.700_114_236_723, 2.459_885_763_28, 9.0);
     const WELCH: (f64, f64, f64) = (-0.205_483_230_711_711, 3.365_483_230_711_71, 17.776_473_516_178_5);
+
+    #[test]
+    fn what_is_known_outright_makes_no_interval_narrower() {
+        // t(0.975; 1) = 12.706205 (any table of Student's t): two spots with u 0.1 alone give 1.270620 either way. With 0.1 known
+        // outright the joint u is 0.141421 with 4 degrees of freedom, t 2.776445: 0.392649, which the spots do not bear.
+        let spots = Part::new("scatter of the spots", 0.1, 1.0);
+        let joined = Joined::of(&[spots, Part::known("limits of the meter", 0.1)]).unwrap();
+        assert!((joined.u - 0.141_421_356).abs() < 1e-8 && (joined.dof.unwrap() - 4.0).abs() < 1e-9);
+        let interval = joined.interval(5.0).unwrap();
+        assert!((interval.half_width() - 1.270_620).abs() < 1e-6, "{interval:?}");
+        // Where the rest rules, the joint interval stays: 0.1 with 1 degree beside 1.0 known outright, 10201 degrees.
+        let joined = Joined::of(&[spots, Part::known("limits of the meter", 1.0)]).unwrap();
+        assert!((joined.interval(5.0).unwrap().half_width() - 1.970_040).abs() < 1e-3);
+    }
 
     #[test]
     fn spots_of_one_state_only_are_left_off() {

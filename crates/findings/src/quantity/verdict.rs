@@ -281,10 +281,11 @@ fn sentence(change: &QuantityChange, value: f64, lead: &str, manner: Manner) -> 
         QuantityClaim::NoClaim(doubts) => no_claim(change, doubts, manner, interval.as_ref(), unit),
         QuantityClaim::Undetermined => ".".to_owned(),
     };
-    let two = if change.paired && change.count == 2 && interval.is_some() {
-        " Two spots cannot do better; two more would cut that range to about a fifth."
-    } else {
-        ""
+    // With nothing but their scatter, t(0.975; 3)/√4 by t(0.975; 1)/√2 is 0.177; what else counts is not cut by spots.
+    let two = match change.shares.len() {
+        _ if !change.paired || change.count != 2 || interval.is_none() => "",
+        1 => " Two spots cannot do better; two more would cut that range to about a fifth.",
+        _ => " Two spots cannot do better; two more would cut that range.",
     };
     let again = if change.again { "Measured again. " } else { "" };
     format!("{again}{lead}{verdict}{two}")
