@@ -52,6 +52,7 @@ pub mod money;
 pub mod number;
 pub mod plan;
 pub mod problem;
+pub mod quantity;
 pub mod receipt;
 pub mod record;
 pub mod set;
