@@ -111,9 +111,7 @@ impl Kept {
         if self.told == *told {
             return;
         }
-        for (held, told) in
-            [(&self.told.left_out, &told.left_out), (&self.told.included, &told.included)]
-        {
+        for (held, told) in [(&self.told.left_out, &told.left_out), (&self.told.included, &told.included)] {
             dirty.sets.extend(differing(held, told).chain(differing(told, held)));
         }
         let retaken = self.told.retaken.symmetric_difference(&told.retaken);

@@ -56,13 +56,14 @@ pub fn json(book: &Book, change: &Change) -> Value {
 /// The change that answers a test or a job: as any other, with its positions resampled, which takes a while.
 pub fn headline(book: &Book, change: &Change) -> Value {
     let mut json = json(book, change);
-    json["resampled"] = change.bootstrap().zip(change.bootstrap_words()).map_or(Value::Null, |(found, words)| {
-        json!({
-            "mean": signed(found.mean, 1),
-            "interval": interval(&Interval::from(found.interval)),
-            "sentence": words,
-        })
-    });
+    json["resampled"] =
+        change.bootstrap().zip(change.bootstrap_words()).map_or(Value::Null, |(found, words)| {
+            json!({
+                "mean": signed(found.mean, 1),
+                "interval": interval(&Interval::from(found.interval)),
+                "sentence": words,
+            })
+        });
     json
 }
 

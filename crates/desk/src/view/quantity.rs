@@ -121,7 +121,8 @@ impl Typed {
     pub fn of(book: &Book, finding: &QuantityFinding) -> Self {
         let sets: BTreeSet<RecordId> =
             finding.states.iter().flat_map(|state| state.sets.iter().copied()).collect();
-        let of_test = book.readings.live().filter(|reading| reading.set.is_some_and(|set| sets.contains(&set)));
+        let of_test =
+            book.readings.live().filter(|reading| reading.set.is_some_and(|set| sets.contains(&set)));
         let mut typed = Self::default();
         for value in of_test.filter_map(|reading| reading.value) {
             typed.fahrenheit |= value.unit() == Unit::Fahrenheit;

@@ -44,7 +44,8 @@ fn dash() -> String {
 /// A row for each number of each state; what names the state stands in its first row.
 fn states(finding: &QuantityFinding, typed: Typed) -> Table {
     let of = counted(finding.quantity);
-    let mut table = Table::new(&["set", "stage", "where", "date", "what", ">number", "very likely", &format!(">{of}")]);
+    let mut table =
+        Table::new(&["set", "stage", "where", "date", "what", ">number", "very likely", &format!(">{of}")]);
     for state in &finding.states {
         for (index, one) in state.values.iter().enumerate() {
             let named = if index == 0 { of_state(state) } else { Default::default() };
@@ -182,25 +183,23 @@ fn expert(page: &mut Page, finding: &QuantityFinding, change: &QuantityChange, t
     let (from, to) = (&change.from.label, &change.to.label);
     page.heading(&format!("How sure, {from} to {to}, {}", change.name));
     let of = counted(finding.quantity);
-    let pairs = if change.paired { ", in pairs at the same spots" } else { "" };
-    page.say(&format!("{} {of}{pairs}.", change.count));
+    let of = if change.count == 1 { of.trim_end_matches('s') } else { of };
+    let pairs = if change.paired { ", in pairs" } else { "" };
+    page.say(&format!("From {} {of}{pairs}.", change.count));
     let unit = if change.relative_percent.is_some() && change.relative_interval.is_some() {
-        "as a share of the ratio".to_owned()
+        "shares of one"
+    } else if change.unit.is_empty() {
+        "the unit of the number itself"
     } else {
-        let unit = if change.unit.is_empty() { "no unit" } else { change.unit };
-        format!("in {unit}")
+        change.unit
     };
     let mut table = Table::new(&["what makes it uncertain", ">standard uncertainty", ">share"]);
     for share in &change.shares {
-        table.row([
-            share.name.to_owned(),
-            figures(share.u),
-            storypole_findings::print::percent(share.share),
-        ]);
+        table.row([share.name.to_owned(), figures(share.u), storypole_findings::print::percent(share.share)]);
     }
     page.table(&table);
     if !change.shares.is_empty() {
-        page.say(&format!("Standard uncertainties are {unit}."));
+        page.say(&format!("Standard uncertainties are in {unit}."));
     }
     if let Some(u) = change.u {
         let dof = change.dof.map_or_else(|| "no limit of".to_owned(), |dof| decimals(dof, 1));

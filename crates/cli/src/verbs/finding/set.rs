@@ -49,11 +49,9 @@ pub fn write(page: &mut Page, book: &Book, set: &SetFinding, detail: Detail) {
 /// That a person let it in, and why.
 pub fn included(set: &SetFinding) -> String {
     match &set.included_because {
-        Some(why) => format!(
-            "A person included {} in spite of its flags: {}.",
-            set.label,
-            why.trim_end_matches('.')
-        ),
+        Some(why) => {
+            format!("A person included {} in spite of its flags: {}.", set.label, why.trim_end_matches('.'))
+        }
         None => format!(
             "A person included {} in spite of its flags; the reason stands in its history.",
             set.label
