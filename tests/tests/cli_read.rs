@@ -13,7 +13,7 @@ use serde_json::Value;
 use storypole_desk::{Desk, edge};
 use storypole_journal::WrittenAt;
 use storypole_notebook::Value as Written;
-use storypole_tests::{binary, contains, demo, done, json, refused, run};
+use storypole_tests::{binary, contains, demo, done, json, lacks, refused, run};
 
 /// Values that must stand in a JSON answer, by pointer.
 #[track_caller]
@@ -51,11 +51,36 @@ fn a_finding_is_told_in_words_and_numbers() {
         &done(data, &["finding", "J6"]),
         &["cannot be told apart", "T23 repeats T19", "not a laboratory result"],
     );
-    contains(&done(data, &["finding", "Q7"]), &["0.543", "0.752", "68.0 °F", "+2.0 °F"]);
+    let rim = done(data, &["finding", "Q7"]);
+    contains(
+        &rim,
+        &[
+            "0.543",
+            "0.752",
+            "68.0 °F",
+            "30.0 °F",
+            "0.15 to 0.26",
+            "claimed",
+            "Grade C",
+            "hours of steady weather",
+        ],
+    );
+    lacks(&rim, &["standard uncertainty"]);
+    contains(&done(data, &["finding", "J8"]), &["State by state", "Smoke moved at 5 spots, then at 1 spot"]);
+    contains(
+        &done(data, &["finding", "Q7", "--expert"]),
+        &["the thermometer", "degrees of freedom", "From 3 spots"],
+    );
     let expert = done(data, &["finding", "Q3", "--expert"]);
     contains(
         &expert,
-        &["degrees of freedom", "pooled over tests", "interval, positions alone", "T16: R4 not taken"],
+        &[
+            "degrees of freedom",
+            "pooled over tests",
+            "interval, positions alone",
+            "T16: R4 not taken",
+            "By position: R1",
+        ],
     );
 }
 

@@ -202,6 +202,11 @@ pub fn sets_of(desk: &Desk, test: RecordId) -> Vec<RecordId> {
     sets
 }
 
+/// Whether a test measures sound.
+pub fn is_of_sound(desk: &Desk, test: RecordId) -> bool {
+    matches!(text(desk, "test", test, "measures").as_deref(), None | Some("level-difference"))
+}
+
 fn founds(desk: &Desk, set: &str, variable: &str) -> Vec<RecordId> {
     let sets = desk.labelled("set", set);
     let mut found: Vec<RecordId> =

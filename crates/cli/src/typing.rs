@@ -1,5 +1,7 @@
-//! Numbers as people say them, turned into the form that fields take: hours with minutes, seconds with their unit.
+//! Numbers as people say them, turned into the form that fields take: hours with minutes, seconds with their unit; and moments.
 
+use storypole_journal::WrittenAt;
+use storypole_notebook::value::print_moment;
 use storypole_units::Decimal;
 
 /// Hours as a decimal number from `3.5`, `3:30` or `3h30`; `None` where it is none of them.
@@ -38,9 +40,45 @@ pub fn seconds(typed: &str) -> String {
     }
 }
 
+/// A moment in full from `06:30` of a day, `2025-02-08 06:30` or `now`, by this computer's clock; anything else as it was
+/// typed, so that the field refuses it with its own words.
+pub fn moment(typed: &str, day: Option<&str>, now: WrittenAt) -> String {
+    let typed = typed.trim();
+    if typed == "now" {
+        return print_moment(now);
+    }
+    let civil = match (typed.contains('-'), day) {
+        (false, Some(day)) => format!("{day}T{typed}"),
+        _ => typed.replace(' ', "T"),
+    };
+    let zoned = civil
+        .parse::<jiff::civil::DateTime>()
+        .ok()
+        .filter(|_| !has_offset(typed))
+        .and_then(|at| at.to_zoned(jiff::tz::TimeZone::system()).ok());
+    zoned.map_or_else(|| typed.to_owned(), |at| at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string())
+}
+
+/// Whether a moment says how far its clock is off the world's.
+fn has_offset(typed: &str) -> bool {
+    let time = typed.split_once(['T', ' ']).map_or(typed, |(_, time)| time);
+    time.contains(['Z', 'z', '+', '-'])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn moments_may_leave_out_their_day_and_offset() {
+        let now = WrittenAt { unix_ms: 0, offset_min: 0 };
+        let of = |typed| moment(typed, Some("2025-02-08"), now);
+        assert!(of("06:30").starts_with("2025-02-08T06:30:00"), "{}", of("06:30"));
+        assert!(of("2025-02-09 14:05").starts_with("2025-02-09T14:05:00"));
+        let whole = "2025-02-08T06:30:00-05:00";
+        assert_eq!((of(whole), of("soon"), of("25:00")), (whole.into(), "soon".into(), "25:00".into()));
+        assert!(of("now").starts_with("1970-01-01T00:00"), "{}", of("now"));
+    }
 
     /// 3 h 30 min are 3.5 h, 20 minutes a third of an hour: by hand.
     #[test]

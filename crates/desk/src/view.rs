@@ -5,7 +5,7 @@
 //! people see as `printed` beside it. Left out: pages of text, and reading requests.
 //!
 //! Reading order: [`mod@called`] (what records are called), [`record`] (one of any kind, field by field), [`kinds`];
-//! [`set`], [`change`], [`mod@test`], [`job`], [`assembly`], [`comparison`] (findings); [`plan`] (tests with their
+//! [`set`], [`change`], [`mod@test`], [`quantity`], [`job`], [`assembly`], [`comparison`] (findings); [`plan`] (tests with their
 //! readings), [`compare`] (asking for comparisons), [`money`], [`jobs`], [`receipt`], [`stock`], [`marks`]; [`today`],
 //! [`entries`], [`task`], [`files`]; [`achieved`] and [`found`] (search); [`past`], [`history`] (what was written
 //! when), [`writeup`].
@@ -37,6 +37,7 @@ pub mod next;
 pub mod past;
 pub mod plan;
 pub mod predicted;
+pub mod quantity;
 pub mod question;
 pub mod receipt;
 pub mod record;

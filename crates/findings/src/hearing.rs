@@ -45,13 +45,18 @@ impl Hearing {
 
     /// What is said of it.
     pub fn sentence(&self) -> String {
+        self.sentence_of("in the source room")
+    }
+
+    /// The same of another place, as `where it was recorded`.
+    pub fn sentence_of(&self, place: &str) -> String {
         let osha = match self.osha_hours {
             _ if allows_no_time(self.level_dba) => "allows no time at all above 115 dBA".to_owned(),
             Some(hours) => format!("allows {}", time(hours)),
             None => "does not count it".to_owned(),
         };
         format!(
-            "Hearing: {} dBA in the source room. NIOSH limits it to {} a day, OSHA's limit {osha} \
+            "Hearing: {} dBA {place}. NIOSH limits it to {} a day, OSHA's limit {osha} \
              (29 CFR 1910.95); all other noise of the day counts too. Start low, wear protectors, and let nobody stay in there \
              who need not. {}",
             print::decimals(self.level_dba, 0),

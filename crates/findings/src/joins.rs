@@ -20,6 +20,8 @@ pub(crate) use crate::kept::{is_level, recording_of};
 pub struct Told {
     /// Why a person left a set out.
     pub left_out: BTreeMap<RecordId, String>,
+    /// Why a person included a set in spite of its flags.
+    pub included: BTreeMap<RecordId, String>,
     /// Readings replaced at once, within their round, and not corrected since.
     pub retaken: BTreeSet<RecordId>,
 }

@@ -111,11 +111,9 @@ impl Kept {
         if self.told == *told {
             return;
         }
-        let reasons = |one: &Told, other: &Told| -> Vec<RecordId> {
-            let differs = |(set, why): &(&RecordId, &String)| other.left_out.get(set) != Some(why);
-            one.left_out.iter().filter(differs).map(|(set, _)| *set).collect()
-        };
-        dirty.sets.extend(reasons(&self.told, told).into_iter().chain(reasons(told, &self.told)));
+        for (held, told) in [(&self.told.left_out, &told.left_out), (&self.told.included, &told.included)] {
+            dirty.sets.extend(differing(held, told).chain(differing(told, held)));
+        }
         let retaken = self.told.retaken.symmetric_difference(&told.retaken);
         dirty.sets.extend(retaken.filter_map(|reading| self.index.readings.key_of(*reading)));
         self.told = told.clone();
@@ -275,6 +273,14 @@ impl Kept {
     pub(crate) fn spreads(&self, pool: impl FnOnce() -> Spreads) -> &Spreads {
         self.spreads.get_or_init(pool)
     }
+}
+
+/// Sets whose reason here is not the reason there.
+fn differing<'a>(
+    here: &'a BTreeMap<RecordId, String>,
+    there: &'a BTreeMap<RecordId, String>,
+) -> impl Iterator<Item = RecordId> + 'a {
+    here.iter().filter(|(set, why)| there.get(set) != Some(why)).map(|(set, _)| *set)
 }
 
 #[cfg(test)]

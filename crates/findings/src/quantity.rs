@@ -32,6 +32,7 @@ pub use factor::METER_LIMIT_K;
 pub use moisture::{NEAR_POINTS, PIN_LIMIT_POINTS};
 pub use oddity::{Odd, Oddity};
 pub use resistance::{FT2_H_F_PER_BTU, RESISTANCE_ERRORS};
+pub use verdict::places;
 
 /// What a test measures, other than sound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -184,6 +184,8 @@ pub struct SetFinding {
     pub flags: Vec<Raised>,
     /// A person included it in spite of its flags.
     pub included: bool,
+    /// Why, where the history tells it.
+    pub included_because: Option<String>,
     /// Why it is out of results; empty when it is in.
     pub excluded: Vec<String>,
     /// The finding in one sentence.
@@ -311,6 +313,7 @@ fn blank(joins: &Findings<'_>, set: &Set) -> SetFinding {
         corrected: Vec::new(),
         flags: Vec::new(),
         included: set.included == Some(true),
+        included_because: joins.told().included.get(&set.id).cloned(),
         excluded: Vec::new(),
         sentence: String::new(),
     }
@@ -604,10 +607,12 @@ mod tests {
         let set = fixture::id("set", "T10");
         let left_out = [(set, "a truck passed.".to_owned())].into();
         let retaken = [fixture::id("reading", "T18/R2")].into();
-        let findings = Findings::with(&builder.book, crate::Told { left_out, retaken });
+        let included = [(set, "nobody was near".to_owned())].into();
+        let findings = Findings::with(&builder.book, crate::Told { left_out, included, retaken });
         let found = findings.set(set).unwrap();
         assert_eq!(found.excluded, ["left out by a person: a truck passed"]);
         assert!(found.sentence.contains("a truck passed"), "{}", found.sentence);
+        assert_eq!(found.included_because.as_deref(), Some("nobody was near"));
         assert!(finding(&builder, "T18").flags.iter().any(|raised| raised.flag == Flag::ReadingCorrected));
         let retaken = findings.set(fixture::id("set", "T18")).unwrap();
         assert!(!flags(retaken).contains(&"reading-corrected"), "{:?}", retaken.flags);

@@ -55,6 +55,7 @@ pub mod next;
 pub mod number;
 pub mod plan;
 pub mod problem;
+pub mod quantity;
 pub mod question;
 pub mod receipt;
 pub mod record;

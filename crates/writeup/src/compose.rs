@@ -1,6 +1,6 @@
 //! Puts a document together: title, summary and tags, and the sections in their order.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_findings::Told;
 use storypole_journal::RecordId;
@@ -86,8 +86,14 @@ impl Words {
 }
 
 fn told(told: &Told, cleaner: &Cleaner) -> Told {
-    let left_out = told.left_out.iter().map(|(set, reason)| (*set, cleaner.clean(reason)));
-    Told { left_out: left_out.collect(), retaken: told.retaken.clone() }
+    let cleaned = |reasons: &BTreeMap<RecordId, String>| {
+        reasons.iter().map(|(set, reason)| (*set, cleaner.clean(reason))).collect()
+    };
+    Told {
+        left_out: cleaned(&told.left_out),
+        included: cleaned(&told.included),
+        retaken: told.retaken.clone(),
+    }
 }
 
 fn cleaned(correction: &Correction, cleaner: &Cleaner) -> Correction {

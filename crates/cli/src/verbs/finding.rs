@@ -15,10 +15,10 @@ mod bands;
 pub mod bench;
 pub mod change;
 mod job;
+mod quantity;
 pub mod set;
 mod stages;
 mod test;
-mod thermal;
 
 /// What the readings show: of a set (T06), a test (Q1), a job (J1) or a wall (A04).
 #[derive(Debug, clap::Args)]

@@ -6,6 +6,7 @@ use clap::Subcommand;
 use storypole_desk::{Desk, Known, edge};
 use storypole_journal::RecordId;
 use storypole_notebook::Value;
+use storypole_notebook::kinds::TEST_QUANTITIES;
 
 use crate::called;
 use crate::context::Context;
@@ -69,8 +70,7 @@ struct Plan {
     /// The question in one line; makes a new test.
     #[arg(long)]
     question: Option<String>,
-    /// level-difference, air-leakage, thermal, moisture, light or other.
-    #[arg(long, default_value = "level-difference")]
+    #[arg(long, default_value = TEST_QUANTITIES[0], help = measures_help())]
     measures: String,
     /// Job that plans it.
     #[arg(long)]
@@ -126,15 +126,16 @@ struct Condition {
 #[command(after_help = "\
 Examples:
   storypole test position Q8 S1 --side source --room R1
-  storypole test position Q8 R1 --side receive --room R2 --x \"3 ft\" --y \"4 ft\" --z \"1.3 m\"")]
+  storypole test position Q8 R1 --side receive --room R2 --x \"3 ft\" --y \"4 ft\" --z \"1.3 m\"
+  storypole test position Q9 P1 --note \"stud bay by the door\"      a spot of a test that is not of sound")]
 struct Position {
     /// The test.
     test: String,
     /// Short name, like R1.
     label: String,
-    /// source or receive.
+    /// source or receive; left out where the test is not of sound.
     #[arg(long)]
-    side: String,
+    side: Option<String>,
     /// Room.
     #[arg(long)]
     room: Option<String>,
@@ -193,6 +194,11 @@ struct Verdict {
     /// Person who writes, if not you.
     #[arg(long = "as", value_name = "LABEL")]
     by: Option<String>,
+}
+
+/// Every quantity a test may measure.
+fn measures_help() -> String {
+    format!("What is measured: {}", TEST_QUANTITIES.join(", "))
 }
 
 /// Carries out one deed.
@@ -282,10 +288,17 @@ fn run_position(context: &Context, desk: &Desk, position: &Position) -> Outcome 
     for (field, value) in &fields {
         writing.set_value(id, "position", field, value)?;
     }
-    writing.set(id, "position", "side", &position.side)?;
-    for (field, typed) in
-        [("x", &position.x), ("y", &position.y), ("z", &position.z), ("note", &position.note)]
-    {
+    if position.side.is_none() && called::is_of_sound(desk, test) {
+        let next = "add --side source, or --side receive";
+        return Err(Refused::new("whether source or meter stands there is not told", next));
+    }
+    for (field, typed) in [
+        ("side", &position.side),
+        ("x", &position.x),
+        ("y", &position.y),
+        ("z", &position.z),
+        ("note", &position.note),
+    ] {
         writing.set_some(id, "position", field, typed.as_deref())?;
     }
     let test = called::name(desk, "test", test);

@@ -24,7 +24,8 @@ once; leave whenever you must, and go on with: storypole test set T30 --guide
 Examples:
   storypole test set T30 --test Q1 --stage after --assembly A04 --from R1 --to R2 --meter M1 --signal pink-60s
   storypole test set T30 --guide
-  storypole test set --test Q1 --stage before --assembly A03 --no-guide")]
+  storypole test set --test Q1 --stage before --assembly A03 --no-guide
+  storypole test set --test Q1 --stage before --assembly A17 --from R1 --to R3 --control   an untouched wall")]
 pub struct Args {
     /// Short name; the next free one if none is given.
     label: Option<String>,
@@ -58,6 +59,9 @@ pub struct Args {
     /// Day.
     #[arg(long, value_name = "DAY")]
     date: Option<String>,
+    /// Of an untouched wall beside the rebuilt one, to see what else changed.
+    #[arg(long)]
+    control: bool,
     /// Anything else.
     #[arg(long)]
     note: Option<String>,
@@ -79,7 +83,7 @@ pub struct Args {
 }
 
 impl Args {
-    fn typed(&self) -> [(&'static str, Option<&str>); 11] {
+    fn typed(&self) -> [(&'static str, Option<&str>); 12] {
         [
             ("test", self.test.as_deref()),
             ("stage", self.stage.as_deref()),
@@ -91,6 +95,7 @@ impl Args {
             ("signal", self.signal.as_deref()),
             ("operator", self.operator.as_deref()),
             ("date", self.date.as_deref()),
+            ("control", self.control.then_some("yes")),
             ("note", self.note.as_deref()),
         ]
     }
@@ -109,7 +114,9 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
         None => create(context, desk, args)?,
     };
     let is_empty = desk.matching("reading", &[("set", Value::Record(set))]).is_empty();
-    let by_default = !args.no_guide && !context.json() && is_empty && ask::is_person();
+    let test = called::reference(desk, "set", set, "test");
+    let is_led = test.is_none_or(|test| called::is_of_sound(desk, test));
+    let by_default = !args.no_guide && !context.json() && is_empty && is_led && ask::is_person();
     manner.keep(context, desk, set, args.by.as_deref())?;
     if args.guide || by_default {
         return guide::run(context, desk, set, args.by.as_deref(), manner);
@@ -158,8 +165,11 @@ fn create(context: &Context, desk: &Desk, args: &Args) -> Result<RecordId, Refus
     }
     let stage = called_stage(args);
     let assembly = args.assembly.as_deref().unwrap_or_default();
-    let said =
-        format!("{label} started: {stage}, assembly {assembly}, test {}", called::name(desk, "test", test));
+    let untouched = if args.control { ", untouched" } else { "" };
+    let said = format!(
+        "{label} started: {stage}, assembly {assembly}{untouched}, test {}",
+        called::name(desk, "test", test)
+    );
     writing.finish("set", id, &said)?;
     Ok(id)
 }
@@ -182,21 +192,24 @@ fn take_over(
     let sets = called::sets_of(desk, test);
     let way =
         |set: &RecordId| ["from_room", "to_room"].map(|field| called::reference(desk, "set", *set, field));
-    if !rooms_told && sets.windows(2).any(|pair| way(&pair[0]) != way(&pair[1])) {
+    // An untouched wall stands between rooms of its own.
+    let is_control = |set: &RecordId| desk.value(*set, "set", "control") == Some(Value::Flag(true));
+    let alike: Vec<RecordId> =
+        sets.iter().copied().filter(|set| *set != id && is_control(set) == args.control).collect();
+    if !rooms_told && alike.windows(2).any(|pair| way(&pair[0]) != way(&pair[1])) {
         let reason = format!("{} was measured both ways", called::name(desk, "test", test));
         return Err(Refused::new(reason, "say which way with --from ROOM --to ROOM"));
     }
-    if let Some(before) = sets.last() {
-        for (field, kind, words, told) in [
-            ("from_room", "room", "from", rooms_told),
-            ("to_room", "room", "to", rooms_told),
-            ("meter", "meter", "meter", args.meter.is_some()),
-            ("signal", "signal", "sound", args.signal.is_some()),
-        ] {
-            if let (false, Some(value)) = (told, called::reference(desk, "set", *before, field)) {
-                writing.set_value(id, "set", field, &Value::Record(value))?;
-                said.push(format!("{words} {}", called::name(desk, kind, value)));
-            }
+    for (field, kind, words, told, before) in [
+        ("from_room", "room", "from", rooms_told, alike.last()),
+        ("to_room", "room", "to", rooms_told, alike.last()),
+        ("meter", "meter", "meter", args.meter.is_some(), sets.last()),
+        ("signal", "signal", "sound", args.signal.is_some(), sets.last()),
+    ] {
+        let value = before.and_then(|before| called::reference(desk, "set", *before, field));
+        if let (false, Some(value)) = (told, value) {
+            writing.set_value(id, "set", field, &Value::Record(value))?;
+            said.push(format!("{words} {}", called::name(desk, kind, value)));
         }
     }
     if args.job.is_none() {

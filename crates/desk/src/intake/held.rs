@@ -168,6 +168,6 @@ pub(super) fn label_field(kind: &str) -> Option<&'static str> {
 
 fn is_indexed(kind: &str, field: &str) -> bool {
     let takes = KindSpec::find(kind).and_then(|spec| spec.field(field)).map(|(_, spec)| spec.takes);
-    matches!(field, "label" | "name" | "variable" | "replicate")
+    matches!(field, "label" | "name" | "variable" | "replicate" | "taken_at")
         || matches!(takes, Some(FieldType::Reference(_)))
 }

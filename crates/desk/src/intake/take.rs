@@ -147,7 +147,8 @@ impl<'k> Taker<'k> {
 
     /// Records that are what this row says, by what tells records of the kind apart.
     fn standing(&self, kind: &'static KindSpec, values: &Values) -> Vec<RecordId> {
-        let Some(key) = key_of(kind) else { return Vec::new() };
+        let is_numbered = values.iter().any(|(field, _)| *field == "replicate");
+        let Some(key) = key_of(kind, is_numbered) else { return Vec::new() };
         let (mut fields, mut without) = (Vec::new(), Vec::new());
         for field in key {
             match values.iter().find(|(name, _)| name == field) {
@@ -286,7 +287,7 @@ impl<'k> Taker<'k> {
                     values.push((spec.name, value.clone()))
                 }
                 // A reading taken once is the first of its repeats; so it is known when it comes again.
-                _ if kind.name == Reading::KIND && spec.name == "replicate" => {
+                _ if kind.name == Reading::KIND && spec.name == "replicate" && !is_of_a_run(part) => {
                     values.push((spec.name, Value::Integer(1)));
                 }
                 _ if spec.required => {
@@ -362,16 +363,27 @@ impl<'k> Taker<'k> {
 }
 
 /// Fields that tell records of a kind apart; `None` where rows are never taken to be the same.
-fn key_of(kind: &KindSpec) -> Option<&'static [&'static str]> {
+fn key_of(kind: &KindSpec, is_numbered: bool) -> Option<&'static [&'static str]> {
     Some(match kind.name {
         "notebook" => &[],
         "position" => &["test", "room", "label"],
         "condition" => &["test", "variable"],
         "found" => &["condition", "set"],
-        "reading" => &["set", "position", "role", "subject", "replicate"],
+        "reading" if is_numbered => &["set", "position", "role", "subject", "replicate"],
+        "reading" => &["set", "position", "role", "subject", "taken_at"],
         _ if kind.field("label").is_some() => &["label"],
         _ => return None,
     })
+}
+
+/// Whether a reading is one moment of a run, as a logger writes it: its time tells it from the others, not a number.
+fn is_of_a_run(part: &Part) -> bool {
+    let text = |field: &str| {
+        let cell = part.cells.iter().find(|cell| cell.field == field)?;
+        cell.text.as_deref().map(str::trim).filter(|text| !text.is_empty())
+    };
+    let is_of_sound = |subject: &str| matches!(subject, "level" | "level-difference" | "reverberation");
+    text("taken_at").is_some() && text("subject").is_some_and(|subject| !is_of_sound(subject))
 }
 
 fn spec_of(kind: &'static KindSpec, field: &str) -> Result<&'static FieldSpec, Reason> {

@@ -335,6 +335,25 @@ fn bad_readings_are_named_by_line_and_column() {
 }
 
 #[test]
+fn moments_of_a_run_are_told_apart_by_their_time() {
+    let mut held = base();
+    let run = "set,role,subject,value,taken_at\n\
+        T01,direct,heat-flow,8.4 W/m2,2025-03-04T06:00:00-05:00\n\
+        T01,direct,heat-flow,8.4 W/m2,2025-03-04T06:30:00-05:00\n\
+        T01,direct,heat-flow,8.9 W/m2,2025-03-04T06:30:00-05:00\n";
+    let intake = read_in(&held, "run.csv", run);
+    assert_eq!(
+        words(&intake),
+        ["run.csv line 4, value: already there with 8.4 W/m2: use `storypole test correct`"]
+    );
+    held.take(&intake.drafts);
+    assert_eq!(held.rows("reading").len(), 2);
+    assert_eq!(held.row(held.rows("reading")[0]).value("replicate"), None);
+    let again = read_in(&held, "run.csv", &run.lines().take(3).collect::<Vec<_>>().join("\n"));
+    assert_eq!((again.already_held, again.problems.len()), (2, 0));
+}
+
+#[test]
 fn a_reading_that_stands_with_another_value_is_no_second_reading() {
     let mut held = base();
     take_all(

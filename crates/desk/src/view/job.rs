@@ -9,7 +9,7 @@ use storypole_ledger::{chain_money, per_db};
 use storypole_notebook::Book;
 use storypole_units::Money;
 
-use super::{amount, called, change, estimate, money, set, test};
+use super::{amount, called, change, estimate, money, quantity, set, test};
 
 /// A job's finding as JSON.
 pub fn json(book: &Book, findings: &Findings<'_>, job: &JobFinding) -> Value {
@@ -24,6 +24,11 @@ pub fn json(book: &Book, findings: &Findings<'_>, job: &JobFinding) -> Value {
         "groups": job.groups.iter().map(|one| group(book, one)).collect::<Value>(),
         "both_ways": job.both_ways.iter().map(test::both_ways).collect::<Value>(),
         "bench_rig": job.bench.iter().map(|one| test::bench(book, one)).collect::<Value>(),
+        "quantity": quantity::of_job(findings, job)
+            .iter()
+            .filter_map(|test| test.quantity.as_ref())
+            .map(|found| quantity::json(book, found))
+            .collect::<Value>(),
         "thermal": job.thermal.iter().map(|one| test::thermal(book, one)).collect::<Value>(),
         "money": money::job(book, &storypole_ledger::job_money(book, job.job)),
         "worth": worth(book, findings, job).as_ref().map(|one| one.json(book)),
@@ -41,7 +46,7 @@ pub fn sets_of<'a>(
 }
 
 fn group(book: &Book, group: &JobGroup) -> Value {
-    let json = |one: &Option<Change>| one.as_ref().map(|one| change::json(book, one));
+    let json = |one: &Option<Change>| one.as_ref().map(|one| change::headline(book, one));
     json!({
         "test": called::json(book, "test", Some(group.test)),
         "direction": group.direction,

@@ -181,16 +181,24 @@ pub fn corrections<E>(
 /// Reason written where a reading is replaced within its round; one that was typed like it counts too.
 pub const TAKEN_AGAIN: &str = "taken again at once, in the same round";
 
-/// Why sets were left out, and which readings were taken again at once: what findings cannot see in the tables.
+/// Why sets were left out or included, and which readings were taken again at once: what findings cannot see in the tables.
 ///
 /// # Errors
 /// Whatever `history` fails with.
 pub fn told<E>(book: &Book, history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>) -> Result<Told, E> {
     let mut told = Told::default();
-    for set in book.sets.live().filter(|set| set.left_out == Some(true)) {
+    for set in book.sets.live() {
+        let (is_out, is_included) = (set.left_out == Some(true), set.included == Some(true));
+        if !is_out && !is_included {
+            continue;
+        }
         let writes = history(set.id)?;
-        let standing = writes.into_iter().rev().find(|item| item.field == "left_out" && item.is_head);
-        told.left_out.extend(standing.and_then(|item| item.reason).map(|reason| (set.id, reason)));
+        let reason_of = |field: &str| {
+            let standing = writes.iter().rev().find(|item| item.field == field && item.is_head);
+            standing.and_then(|item| item.reason.clone()).map(|reason| (set.id, reason))
+        };
+        told.left_out.extend(is_out.then(|| reason_of("left_out")).flatten());
+        told.included.extend(is_included.then(|| reason_of("included")).flatten());
     }
     for reading in corrected(&book.readings, |reading| reading.id) {
         if is_retaken(&history(reading)?) {

@@ -53,6 +53,8 @@ pub fn json(book: &Book, set: &SetFinding) -> Value {
         })).collect::<Value>(),
         "flags": flags(&set.flags),
         "included_by_a_person": set.included,
+        "included_because": set.included_because,
+        "untouched": set.control,
         "is_in_results": set.is_in(),
         "out_because": set.excluded,
         "sentence": set.sentence,

@@ -6,9 +6,10 @@ use storypole_findings::bench_rig::{BenchFinding, BenchRow};
 use storypole_findings::change::Apart;
 use storypole_findings::test_finding::{BothWays, Group, TestFinding};
 use storypole_findings::thermal::{ThermalFinding, ThermalState};
+use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
-use super::{called, change, day, estimate, interval, number, set, signed, stages};
+use super::{called, change, day, estimate, interval, number, quantity, set, signed, stages};
 
 /// A test's finding as JSON.
 pub fn json(book: &Book, findings: &Findings<'_>, test: &TestFinding) -> Value {
@@ -18,15 +19,32 @@ pub fn json(book: &Book, findings: &Findings<'_>, test: &TestFinding) -> Value {
         "label": test.label,
         "question": test.question,
         "measures": test.measures,
+        "struck": test.struck,
         "sentences": test.sentences,
-        "headline": test.headline().map(|headline| change::json(book, headline)),
+        "headline": test.headline().map(|headline| change::headline(book, headline)),
         "groups": test.groups.iter().map(|one| group(book, one)).collect::<Value>(),
         "stages": stages::json(book, findings, test.test),
         "untouched": test.controls.iter().map(|one| group(book, one)).collect::<Value>(),
         "both_ways": test.both_ways.iter().map(both_ways).collect::<Value>(),
         "bench_rig": test.bench.as_ref().map(|found| bench(book, found)),
+        "quantity": test.quantity.as_ref().map(|found| quantity::json(book, found)),
         "thermal": test.thermal.as_ref().map(|found| thermal(book, found)),
+        "out": test.out().map(|set| json!({ "set": set.label, "because": set.excluded })).collect::<Value>(),
+        "struck_sets": struck_sets(book, test.test)
+            .into_iter()
+            .map(|(set, reason)| json!({ "set": set, "because": [reason] }))
+            .collect::<Value>(),
     })
+}
+
+/// Struck sets of a test, each with its reason.
+pub fn struck_sets(book: &Book, test: RecordId) -> Vec<(String, String)> {
+    let of_test = book.sets.all().filter(|set| set.test == Some(test));
+    let mut struck: Vec<(String, String)> = of_test
+        .filter_map(|set| Some((set.label.clone().unwrap_or_default(), set.meta.struck.clone()?)))
+        .collect();
+    struck.sort_by_cached_key(|(label, _)| called::in_order(label));
+    struck
 }
 
 fn group(book: &Book, group: &Group) -> Value {
@@ -42,7 +60,7 @@ fn group(book: &Book, group: &Group) -> Value {
         "sets": group.sets.iter().map(|one| set::json(book, one)).collect::<Value>(),
         "on_shared_positions": shared,
         "changes": group.changes.iter().map(|one| change::json(book, one)).collect::<Value>(),
-        "headline": group.headline.as_ref().map(|one| change::json(book, one)),
+        "headline": group.headline.as_ref().map(|one| change::headline(book, one)),
         "drift": group.drift_db.map(|drift| signed(drift, 1)),
     })
 }

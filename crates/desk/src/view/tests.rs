@@ -19,6 +19,7 @@ use super::today::Asked;
 use super::*;
 use crate::{Desk, Founding, intake};
 
+mod quantities;
 mod records;
 mod results;
 mod work;

@@ -240,7 +240,8 @@ fn edit(
             return Some((edited.kind.name, edited.id));
         }
         12 => {
-            told.left_out.insert(edited.id, format!("reason {field}"));
+            let reasons = if field % 2 == 0 { &mut told.left_out } else { &mut told.included };
+            reasons.insert(edited.id, format!("reason {field}"));
         }
         13 => {
             if !told.retaken.remove(&edited.id) {

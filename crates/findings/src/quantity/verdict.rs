@@ -219,8 +219,14 @@ fn notes(difference: &Difference) -> Vec<String> {
     notes
 }
 
-/// Decimals of a number known to ± `half`: one digit of that, two where it starts with a 1.
-pub(super) fn places(half: Option<f64>, otherwise: usize) -> usize {
+/// Returns the decimals of a number known to ± `half`: one digit of that, two where it starts with a 1.
+///
+/// # Units and shape
+/// `half`: half of its interval, in the unit it is printed in; `otherwise` where there is none. From 0 to 6.
+///
+/// # Source
+/// GUM clause 7.2.6: two digits of an uncertainty at most. One, or two where it starts with a 1, is this project's convention.
+pub fn places(half: Option<f64>, otherwise: usize) -> usize {
     let Some(half) = half.filter(|half| half.is_finite() && *half > 0.0) else { return otherwise };
     let exponent = half.log10().floor();
     let leading = half / 10f64.powf(exponent);

@@ -97,6 +97,55 @@ answers! {
         /// The job it was taken in.
         job: Option<Called>,
     }
+    /// What one position changed.
+    struct PositionChange {
+        /// Its label.
+        position: String,
+        /// Before less after, source levels taken off, dB; positive is quieter.
+        change: Number,
+    }
+    /// A change with a position, or without it.
+    struct ChangeLine {
+        /// By energy, dB.
+        change: Number,
+        /// Its interval from the positions alone, dB.
+        interval: Option<Interval>,
+    }
+    /// A position that changed unlike the others. It stays in until a person with a reason takes it out.
+    struct OddPosition {
+        /// Its label.
+        position: String,
+        /// What it changed, dB.
+        change: Number,
+        /// How far that is from the middle one of all, dB.
+        off_the_others: Number,
+        /// The change with it.
+        with_it: ChangeLine,
+        /// The change without it.
+        without_it: ChangeLine,
+        /// In words.
+        sentence: String,
+    }
+    /// A position that holds nearly all the sound of a set.
+    struct Dominant {
+        /// Its label.
+        position: String,
+        /// Label of the set.
+        set: String,
+        /// Its share of the energy, 0 to 1.
+        share: f64,
+        /// In words.
+        sentence: String,
+    }
+    /// A change by resampling its positions: shown beside the interval, never chosen for being narrower.
+    struct Resampled {
+        /// Mean of the differences by position, dB.
+        mean: Number,
+        /// Its interval, dB.
+        interval: Interval,
+        /// In words.
+        sentence: String,
+    }
     /// Runs behind a change on a bench rig.
     struct RunCounts {
         /// Runs before.
@@ -146,6 +195,8 @@ answers! {
         scatter_is_pooled: bool,
         /// Whether setup and day come from the crew's own repeats.
         own_repeats: bool,
+        /// What would make it surer.
+        advice: Option<String>,
         /// Its sources.
         shares: Vec<Share>,
     }
@@ -214,6 +265,12 @@ answers! {
         mean_of_position_differences: Option<Number>,
         /// Whether the two averages differ so much that both are to be shown.
         averages_differ: bool,
+        /// What each position changed.
+        by_position: Vec<PositionChange>,
+        /// A position that changed unlike the others.
+        odd_position: Option<OddPosition>,
+        /// A position that holds nearly all the sound, so that the average is that position.
+        one_position_dominates: Option<Dominant>,
         /// Positions compared, by label.
         compared_on: Vec<String>,
         /// Positions only one of the sets has, by label.
@@ -228,6 +285,8 @@ answers! {
         interval: Option<Interval>,
         /// The change by frequency band, where both sets have bands.
         bands: Option<BandChange>,
+        /// Share of the interval that two more positions would leave, where there are only two; 0 to 1.
+        two_more_positions_leave: Option<f64>,
         /// What makes it uncertain.
         uncertainty: Uncertainty,
         /// Least change that is claimed, dB.
@@ -258,5 +317,9 @@ answers! {
         numbers: String,
         /// What to know beside it.
         beside: String,
+        /// What so many decibels are to the ear; null where the readings are not in dBA.
+        heard: Option<String>,
+        /// The change by resampling its positions; only where it answers a test or a job and has six positions or more.
+        resampled: Option<Resampled>,
     }
 }

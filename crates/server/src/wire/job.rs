@@ -5,10 +5,11 @@ use super::change::Change;
 use super::mark::Mark;
 use super::money::{JobMoney, Worth};
 use super::number::Estimate;
+use super::quantity::QuantityFinding;
 use super::set::SetFinding;
 use super::stock::StockRow;
 use super::task::Task;
-use super::test::{BenchFinding, BothWays, ThermalFinding};
+use super::test::{BenchFinding, BothWays, SetOut, ThermalFinding};
 use super::word::{Day, Id};
 
 words! {
@@ -26,13 +27,6 @@ answers! {
         label: String,
         /// Level difference on the shared positions, dB.
         level_difference: Estimate,
-    }
-    /// A set that is out of results.
-    struct SetOut {
-        /// Label of the set.
-        set: String,
-        /// Why.
-        because: Vec<String>,
     }
     /// What a job shows in one test and direction.
     struct JobGroup {
@@ -71,7 +65,9 @@ answers! {
         both_ways: Vec<BothWays>,
         /// Bench rigs.
         bench_rig: Vec<BenchFinding>,
-        /// Thermal tests.
+        /// Tests of other quantities than sound.
+        quantity: Vec<QuantityFinding>,
+        /// Surface temperatures, smoke and moisture of such tests by state.
         thermal: Vec<ThermalFinding>,
         /// What it cost.
         money: JobMoney,

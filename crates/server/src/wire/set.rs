@@ -144,6 +144,10 @@ answers! {
         flags: Vec<Flag>,
         /// Whether a person included it in spite of its flags.
         included_by_a_person: bool,
+        /// Why, where it was included.
+        included_because: Option<String>,
+        /// Whether it is of an untouched wall beside the rebuilt one.
+        untouched: bool,
         /// Whether it takes part in results.
         is_in_results: bool,
         /// Why it is out of results; empty when it is in.

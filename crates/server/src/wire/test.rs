@@ -1,8 +1,9 @@
-//! What a test shows: its sets by direction and weighting, bench rigs, thermal tests.
+//! What a test shows: its sets by direction and weighting, bench rigs.
 
 use super::called::Called;
 use super::change::{Change, Claim, Letter, PartChanged};
 use super::number::{Amount, Estimate, Interval, Number};
+use super::quantity::QuantityFinding;
 use super::set::SetFinding;
 use super::word::{Day, Id};
 
@@ -231,6 +232,13 @@ answers! {
         /// What the steps are and are not.
         sentence: String,
     }
+    /// A set that is out of results.
+    struct SetOut {
+        /// Label of the set.
+        set: String,
+        /// Why.
+        because: Vec<String>,
+    }
     /// What a test shows.
     struct TestFinding {
         /// The test.
@@ -243,6 +251,8 @@ answers! {
         question: String,
         /// What is measured: one of the choices of the field in `/api/kinds`.
         measures: String,
+        /// Why it was struck; null where it stands.
+        struck: Option<String>,
         /// What it shows, in sentences.
         sentences: Vec<String>,
         /// The change that answers it.
@@ -257,7 +267,13 @@ answers! {
         both_ways: Vec<BothWays>,
         /// What it shows as a bench rig.
         bench_rig: Option<BenchFinding>,
-        /// What it shows as a thermal test.
+        /// What it shows where it measures another quantity than sound.
+        quantity: Option<QuantityFinding>,
+        /// Surface temperatures, smoke and moisture of such a test by state; `quantity` holds all that it shows.
         thermal: Option<ThermalFinding>,
+        /// Sets that are out of results.
+        out: Vec<SetOut>,
+        /// Sets that were struck.
+        struck_sets: Vec<SetOut>,
     }
 }

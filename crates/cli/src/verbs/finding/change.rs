@@ -1,6 +1,7 @@
 //! What changed between two sets: in sentences, and several of them as a table.
 
 use storypole_findings::change::Change;
+use storypole_findings::control::Controlled;
 use storypole_findings::print::{decimals, list, percent, range, signed};
 use storypole_findings::{Budget, Interval};
 
@@ -58,13 +59,78 @@ fn expert(page: &mut Page, change: &Change) {
         row("interval, positions alone", range(interval, 2), "95 %".to_owned());
     }
     budget(&mut row, &change.budget, change.interval.as_ref());
+    if let Some(left) = change.two_more_leave {
+        row("two more spots would leave", percent(left), "of that interval".to_owned());
+    }
     row("least that is claimed", decimals(change.limit_db, 2), String::new());
     page.blank().table(&table);
+    positions(page, change);
+    if let Some(one) = &change.control {
+        control(page, one);
+    }
     let mut grade = Table::new(&["grade", "", "why"]);
     for criterion in &change.grade.criteria {
         grade.row([criterion.name.to_owned(), criterion.letter.to_string(), criterion.why.clone()]);
     }
     page.blank().table(&grade);
+}
+
+/// What the positions say one by one, and by resampling.
+fn positions(page: &mut Page, change: &Change) {
+    if change.by_position.len() > 1 {
+        let places: Vec<String> = change
+            .by_position
+            .iter()
+            .map(|place| format!("{} {}", place.label, signed(place.change_db, 1)))
+            .collect();
+        page.blank().say(&format!("By position: {} dB.", list(&places)));
+    }
+    page.say(&change.bootstrap_words().unwrap_or_default());
+    if let Some(odd) = &change.odd {
+        let mut table = Table::new(&["", ">change dB", "positions alone, 95 %"]);
+        for (name, (value, interval)) in [("with", odd.with_it), ("without", odd.without_it)] {
+            let around = interval.map_or_else(|| "-".to_owned(), |interval| range(&interval, 2));
+            table.row([format!("{name} {}", odd.label), signed(value, 2), around]);
+        }
+        page.blank().table(&table);
+    }
+    if let Some(one) = &change.dominant {
+        page.say(&one.sentence());
+    }
+}
+
+/// The numbers of an untouched wall.
+fn control(page: &mut Page, control: &Controlled) {
+    let around =
+        |interval: &Option<Interval>| interval.map_or_else(|| "-".to_owned(), |interval| range(&interval, 2));
+    let mut table = Table::new(&["the untouched wall", ">dB", "95 %", ""]);
+    let moved = bounded(&control.control_change, signed(control.control_change.value, 2));
+    let sets = format!("{} to {}, {}", control.from.label, control.to.label, control.direction.words);
+    table.row(["it changed".to_owned(), moved, around(&control.control_interval), sets]);
+    let effect = bounded(&control.effect, signed(control.effect.value, 2));
+    table.row(["the change less that".to_owned(), effect, around(&control.interval), shared(control)]);
+    if let Some(by_position) = &control.by_position {
+        let u = by_position.u_db.zip(by_position.dof).map_or_else(String::new, |(u, dof)| {
+            format!("u {}, {} degrees of freedom", decimals(u, 2), decimals(dof, 1))
+        });
+        let value = signed(by_position.effect_db, 2);
+        table.row(["the same by positions alone".to_owned(), value, around(&by_position.interval), u]);
+    }
+    for share in &control.budget.shares {
+        let part = format!("standard uncertainty, {}", percent(share.share));
+        table.row([share.name.to_owned(), decimals(share.u_db, 2), String::new(), part]);
+    }
+    page.blank().table(&table);
+}
+
+/// What both walls have in common, so that it drops out.
+fn shared(control: &Controlled) -> String {
+    match (control.shared.days, control.shared.setup) {
+        (true, true) => "same days and same source, which drop out",
+        (true, false) => "same days, which drop out",
+        (false, _) => "measured on other days, so nothing drops out",
+    }
+    .to_owned()
 }
 
 fn budget(row: &mut impl FnMut(&str, String, String), budget: &Budget, interval: Option<&Interval>) {

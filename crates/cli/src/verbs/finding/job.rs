@@ -2,6 +2,7 @@
 
 use storypole_desk::view;
 use storypole_desk::view::job::{Worth, sets_of, worth};
+use storypole_desk::view::quantity::of_job;
 use storypole_findings::change::Change;
 use storypole_findings::job_finding::JobFinding;
 use storypole_findings::print::{decimals, list};
@@ -9,7 +10,7 @@ use storypole_findings::{Findings, paths};
 use storypole_ledger::{JobMoney, job_money};
 use storypole_notebook::Book;
 
-use super::{Detail, bench, change, set, stages, thermal};
+use super::{Detail, bench, change, quantity, set, stages};
 use crate::page::Page;
 
 /// Writes a job.
@@ -43,9 +44,11 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, job: &JobFin
         page.heading("On the bench");
         bench::write(page, found, detail);
     }
-    for found in &job.thermal {
-        page.heading("State by state");
-        thermal::write(page, book, found);
+    for test in of_job(findings, job) {
+        if let Some(found) = &test.quantity {
+            page.heading(&format!("{}: {}", test.label, test.question));
+            quantity::write(page, book, found, detail);
+        }
     }
     cost(page, book, &job_money(book, job.job), worth(book, findings, job).as_ref());
 }

@@ -42,7 +42,20 @@ pub fn write(page: &mut Page, book: &Book, set: &SetFinding, detail: Detail) {
         page.say(&format!("next: check it, then storypole test correct {label} ... or storypole test include {label} --reason ..."));
     }
     if set.included {
-        page.heading("A person included this set in spite of its flags; the reason stands in its history.");
+        page.blank().say(&included(set));
+    }
+}
+
+/// That a person let it in, and why.
+pub fn included(set: &SetFinding) -> String {
+    match &set.included_because {
+        Some(why) => {
+            format!("A person included {} in spite of its flags: {}.", set.label, why.trim_end_matches('.'))
+        }
+        None => format!(
+            "A person included {} in spite of its flags; the reason stands in its history.",
+            set.label
+        ),
     }
 }
 

@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
+use storypole_desk::view::test::struck_sets;
 use storypole_findings::print::{decimals, list};
 use storypole_findings::test_finding::{Group, OnShared};
-use storypole_findings::{Findings, TestFinding};
+use storypole_findings::{Findings, SetFinding, TestFinding};
 use storypole_notebook::Book;
 
 use super::set::bounded;
-use super::{Detail, bench, change, set, stages, thermal};
+use super::{Detail, bench, change, quantity, set, stages};
 use crate::page::Page;
 
 /// Writes a test.
@@ -20,21 +21,56 @@ pub fn write(page: &mut Page, book: &Book, findings: &Findings<'_>, test: &TestF
         bench::write(page, found, detail);
         return;
     }
-    if let Some(found) = &test.thermal {
-        page.heading("State by state");
-        thermal::write(page, book, found);
+    if let Some(found) = &test.quantity {
+        quantity::write(page, book, found, detail);
+        included(page, findings.sets_of_test(test.test).map(Arc::as_ref));
+        struck(page, book, test);
+        if found.states.is_empty() {
+            page.blank().line(&format!("next: {}", next_of_quantity(book, test)));
+        }
         return;
     }
     for one in &test.groups {
         group(page, one, detail);
     }
+    included(page, findings.sets_of_test(test.test).map(Arc::as_ref));
     stages::write(page, &findings.stages(test.test));
     for one in &test.controls {
         page.heading(&format!("An untouched wall beside it, {}", one.direction.words));
         page.table(&set::table(one.sets.iter().map(Arc::as_ref)));
     }
+    struck(page, book, test);
     if let Some(step) = next(book, test) {
         page.blank().line(&format!("next: {step}"));
+    }
+}
+
+/// Sets that a person let in, each with the reason.
+fn included<'a>(page: &mut Page, sets: impl Iterator<Item = &'a SetFinding>) {
+    let words: Vec<String> = sets.filter(|set| set.included).map(set::included).collect();
+    if !words.is_empty() {
+        page.heading("Included by a person").items(&words);
+    }
+}
+
+/// Sets that were struck; those out of results stand among the sentences.
+fn struck(page: &mut Page, book: &Book, test: &TestFinding) {
+    let sets = struck_sets(book, test.test);
+    if sets.is_empty() {
+        return;
+    }
+    page.heading("Struck");
+    for (set, reason) in sets {
+        page.item(&format!("{set}: {}", reason.trim_end_matches('.')));
+    }
+}
+
+/// What to type where a test of another quantity has no state yet.
+fn next_of_quantity(book: &Book, test: &TestFinding) -> String {
+    let mut sets = book.sets.live().filter(|set| set.test == Some(test.test));
+    match sets.find_map(|set| set.label.clone()) {
+        Some(set) => format!("storypole test reading {set} - \"NUMBER UNIT\" --subject ..."),
+        None => format!("storypole test set --test {} --stage before --assembly ...", test.label),
     }
 }
 

@@ -56,7 +56,7 @@ fn planned(args: &Args, place: &Place, subject: &str, value: Quantity, seconds: 
         set: place.set,
         position: place.position,
         role: place.role.clone(),
-        subject: subject.to_owned(),
+        subject: Some(subject.to_owned()),
         value,
         response: seconds.map(|_| "leq".to_owned()),
         seconds: seconds.map(|seconds| format!("{seconds:.1}")),

@@ -1,12 +1,11 @@
 //! Levels and bands of a recording.
 
 use serde_json::{Value as Json, json};
-use storypole_acoustics::exposure;
 use storypole_acoustics::meter::{CurveLevels, Measurement, random_error_db};
 use storypole_acoustics::{Band, Spectrum};
 use storypole_desk::Desk;
 use storypole_desk::recording::{self, About};
-use storypole_findings::hearing::{self, FROM_DBA};
+use storypole_findings::hearing::Hearing;
 use storypole_findings::print::{decimals, list};
 use storypole_notebook::Unit;
 use storypole_notebook::bands::Of;
@@ -380,8 +379,9 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
     if !odd.is_empty() {
         page.heading("What to know about it").items(&odd);
     }
-    if heard.scale.words.is_some() && rest.a.leq_db.is_some_and(|level_db| level_db >= FROM_DBA) {
-        page.blank().say(&caution(rest.a.leq_db.unwrap_or_default()));
+    let level_db = rest.a.leq_db.filter(|_| heard.scale.words.is_some());
+    if let Some(hearing) = level_db.and_then(Hearing::of_level) {
+        page.blank().say(&hearing.sentence_of("where it was recorded"));
     }
 }
 
@@ -397,13 +397,4 @@ fn history(page: &mut Page, heard: &Heard) {
         ]);
     }
     page.table(&table);
-}
-
-/// What is said of a loud place.
-fn caution(level_dba: f64) -> String {
-    let hours = exposure::allowed_hours(exposure::Rule::Niosh, level_dba).ok().flatten();
-    let limit = hours.map_or_else(String::new, |hours| {
-        format!(" NIOSH recommends {} of it a day at most.", hearing::time(hours))
-    });
-    format!("Hearing: {} dBA.{limit} {}", decimals(level_dba, 0), exposure::CAUTION)
 }

@@ -9,6 +9,7 @@ use crate::called;
 use crate::context::Context;
 use crate::draft::Writing;
 use crate::refused::{Outcome, Refused};
+use crate::typing;
 use crate::verbs::test_set::manner::Manner;
 
 mod beside;
@@ -24,7 +25,10 @@ Examples:
   storypole test reading T30 R2 69.1 dBA --response leq --seconds 30
   storypole test reading T30 background 33.5 dBA
   storypole test reading T20 - 32.2 dB              a run in a test box
-  storypole test reading T26 - 49.8 F --subject surface")]
+  storypole test reading T26 - 49.8 F --subject surface
+  storypole test reading T26 P2 12.6 % --subject moisture   at a spot of its own
+  storypole test reading T40 - 8.4 W/m2 --at 06:30          one moment of a run of days
+  storypole test reading T40 - 3 m/s                        the wind")]
 pub struct Args {
     /// The set.
     set: String,
@@ -48,6 +52,9 @@ pub struct Args {
     /// Which repeat at this place.
     #[arg(long)]
     replicate: Option<i64>,
+    /// When it was read: 06:30 on the day of the set, 2025-02-08 06:30, or now.
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
     /// Anything else.
     #[arg(long)]
     note: Option<String>,
@@ -65,6 +72,9 @@ Examples:
 pub struct Correct {
     #[command(flatten)]
     which: Which,
+    /// What the number is, like surface, where several stand at the place.
+    #[arg(long)]
+    subject: Option<String>,
     /// The number with its unit, like 78.3 dBA.
     #[arg(required = true, num_args = 1..=2, allow_negative_numbers = true, value_name = "NUMBER UNIT")]
     value: Vec<String>,
@@ -128,8 +138,8 @@ pub struct Planned {
     pub position: Option<RecordId>,
     /// What of.
     pub role: String,
-    /// What the number is.
-    pub subject: String,
+    /// What the number is; nothing for the wind, which its unit tells.
+    pub subject: Option<String>,
     /// The number.
     pub value: Quantity,
     /// How the meter averaged.
@@ -145,7 +155,7 @@ impl Planned {
     fn key(&self) -> Vec<(&'static str, Value)> {
         let mut key = vec![("set", Value::Record(self.set)), ("role", Value::Text(self.role.clone()))];
         key.extend(self.position.map(|position| ("position", Value::Record(position))));
-        key.push(("subject", Value::Text(self.subject.clone())));
+        key.extend(self.subject.clone().map(|subject| ("subject", Value::Text(subject))));
         key.push(("replicate", Value::Integer(self.replicate)));
         key
     }
@@ -153,7 +163,10 @@ impl Planned {
     /// The reading that stands in its place.
     pub fn standing(&self, desk: &Desk) -> Option<RecordId> {
         let mut found = desk.matching("reading", &self.key());
-        found.retain(|id| called::reference(desk, "reading", *id, "position") == self.position);
+        found.retain(|id| {
+            called::reference(desk, "reading", *id, "position") == self.position
+                && called::text(desk, "reading", *id, "subject") == self.subject
+        });
         found.first().copied()
     }
 
@@ -177,7 +190,14 @@ impl Planned {
 pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     let set = called::find(desk, "set", &args.set)?;
     let value = quantity(&args.value.join(" "))?;
-    let (position, implied) = place(desk, set, &args.place, args.role.as_deref())?;
+    let (position, of_place) = place(desk, set, &args.place, args.role.as_deref())?;
+    let subject = match &args.subject {
+        Some(subject) => Some(subject.trim().to_lowercase()),
+        None => subject_of(value.unit())?.map(str::to_owned),
+    };
+    let is_sound = subject.as_deref().is_some_and(is_of_sound);
+    // Source and receive are sides of a wall for sound; a surface or a moisture is read where it is.
+    let implied = if is_sound { of_place } else { Some("direct".to_owned()) };
     let role = match &args.role {
         Some(role) => role.trim().to_lowercase(),
         None => implied.ok_or_else(|| {
@@ -185,13 +205,9 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
             Refused::new(format!("what the reading at {} is of does not follow from its place", args.place), next)
         })?,
     };
-    let subject = match &args.subject {
-        Some(subject) => subject.trim().to_lowercase(),
-        None => subject_of(value.unit())?.to_owned(),
-    };
     let told = Manner::told(args.response.as_deref(), args.seconds.as_deref());
     // Only levels are averaged by the meter; a temperature is read off.
-    let is_level = subject.starts_with("level");
+    let is_level = subject.as_deref().is_some_and(|subject| subject.starts_with("level"));
     let (manner, like) = if is_level { told.settled(desk, set) } else { (told, None) };
     let mut planned = Planned {
         set,
@@ -204,7 +220,11 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
         replicate: args.replicate.unwrap_or(1),
     };
     // Runs in a box have no place that tells them apart: the next run is the next repeat.
-    while args.replicate.is_none() && planned.role == "direct" && planned.standing(desk).is_some() {
+    while args.replicate.is_none()
+        && planned.role == "direct"
+        && planned.position.is_none()
+        && planned.standing(desk).is_some()
+    {
         planned.replicate += 1;
     }
     if let Some(there) = planned.standing(desk) {
@@ -220,13 +240,16 @@ pub fn run(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     let mut writing = Writing::start(context, desk, args.by.as_deref())?;
     let id = planned.write(&mut writing)?;
     writing.set_some(id, "reading", "note", args.note.as_deref())?;
+    let day = called::text(desk, "set", set, "date");
+    let at = args.at.as_deref().map(|typed| typing::moment(typed, day.as_deref(), context.now()));
+    writing.set_some(id, "reading", "taken_at", at.as_deref())?;
     let said = format!("{}: {}", called::name(desk, "set", set), words(&planned, &args.place));
     writing.finish("reading", id, &said)?;
     if let Some(like) = like {
         eprintln!("note: {}, as in {like}; say --response and --seconds where it is not", manner.words());
     }
     beside::look(desk, id, &planned, &args.set, &args.place);
-    if planned.subject == "level" && !manner.is_whole() {
+    if planned.subject.as_deref() == Some("level") && !manner.is_whole() {
         let missing = if manner.response.is_none() { "response=leq seconds=30" } else { "seconds=30" };
         eprintln!(
             "note: how the meter averaged is not noted, so this counts as a glance, not as a long average"
@@ -241,7 +264,7 @@ fn words(planned: &Planned, place: &str) -> String {
         if planned.position.is_some() { format!("{} {place}", planned.role) } else { planned.role.clone() };
     let seconds = planned.seconds.as_ref().map(|seconds| format!("{seconds} s"));
     let repeat = (planned.replicate > 1).then(|| format!("repeat {}", planned.replicate));
-    let subject = (!planned.subject.starts_with("level")).then(|| planned.subject.clone());
+    let subject = planned.subject.clone().filter(|subject| !subject.starts_with("level"));
     let beside: Vec<String> =
         [subject, planned.response.clone(), seconds, repeat].into_iter().flatten().collect();
     let beside = if beside.is_empty() { String::new() } else { format!(" ({})", beside.join(", ")) };
@@ -252,7 +275,8 @@ fn words(planned: &Planned, place: &str) -> String {
 pub fn run_correct(context: &Context, desk: &Desk, args: &Correct) -> Outcome {
     let which = &args.which;
     let value = quantity(&args.value.join(" "))?;
-    let subject = subject_of(value.unit()).ok();
+    let told = args.subject.as_ref().map(|subject| subject.trim().to_lowercase());
+    let subject = told.as_deref().or(subject_of(value.unit()).ok().flatten());
     let id = find(desk, &which.set, &which.place, which.role.as_deref(), which.replicate, subject)?;
     let reason = args.reason.as_deref().ok_or_else(|| {
         Refused::new(
@@ -328,19 +352,33 @@ fn position(desk: &Desk, set: RecordId, label: &str, role: Option<&str>) -> Resu
 }
 
 /// What a number of this unit is, where the unit alone tells.
-fn subject_of(unit: Unit) -> Result<&'static str, Refused> {
-    match unit {
-        unit if unit.is_level() => Ok("level"),
-        Unit::Db => Ok("level-difference"),
-        Unit::Lux => Ok("light"),
-        Unit::Pascal => Ok("pressure"),
-        Unit::Cfm | Unit::CubicMetresPerHour => Ok("flow"),
-        Unit::Second => Ok("reverberation"),
+///
+/// The wind has no subject: its unit says it.
+fn subject_of(unit: Unit) -> Result<Option<&'static str>, Refused> {
+    let subject = match unit {
+        unit if unit.is_level() => "level",
+        Unit::Db => "level-difference",
+        Unit::Lux => "light",
+        Unit::Pascal => "pressure",
+        Unit::Cfm | Unit::CubicMetresPerHour => "flow",
+        Unit::WattPerSquareMetre => "heat-flow",
+        Unit::Count => "smoke-paths",
+        Unit::Second => "reverberation",
+        Unit::MetrePerSecond => return Ok(None),
         _ => {
             let next = format!("say --subject and one of: {}", SUBJECTS.join(", "));
-            Err(Refused::new(format!("a number in {unit} alone does not say what was measured"), next))
+            return Err(Refused::new(
+                format!("a number in {unit} alone does not say what was measured"),
+                next,
+            ));
         }
-    }
+    };
+    Ok(Some(subject))
+}
+
+/// Whether a subject is of sound, which has a source and a receiving side.
+fn is_of_sound(subject: &str) -> bool {
+    matches!(subject, "level" | "level-difference" | "reverberation")
 }
 
 /// The one reading of a set at a place.
@@ -390,8 +428,15 @@ mod tests {
 
     #[test]
     fn a_unit_tells_what_was_measured_or_the_person_must() {
-        assert_eq!(subject_of(Unit::DbC).unwrap(), "level");
-        assert_eq!(subject_of(Unit::Db).unwrap(), "level-difference");
+        for (unit, expected) in [
+            (Unit::DbC, Some("level")),
+            (Unit::Db, Some("level-difference")),
+            (Unit::WattPerSquareMetre, Some("heat-flow")),
+            (Unit::Count, Some("smoke-paths")),
+            (Unit::MetrePerSecond, None),
+        ] {
+            assert_eq!(subject_of(unit).unwrap(), expected, "{unit}");
+        }
         assert!(subject_of(Unit::Fahrenheit).unwrap_err().reason().contains("°F alone does not say"));
     }
 
@@ -402,7 +447,7 @@ mod tests {
             set: id,
             position: Some(id),
             role: "receive".to_owned(),
-            subject: "level".to_owned(),
+            subject: Some("level".to_owned()),
             value: quantity("69.1dBA").unwrap(),
             response: Some("leq".to_owned()),
             seconds: Some("30".to_owned()),

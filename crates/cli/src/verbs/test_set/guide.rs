@@ -97,7 +97,7 @@ fn steps(desk: &Desk, set: RecordId) -> Result<Vec<Step>, Refused> {
         Refused::new("the set belongs to no test", "say which with `storypole change set ... test=Q1`")
     })?;
     let name = called::name(desk, "test", test);
-    if !matches!(called::text(desk, "test", test, "measures").as_deref(), None | Some("level-difference")) {
+    if !called::is_of_sound(desk, test) {
         let next = "write its readings down one by one with `storypole test reading`";
         return Err(Refused::new(
             format!("{name} does not measure a level difference, which this round is for"),
@@ -285,7 +285,7 @@ impl Round<'_> {
                     set: self.set,
                     position: step.position,
                     role: step.role.to_owned(),
-                    subject: subject.to_owned(),
+                    subject: Some(subject.to_owned()),
                     value,
                     response: self.manner.response.clone(),
                     seconds: self.manner.seconds.clone(),

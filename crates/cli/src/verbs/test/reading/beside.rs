@@ -11,7 +11,7 @@ use crate::verbs::test_set::check;
 
 /// Says at once what is odd about a level that was just written; it is kept all the same.
 pub fn look(desk: &Desk, id: RecordId, planned: &Planned, set: &str, place: &str) {
-    if planned.subject != "level" {
+    if planned.subject.as_deref() != Some("level") {
         return;
     }
     let others = levels(desk, planned.set, id);
@@ -79,7 +79,14 @@ fn levels(desk: &Desk, set: RecordId, except: RecordId) -> Vec<Level> {
 
 /// Why a set has no position of a label: it stands in another room, or nowhere; the next step names side and room.
 pub fn unknown_position(desk: &Desk, set: RecordId, test: &str, label: &str, role: Option<&str>) -> Refused {
-    let named = called::reference(desk, "set", set, "test").map(|test| {
+    let own_test = called::reference(desk, "set", set, "test");
+    if own_test.is_some_and(|test| !called::is_of_sound(desk, test)) {
+        let next = format!(
+            "name it with `storypole test position {test} {label}`, or write - for no spot of its own"
+        );
+        return Refused::new(format!("{test} has no position {label}"), next);
+    }
+    let named = own_test.map(|test| {
         desk.matching("position", &[("test", Value::Record(test)), ("label", Value::Text(label.to_owned()))])
     });
     let elsewhere = named.unwrap_or_default().first().copied();
