@@ -2,6 +2,7 @@
 //!
 //! `cargo xtask bench NAME [ARGS]`. Never part of the tests: times on shared cores swing.
 
+mod findings;
 mod ingest;
 mod merge;
 mod serve;
@@ -16,7 +17,8 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 const USAGE: &str = "usage: cargo xtask bench ingest [CHANGES]
        cargo xtask bench serve [SECONDS]
        cargo xtask bench sync [CHANGES [crew|strangers]]
-       cargo xtask bench merge [WRITES]";
+       cargo xtask bench merge [WRITES]
+       cargo xtask bench findings [RECORDS]";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -30,6 +32,8 @@ fn main() -> ExitCode {
             return ended(sync::run(number(rest.first(), 100_000), content));
         }
         ["merge", rest @ ..] => merge::run(number(rest.first(), 20_000)),
+        ["findings"] => findings::run(&[100_000, 1_000_000]),
+        ["findings", count] => findings::run(&[number(Some(count), 100_000)]),
         _ => {
             eprintln!("{USAGE}");
             return ExitCode::from(2);

@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
+use storypole_findings::Findings;
 use storypole_journal::membership::{self, Role};
 use storypole_journal::{
     DeviceId, DeviceKey, Draft, DraftId, NotebookId, PublicKey, RecordId, Vector, WriteId, WrittenAt,
@@ -27,7 +28,7 @@ use crate::members::MembersError;
 use crate::readers::Readers;
 use crate::shelf::{self, Shelf};
 use crate::writer::Writer;
-use crate::{Known, anew, edge};
+use crate::{Known, anew, edge, view};
 
 /// An open notebook on this device. Cheap to share behind an [`Arc`].
 pub struct Desk {
@@ -439,6 +440,28 @@ impl Desk {
         })
     }
 
+    /// Reads as [`Self::read`] does, with every record and all that is found in them, of the very state that is read.
+    ///
+    /// Findings are kept: after a few changes only what depends on them is worked out.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn read_with_findings<T>(
+        &self,
+        read: impl FnOnce(&Reader, &Book, &Findings<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, DeskError> {
+        let (at, book, kept) = self.shelf.findings(&self.readers)?;
+        self.read(|reader| {
+            if reader.position()? == at {
+                return read(reader, &book, &Findings::of(&book, &kept).costed(view::money::costs(&book)));
+            }
+            // Writes came between.
+            let book = reader.book()?;
+            let told = view::past::told(&book, |record| reader.history(record))?;
+            read(reader, &book, &Findings::with(&book, told).costed(view::money::costs(&book)))
+        })
+    }
+
     /// Where the log stands.
     ///
     /// # Errors
@@ -609,6 +632,8 @@ impl Known for Desk {
 
 #[cfg(test)]
 mod tests {
+    use storypole_notebook::Quantity;
+
     use super::*;
 
     const AT: WrittenAt = WrittenAt { unix_ms: 1_741_100_000_000, offset_min: -300 };
@@ -664,5 +689,80 @@ mod tests {
         compose.set(edge::record_id(), "site", "label", &Value::Text("S1".to_owned())).unwrap();
         desk.take(compose.finish()).unwrap();
         assert_eq!(desk.book().unwrap().sites.len(), 1);
+    }
+
+    /// A set with one reading on either side, and the ids of set and readings.
+    fn round(compose: &mut Composer, test: RecordId) -> (RecordId, RecordId) {
+        let (set, receive) = (edge::record_id(), edge::record_id());
+        compose.set(set, "set", "test", &Value::Record(test)).unwrap();
+        for (reading, role, level) in
+            [(edge::record_id(), "source", "94.0 dBA"), (receive, "receive", "60.0 dBA")]
+        {
+            let level = Value::Quantity(Quantity::parse(level).unwrap());
+            compose.set(reading, "reading", "set", &Value::Record(set)).unwrap();
+            compose.set(reading, "reading", "role", &Value::Text(role.to_owned())).unwrap();
+            compose.set(reading, "reading", "value", &level).unwrap();
+        }
+        (set, receive)
+    }
+
+    /// Findings as kept must be those of the whole book with all its history.
+    fn assert_as_from_nothing(desk: &Desk) {
+        desk.read_with_findings(|reader, book, findings| {
+            let told = view::past::told(book, |record| reader.history(record))?;
+            let fresh = Findings::with(book, told);
+            for set in book.sets.all() {
+                assert_eq!(findings.set(set.id), fresh.set(set.id));
+            }
+            for test in book.tests.all() {
+                assert_eq!(findings.test(test.id), fresh.test(test.id));
+            }
+            Ok(())
+        })
+        .unwrap();
+    }
+
+    #[test]
+    fn findings_follow_the_log() {
+        let folder = tempfile::tempdir().unwrap();
+        let desk = Desk::found(folder.path(), &founding()).unwrap();
+        let test = edge::record_id();
+        let mut compose = desk.compose(AT);
+        compose.set(test, "test", "label", &Value::Text("Q1".to_owned())).unwrap();
+        let (set, reading) = round(&mut compose, test);
+        desk.take(compose.finish()).unwrap();
+        let found = |of: RecordId| {
+            let look = |_: &Reader, _: &Book, findings: &Findings<'_>| Ok(findings.set(of).unwrap().clone());
+            desk.read_with_findings(look).unwrap()
+        };
+        assert_eq!(found(set).level_difference.map(|difference| difference.value), Some(34.0));
+        let kept = || desk.shelf.findings(&desk.readers).unwrap().2;
+        let before = kept();
+        assert!(Arc::ptr_eq(&before, &kept()), "kept while nothing moves");
+        drop(before);
+
+        // Another round, seen through several changes, and a set left out with a reason that only history tells.
+        let mut compose = desk.compose(AT);
+        let (other, _) = round(&mut compose, test);
+        desk.take(compose.finish()).unwrap();
+        desk.book().unwrap();
+        let mut compose = desk.compose(AT);
+        let reason = Some("a truck passed".to_owned());
+        compose.change(other, "set", "left_out", Some(&Value::Flag(true)), Vec::new(), reason).unwrap();
+        desk.take(compose.finish()).unwrap();
+        assert_eq!(found(other).excluded, ["left out by a person: a truck passed"]);
+        assert_as_from_nothing(&desk);
+
+        // A reading taken again at once is no correction, and history alone tells that too.
+        let seen =
+            desk.read(|reader| reader.heads(reading, KindSpec::find("reading").unwrap(), "value")).unwrap();
+        let mut compose = desk.compose(AT);
+        let (level, reason) =
+            (Value::Quantity(Quantity::parse("61.0 dBA").unwrap()), view::past::TAKEN_AGAIN.to_owned());
+        compose.change(reading, "reading", "value", Some(&level), seen, Some(reason)).unwrap();
+        desk.take(compose.finish()).unwrap();
+        assert_eq!(found(set).level_difference.map(|difference| difference.value), Some(33.0));
+        assert_eq!(found(set).corrected, []);
+        assert_as_from_nothing(&desk);
     }
 }

@@ -491,11 +491,15 @@ pub fn bundle(before: Option<&Assembly>, after: Option<&Assembly>) -> Vec<Bundle
 /// Whether the studs of a wall were covered.
 pub fn cover(assembly: Option<&Assembly>) -> Cover {
     let Some(assembly) = assembly else { return Cover::Unknown };
-    let bare =
-        Parts::of(assembly).is_ok_and(|parts| parts.leaf_a == Leaf::None || parts.leaf_b == Leaf::None);
+    // All parts are read only where a leaf is written to be none: most walls have both, and this is asked often.
+    let is_none = |leaf: &Option<String>| leaf.as_deref().is_some_and(|leaf| leaf.trim() == "none");
+    let is_bare = || {
+        [&assembly.leaf_a, &assembly.leaf_b].into_iter().any(is_none)
+            && Parts::of(assembly).is_ok_and(|parts| parts.leaf_a == Leaf::None || parts.leaf_b == Leaf::None)
+    };
     match assembly.state.as_deref() {
         Some("bare-studs" | "boarded-a") => Cover::Open,
-        Some(_) if bare => Cover::Open,
+        Some(_) if is_bare() => Cover::Open,
         Some("boarded-both" | "finished") => Cover::Covered,
         _ => Cover::Unknown,
     }

@@ -59,7 +59,7 @@ struct KeptTest {
 }
 
 /// Stale answers let go of by one update: freeing thousands at once would be felt.
-const LET_GO: usize = 128;
+const LET_GO: usize = 16;
 
 impl Kept {
     /// Joins the records of a book and works out every set.

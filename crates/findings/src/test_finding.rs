@@ -263,8 +263,11 @@ impl Group {
                 changes.push(change::between(joins, before, set, drift_db));
             }
         }
-        let headline =
-            self.first_and_last().map(|(first, last)| change::between(joins, first, last, drift_db));
+        let headline = self.first_and_last().map(|(first, last)| {
+            let is_it = |change: &&Change| (change.from.set, change.to.set) == (first.set, last.set);
+            let known = changes.iter().find(is_it).cloned();
+            known.unwrap_or_else(|| change::between(joins, first, last, drift_db))
+        });
         let on_shared = on_shared(&usable);
         self.changes = changes;
         self.headline = headline;

@@ -6,7 +6,7 @@ use storypole_journal::{DeviceId, Payload, RecordId, WriteId, WrittenAt};
 use storypole_notebook::book::{Recorded, Table};
 use storypole_notebook::compose::STRUCK;
 use storypole_notebook::field::FieldType;
-use storypole_notebook::kinds::KINDS;
+use storypole_notebook::kinds::{KINDS, Set};
 use storypole_notebook::value::print_moment;
 use storypole_notebook::{Book, KindSpec, Value};
 use storypole_store::read::{Conflict, HistoryItem};
@@ -187,25 +187,56 @@ pub const TAKEN_AGAIN: &str = "taken again at once, in the same round";
 /// Whatever `history` fails with.
 pub fn told<E>(book: &Book, history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>) -> Result<Told, E> {
     let mut told = Told::default();
-    for set in book.sets.live() {
-        let (is_out, is_included) = (set.left_out == Some(true), set.included == Some(true));
-        if !is_out && !is_included {
-            continue;
-        }
-        let writes = history(set.id)?;
-        let reason_of = |field: &str| {
-            let standing = writes.iter().rev().find(|item| item.field == field && item.is_head);
-            standing.and_then(|item| item.reason.clone()).map(|reason| (set.id, reason))
-        };
-        told.left_out.extend(is_out.then(|| reason_of("left_out")).flatten());
-        told.included.extend(is_included.then(|| reason_of("included")).flatten());
-    }
-    for reading in corrected(&book.readings, |reading| reading.id) {
-        if is_retaken(&history(reading)?) {
-            told.retaken.insert(reading);
-        }
-    }
+    let judged = |set: &&Set| set.left_out == Some(true) || set.included == Some(true);
+    let sets = book.sets.live().filter(judged).map(|set| ("set", set.id));
+    let readings = corrected(&book.readings, |reading| reading.id).into_iter().map(|id| ("reading", id));
+    retell(&mut told, book, sets.chain(readings), history)?;
     Ok(told)
+}
+
+/// Tells again what is told of records that changed, by kind and id.
+///
+/// # Errors
+/// Whatever `history` fails with.
+pub fn retell<E>(
+    told: &mut Told,
+    book: &Book,
+    changed: impl IntoIterator<Item = (&'static str, RecordId)>,
+    history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>,
+) -> Result<(), E> {
+    for (kind, id) in changed {
+        match kind {
+            "set" => {
+                told.left_out.remove(&id);
+                told.included.remove(&id);
+                let Some(set) = book.sets.get(id).filter(|set| set.meta.struck.is_none()) else { continue };
+                let (is_out, is_included) = (set.left_out == Some(true), set.included == Some(true));
+                if !is_out && !is_included {
+                    continue;
+                }
+                let writes = history(id)?;
+                let reason = |field| reason_of(&writes, field).map(|reason| (id, reason));
+                told.left_out.extend(is_out.then(|| reason("left_out")).flatten());
+                told.included.extend(is_included.then(|| reason("included")).flatten());
+            }
+            "reading" => {
+                told.retaken.remove(&id);
+                let reading = book.readings.get(id);
+                if reading.is_some_and(|reading| !reading.meta.corrected.is_empty())
+                    && is_retaken(&history(id)?)
+                {
+                    told.retaken.insert(id);
+                }
+            }
+            _ => (),
+        }
+    }
+    Ok(())
+}
+
+/// The reason of the write that stands in a field.
+fn reason_of(history: &[HistoryItem], field: &str) -> Option<String> {
+    history.iter().rev().find(|item| item.field == field && item.is_head)?.reason.clone()
 }
 
 /// Whether every correction of a reading was made on the day of its first value, for the reason of a round.

@@ -85,10 +85,7 @@ pub fn findings_with<T>(
     desk: &Desk,
     look: impl FnOnce(&Reader, &Book, &Findings<'_>) -> Result<T, ApiError>,
 ) -> Result<T, ApiError> {
-    desk.read_with_book(|reader, book| {
-        let told = view::past::told(book, |record| reader.history(record))?;
-        Ok(look(reader, book, &Findings::with(book, told).costed(view::money::costs(book))))
-    })?
+    desk.read_with_findings(|reader, book, findings| Ok(look(reader, book, findings)))?
 }
 
 /// There is nothing to compute a finding of `name` from.

@@ -1,5 +1,7 @@
 //! Conditions side by side: what was wanted, and what was found in each set; what did not hold is bold.
 
+use std::sync::Arc;
+
 use storypole_findings::{SetFinding, TestFinding};
 use storypole_notebook::kinds::{Condition, Found};
 
@@ -21,8 +23,7 @@ fn of_test(scope: &Scope<'_>, test: &TestFinding) -> Block {
             test.label
         ));
     }
-    let sets: Vec<&SetFinding> =
-        test.groups.iter().flat_map(|group| &group.sets).map(AsRef::as_ref).collect();
+    let sets: Vec<&SetFinding> = test.groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).collect();
     let mut heads = vec!["Condition".to_owned(), "Weight".to_owned(), "Wanted".to_owned()];
     heads.extend(sets.iter().map(|set| set.label.clone()));
     let rows = conditions.iter().map(|condition| {

@@ -1,5 +1,7 @@
 //! Results of level tests: each direction and weighting a table of sets, then the changes between them.
 
+use std::sync::Arc;
+
 use storypole_findings::flags::{Flag, Raised};
 use storypole_findings::paths::path_shares;
 use storypole_findings::print;
@@ -226,8 +228,7 @@ fn beside(scope: &Scope<'_>, test: &TestFinding) -> Vec<String> {
         ));
     }
     notes.extend(test.both_ways.iter().map(|both| both.sentence.clone()));
-    let sets: Vec<&SetFinding> =
-        test.groups.iter().flat_map(|group| &group.sets).map(AsRef::as_ref).collect();
+    let sets: Vec<&SetFinding> = test.groups.iter().flat_map(|group| &group.sets).map(Arc::as_ref).collect();
     for assembly in &scope.assemblies {
         let mut of_it = sets.iter().filter(|set| set.assembly == Some(assembly.id));
         if of_it.any(|set| flags::has(&set.flags, Flag::OpeningLimited)) {
