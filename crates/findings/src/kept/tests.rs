@@ -60,15 +60,22 @@ fn builder() -> Builder {
     builder
 }
 
+/// A test, what it measures, and what is read in both of its states.
+type QuantityRow = (&'static str, &'static str, Vec<(&'static str, &'static str)>);
+
 /// Tests of other quantities, whose answers rest on a house, and an untouched wall beside a rebuilt one.
 fn beside_sound(builder: &mut Builder) {
     builder.put("job", "J20", &[("title", "J20"), ("site", "site:H1")]);
     let states = [("1", "before", "2025-02-08", "A15"), ("2", "after", "2025-02-22", "A16")];
-    let readings: [(&str, &str, &[(&str, &str)]); 4] = [
-        ("Q20", "air-leakage", &[("pressure", "50 Pa"), ("flow", "1200 cfm"), ("resting-pressure", "1 Pa")]),
-        ("Q21", "moisture", &[("moisture", "12 %"), ("inside-air", "70 °F"), ("humidity", "40 %")]),
-        ("Q22", "light", &[("light", "120 lx"), ("light", "80 lx")]),
-        ("Q23", "temperature", &[("inside-air", "20 °C"), ("outside-air", "5 °C")]),
+    let readings: [QuantityRow; 4] = [
+        (
+            "Q20",
+            "air-leakage",
+            vec![("pressure", "50 Pa"), ("flow", "1200 cfm"), ("resting-pressure", "1 Pa")],
+        ),
+        ("Q21", "moisture", vec![("moisture", "12 %"), ("inside-air", "70 °F"), ("humidity", "40 %")]),
+        ("Q22", "light", vec![("light", "120 lx"), ("light", "80 lx")]),
+        ("Q23", "temperature", vec![("inside-air", "20 °C"), ("outside-air", "5 °C")]),
     ];
     for (test, measures, rows) in readings {
         let test_ref = format!("test:{test}");
@@ -132,7 +139,7 @@ fn costs() -> Costs {
     let money = |text: &str| Money::parse_in(text, Currency::parse("USD").unwrap()).unwrap();
     let spent = vec![("2025-04-01".parse().ok(), money("410.93")), (None, money("1044.00"))];
     let cost = JobCost { net: money("1454.93"), area: None, spent };
-    Costs { jobs: ["J3", "J4"].map(|job| (id("job", job), cost.clone())).into(), ..Costs::default() }
+    Costs { jobs: ["J3", "J4"].map(|job| (id("job", job), cost.clone())).into() }
 }
 
 /// Everything a book's findings answer must be the same, to the last bit.
