@@ -275,7 +275,9 @@ pub(crate) const EARLIER: &str =
 /// Indexes of the rows that stand: every change, and of level differences one for each wall.
 pub(crate) fn standing<'r>(findings: &Findings<'_>, rows: impl Iterator<Item = &'r Row>) -> BTreeSet<usize> {
     let mut standing = BTreeSet::new();
-    let mut of_wall: BTreeMap<RecordId, (usize, (std::cmp::Reverse<Line>, Option<Date>))> = BTreeMap::new();
+    // Better lines and later days rank higher.
+    type Rank = (std::cmp::Reverse<Line>, Option<Date>);
+    let mut of_wall: BTreeMap<RecordId, (usize, Rank)> = BTreeMap::new();
     for (index, row) in rows.enumerate() {
         if row.measure == Measure::Change {
             standing.insert(index);

@@ -303,8 +303,7 @@ fn one_rebuild_does_not_silence_many_jobs() {
 fn averages_of_a_side_are_those_of_its_pool() {
     // Five jobs that agree: no spread between them is seen, so the cautious way leads in both.
     let mut builder = Builder::default();
-    for at in 0..5 {
-        let (label, ..) = JOBS[at];
+    for (label, ..) in &JOBS[..5] {
         put(&mut builder, (label, "cellulose", 89, JOBS[0].3, JOBS[0].4), label, "30.0");
     }
     let answer = ask(&builder, "cellulose against stone wool, change");

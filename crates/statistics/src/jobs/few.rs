@@ -30,9 +30,14 @@ pub struct BadScale {
     pub scale: f64,
 }
 
+/// Where the density has fallen by this factor's logarithm nothing is left: e^-40 is 4·10^-18.
+const NOTHING_LEFT: f64 = 40.0;
+
 /// What jobs and prior say together: for each τ on the grid a normal distribution of the mean, with a weight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FewJobs {
+    /// Where the grid begins.
+    start: f64,
     nodes: Vec<Node>,
 }
 
@@ -63,35 +68,69 @@ pub fn few_jobs(jobs: &Jobs, scale: f64) -> Result<FewJobs, BadScale> {
     if !(scale.is_finite() && scale > 0.0) {
         return Err(BadScale { scale });
     }
-    let end = GRID_END_SCALES * scale;
-    let mut log_densities = Vec::with_capacity(GRID_STEPS + 1);
-    let mut nodes: Vec<Node> = (0..=GRID_STEPS)
-        .map(|step| {
-            // Squared, the grid is dense near 0, where precise jobs that agree pile up all probability.
-            let share = step as f64 / GRID_STEPS as f64;
-            let tau = end * share * share;
-            let weighted = jobs.weighted(tau * tau);
-            let spread: f64 = jobs.variances.iter().map(|variance| (variance + tau * tau).ln()).sum();
-            log_densities.push(-0.5 * (spread + weighted.sum.ln() + weighted.q + (tau / scale).powi(2)));
-            // dτ = 2·end·share·dshare; constants leave with the sum.
-            Node { tau, density: share, weight: 0.0, mean: weighted.mean, variance: weighted.variance() }
-        })
-        .collect();
-    let highest = log_densities.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    for (step, (node, log_density)) in nodes.iter_mut().zip(log_densities).enumerate() {
-        node.density *= (log_density - highest).exp();
-        node.weight = simpson_factor(step) * node.density;
-    }
-    let total: f64 = nodes.iter().map(|node| node.weight).sum();
-    for node in &mut nodes {
-        node.density /= total;
-        node.weight /= total;
+    let mut grid = Grid::over(jobs, scale, 0.0, GRID_END_SCALES * scale);
+    // With very many jobs all probability lies between a few points of the grid, far from 0: a finer one is laid there.
+    if !grid.is_fine()
+        && let Some((start, end)) = grid.inner()
+    {
+        grid = Grid::over(jobs, scale, start, end);
     }
     // Without any weight at all the shares are no numbers, which is not at most anything either.
-    if !nodes.iter().all(|node| node.weight <= LARGEST_WEIGHT) {
-        return Err(BadScale { scale });
+    if grid.is_fine() {
+        Ok(FewJobs { start: grid.start, nodes: grid.nodes })
+    } else {
+        Err(BadScale { scale })
     }
-    Ok(FewJobs { nodes })
+}
+
+/// Points of τ with their weights.
+struct Grid {
+    start: f64,
+    nodes: Vec<Node>,
+    log_densities: Vec<f64>,
+    highest: f64,
+}
+
+impl Grid {
+    /// Lays the grid from `start` to `end`.
+    fn over(jobs: &Jobs, scale: f64, start: f64, end: f64) -> Self {
+        let mut log_densities = Vec::with_capacity(GRID_STEPS + 1);
+        let mut nodes: Vec<Node> = (0..=GRID_STEPS)
+            .map(|step| {
+                // Squared, the grid is dense near 0, where precise jobs that agree pile up all probability.
+                let share = step as f64 / GRID_STEPS as f64;
+                let tau = start + (end - start) * share * share;
+                let weighted = jobs.weighted(tau * tau);
+                let spread: f64 = jobs.variances.iter().map(|variance| (variance + tau * tau).ln()).sum();
+                log_densities.push(-0.5 * (spread + weighted.sum.ln() + weighted.q + (tau / scale).powi(2)));
+                // dτ = 2·(end - start)·share·dshare; constants leave with the sum.
+                Node { tau, density: share, weight: 0.0, mean: weighted.mean, variance: weighted.variance() }
+            })
+            .collect();
+        let highest = log_densities.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        for (step, (node, log_density)) in nodes.iter_mut().zip(&log_densities).enumerate() {
+            node.density *= (log_density - highest).exp();
+            node.weight = simpson_factor(step) * node.density;
+        }
+        let total: f64 = nodes.iter().map(|node| node.weight).sum();
+        for node in &mut nodes {
+            node.density /= total;
+            node.weight /= total;
+        }
+        Self { start, nodes, log_densities, highest }
+    }
+
+    fn is_fine(&self) -> bool {
+        self.nodes.iter().all(|node| node.weight <= LARGEST_WEIGHT)
+    }
+
+    /// From the point before those that hold any probability to the point after; `None` where it reaches down to 0.
+    fn inner(&self) -> Option<(f64, f64)> {
+        let holds = |log_density: &f64| *log_density > self.highest - NOTHING_LEFT;
+        let first = self.log_densities.iter().position(holds)?.checked_sub(1)?;
+        let last = self.log_densities.iter().rposition(holds)? + 1;
+        Some((self.nodes[first].tau, self.nodes.get(last)?.tau))
+    }
 }
 
 impl FewJobs {
@@ -138,7 +177,7 @@ impl FewJobs {
         for panel in self.nodes.windows(3).step_by(2) {
             let inside = panel[0].density + 4.0 * panel[1].density + panel[2].density;
             if below + inside >= p.value() {
-                return within_panel(&panel[0], &panel[2], (p.value() - below) / inside);
+                return within_panel(self.start, &panel[0], &panel[2], (p.value() - below) / inside);
             }
             below += inside;
         }
@@ -204,15 +243,15 @@ fn simpson_factor(step: usize) -> f64 {
 }
 
 /// The τ between two nodes below which `part` of a panel's probability lies, density taken as linear in the grid's own
-/// coordinate, √τ.
-fn within_panel(first: &Node, last: &Node, part: f64) -> f64 {
+/// coordinate, the root of what τ is above its start.
+fn within_panel(from: f64, first: &Node, last: &Node, part: f64) -> f64 {
     let (start, end) = (first.density, last.density);
     let area = part * (start + end) / 2.0;
     let root = (start * start + 2.0 * (end - start) * area).max(0.0).sqrt();
     // The root of a quadratic in the form that stands a density of 0 at either end.
     let share = 2.0 * area / (start + root).max(f64::MIN_POSITIVE);
-    let (low, high) = (first.tau.sqrt(), last.tau.sqrt());
-    (low + share * (high - low)).powi(2)
+    let (low, high) = ((first.tau - from).sqrt(), (last.tau - from).sqrt());
+    from + (low + share * (high - low)).powi(2)
 }
 
 fn average_variance(node: &Node) -> f64 {
@@ -290,6 +329,28 @@ mod tests {
         assert!(few_jobs(&examples::two(), f64::INFINITY).is_err());
         // The grid would step over all that five jobs tell.
         assert_eq!(few_jobs(&examples::five(), 1e7), Err(BadScale { scale: 1e7 }));
+    }
+
+    #[test]
+    fn very_many_jobs_are_resolved() {
+        // 5 000 jobs of equal variance 0.3 at the quantiles of a normal of mean 5 and variance 2.55. Then, as in any balanced one-way
+        // layout, μ | y is near N(5, S²/n) and τ² near S² - 0.3 with S² the variance of the values; τ has a standard deviation of
+        // S²/(τ·√(2n)) = 0.017. Asymptotic normality of a posterior: Gelman and others, Bayesian Data Analysis (from memory).
+        let n = 5_000_u32;
+        let values: Vec<f64> = (0..n)
+            .map(|index| {
+                let p = Probability::new((f64::from(index) + 0.5) / f64::from(n)).unwrap();
+                5.0 + 2.55f64.sqrt() * crate::distributions::normal_quantile(p)
+            })
+            .collect();
+        let got = few_jobs(&Jobs::new(&values, &vec![0.3; n as usize]).unwrap(), SOUND_SCALE_DB).unwrap();
+        assert!((got.mean() - 5.0).abs() < 1e-9, "{}", got.mean());
+        assert!((got.sd() - (2.55f64 / f64::from(n)).sqrt()).abs() < 1e-5, "{}", got.sd());
+        let [low, middle, high] = [0.025, 0.5, 0.975].map(|p| got.tau_quantile(Probability::new(p).unwrap()));
+        assert!((middle - 1.5).abs() < 1e-3, "{middle}");
+        assert!(((high - low) / (2.0 * 1.959_964 * 0.017) - 1.0).abs() < 0.01, "{low} to {high}");
+        let next = got.next_job(Confidence::P95);
+        assert!((next.width() / 2.0 - 1.959_964 * 1.5).abs() < 2e-3, "{next:?}");
     }
 
     #[test]
