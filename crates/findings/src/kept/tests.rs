@@ -67,11 +67,7 @@ type QuantityRow = (&'static str, &'static str, Vec<(&'static str, &'static str)
 fn beside_sound(builder: &mut Builder) {
     builder.put("job", "J20", &[("title", "J20"), ("site", "site:H1")]);
     let states = [("1", "before", "2025-02-08", "A15"), ("2", "after", "2025-02-22", "A16")];
-<<<<<<< HEAD
-    let readings: [(&str, &str, Vec<(&str, &str)>); 4] = [
-=======
     let readings: [QuantityRow; 4] = [
->>>>>>> rvb
         (
             "Q20",
             "air-leakage",
