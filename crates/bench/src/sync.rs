@@ -33,7 +33,7 @@ use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
 use content::{Content, Work};
-pub use leg::Leg;
+pub use leg::{Leg, cpu_s};
 pub use of_storypole::{founded, write};
 
 /// The kinds that the drafts write.

@@ -69,7 +69,7 @@ impl Pack {
 }
 
 /// Seconds for which the main thread has run on a core (`/proc/self/schedstat`).
-fn cpu_s() -> f64 {
+pub fn cpu_s() -> f64 {
     let stat = std::fs::read_to_string("/proc/self/schedstat").unwrap_or_default();
     let ns = stat.split_whitespace().next().and_then(|ns| ns.parse::<f64>().ok());
     ns.unwrap_or(0.0) / 1e9
