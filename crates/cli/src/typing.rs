@@ -55,7 +55,7 @@ pub fn moment(typed: &str, day: Option<&str>, now: WrittenAt) -> String {
         .parse::<jiff::civil::DateTime>()
         .ok()
         .filter(|_| !has_offset(typed))
-        .and_then(|at| at.to_zoned(jiff::tz::TimeZone::system()).ok());
+        .and_then(|at| at.to_zoned_datetime(jiff::tz::TimeZone::system()).ok());
     zoned.map_or_else(|| typed.to_owned(), |at| at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string())
 }
 
