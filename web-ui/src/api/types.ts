@@ -223,6 +223,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/compare/question": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Answers a question about kinds of walls: the interval of the difference and a verdict, never a bare ranking. */
+        get: operations["get_compare_question"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/compare/walls": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What kinds of walls gave over the jobs: average, next job, cost, and what was left out. */
+        get: operations["get_compare_walls"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/conflicts": {
         parameters: {
             query?: never;
@@ -637,6 +671,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/next": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The test that would tell most for its cost, with the reason, and what could follow. */
+        get: operations["get_next"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/openapi.json": {
         parameters: {
             query?: never;
@@ -996,6 +1047,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/tests/{name}/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How many positions and repeats would show a wanted change of a test, in which order to take them, and a sheet to print. */
+        get: operations["get_test_plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/today": {
         parameters: {
             query?: never;
@@ -1072,6 +1140,11 @@ export interface components {
             /** @description What they say together, in words. */
             words: string;
         };
+        /**
+         * @description How alike walls are that count together.
+         * @enum {string}
+         */
+        Alike: "same" | "near" | "family";
         /** @description An amount of money. */
         Amount: {
             /**
@@ -1084,6 +1157,37 @@ export interface components {
              * @example USD
              */
             currency: string;
+        };
+        /** @description The answer to a question. */
+        Answer: {
+            /** @description What small panels show of the same sides. */
+            bench_rig: components["schemas"]["OnBench"][];
+            /** @description What counts nowhere. */
+            left_out: components["schemas"]["CountsNowhere"][];
+            /** @description What is compared. */
+            measure: components["schemas"]["MeasureWord"];
+            /** @description What would tell most. */
+            next_step: string | null;
+            /** @description Words that could not be read. */
+            not_understood: string[];
+            /** @description Whether an opening limits the compared walls. */
+            opening_limited: boolean;
+            /** @description Every pair, grades A and B. */
+            pairs: components["schemas"]["Pair"][];
+            /** @description Sides with an average, best first; never to be shown without the verdicts. */
+            ranking: components["schemas"]["Ranked"][];
+            /** @description The answer in sentences, most important first. */
+            sentences: string[];
+            /** @description In another state or limited by an opening. */
+            shown_apart: components["schemas"]["ShownApart"][];
+            /** @description The sides, in the order of the question. */
+            sides: components["schemas"]["Side"][];
+            /** @description State of the compared walls before and after; of a level difference only after. */
+            states: (string | null)[];
+            /** @description The question part by part, as it was understood. */
+            understood: string[];
+            /** @description Every pair with grade C counted too, where there is one. */
+            with_grade_c: components["schemas"]["Pair"][];
         };
         /** @description Two results side by side. */
         Apart: {
@@ -1123,6 +1227,38 @@ export interface components {
             predicted: components["schemas"]["Predicted"] | null;
             /** @description In a sentence or two. */
             sentence: string;
+        };
+        /** @description Several jobs together. */
+        Average: {
+            /** @description Why there is no average. */
+            absent: string | null;
+            /** @description How the true average stands to the number. */
+            bound: components["schemas"]["Bound"];
+            /** @description How it was drawn. */
+            by: components["schemas"]["Way"] | null;
+            /** @description How sure a threshold is. */
+            chance: components["schemas"]["Chance"] | null;
+            /** @description Where the average very likely lies, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description What to expect of the next job, dB. */
+            next_job: components["schemas"]["Interval"] | null;
+            /** @description Jobs show no spread beyond their measurement. */
+            no_spread_seen: boolean;
+            /** @description Scale of the half-normal prior, dB. */
+            prior_scale: components["schemas"]["Number"] | null;
+            /** @description How much jobs differ beyond their measurement, standard deviation, dB. */
+            spread_between_jobs: components["schemas"]["Number"] | null;
+            /** @description Its interval, dB. */
+            spread_between_jobs_interval: components["schemas"]["Interval"] | null;
+            /** @description The average, or the one job's own number, dB. */
+            value: components["schemas"]["Number"] | null;
+            /** @description The average without each job in turn. */
+            without_one: components["schemas"]["WithoutOne"][];
         };
         /**
          * @description What results are compared by.
@@ -1444,6 +1580,19 @@ export interface components {
             /** @description Day it was built or found. */
             since: components["schemas"]["Day"] | null;
         };
+        /** @description Rebuilds of one weighting and state by cost and change. */
+        ByCost: {
+            /** @description Whether an opening limits the walls. */
+            opening_limited: boolean;
+            /** @description Cheapest first. */
+            points: components["schemas"]["CostPoint"][];
+            /** @description In words. */
+            sentence: string;
+            /** @description State before and after. */
+            states: string[];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
         /** @description What a record is called: enough to show it and to ask for it. */
         Called: {
             /** @description The record. */
@@ -1454,6 +1603,16 @@ export interface components {
             label: string | null;
             /** @description Its name, title, role or question, or what it belongs to. */
             name: string | null;
+        };
+        /** @description How sure it is that the average is above a number. */
+        Chance: {
+            /** @description The number, dB. */
+            above: components["schemas"]["Number"];
+            /**
+             * Format: double
+             * @description The chance, 0 to 1.
+             */
+            chance: number;
         };
         /** @description What lies between two sets of one direction and weighting. */
         Change: {
@@ -1469,12 +1628,16 @@ export interface components {
             before: components["schemas"]["Estimate"] | null;
             /** @description What to know beside it. */
             beside: string;
+            /** @description What each position changed. */
+            by_position: components["schemas"]["PositionChange"][];
             /** @description After less before, dB; positive is quieter in the receiving room. */
             change: components["schemas"]["Estimate"] | null;
             /** @description Whether it may be claimed. */
             claim: components["schemas"]["Claim"];
             /** @description Positions compared, by label. */
             compared_on: string[];
+            /** @description An untouched wall measured around both sets. */
+            control: components["schemas"]["Control"] | null;
             /** @description Which way the sound went, in words. */
             direction: string;
             /** @description Flags of both sets and of the comparison. */
@@ -1485,6 +1648,8 @@ export interface components {
             from: components["schemas"]["SetRef"];
             /** @description How good the comparison was. */
             grade: components["schemas"]["Grade"];
+            /** @description What so many decibels are to the ear; null where the readings are not in dBA. */
+            heard: string | null;
             /** @description The interval of everything that makes it uncertain, dB. */
             interval: components["schemas"]["Interval"] | null;
             /** @description The interval from the scatter of these positions alone, dB. */
@@ -1499,6 +1664,10 @@ export interface components {
             no_claim_because: string[];
             /** @description The numbers in one line. */
             numbers: string;
+            /** @description A position that changed unlike the others. */
+            odd_position: components["schemas"]["OddPosition"] | null;
+            /** @description A position that holds nearly all the sound, so that the average is that position. */
+            one_position_dominates: components["schemas"]["Dominant"] | null;
             /** @description Whether studs were showing in one of the sets, or in both. */
             open_studs: boolean;
             /** @description Whether one opening lets over half of the sound through, so that it is kept apart. */
@@ -1507,6 +1676,8 @@ export interface components {
             parts_changed: components["schemas"]["PartChanged"][];
             /** @description Whether the source room was not measured in both sets. */
             receive_level_only: boolean;
+            /** @description The change by resampling its positions; only where it answers a test or a job and has six positions or more. */
+            resampled: components["schemas"]["Resampled"] | null;
             /** @description Runs before and after, on a bench rig. */
             runs: components["schemas"]["RunCounts"] | null;
             /** @description Standard deviation of the positions' influences on the change, dB. */
@@ -1515,10 +1686,22 @@ export interface components {
             sentence: string;
             /** @description The second set. */
             to: components["schemas"]["SetRef"];
+            /**
+             * Format: double
+             * @description Share of the interval that two more positions would leave, where there are only two; 0 to 1.
+             */
+            two_more_positions_leave: number | null;
             /** @description What makes it uncertain. */
             uncertainty: components["schemas"]["Uncertainty"];
             /** @description Weighting of the readings: `dBA`, `dBC`, `dB`. */
             unit: string | null;
+        };
+        /** @description A change with a position, or without it. */
+        ChangeLine: {
+            /** @description By energy, dB. */
+            change: components["schemas"]["Number"];
+            /** @description Its interval from the positions alone, dB. */
+            interval: components["schemas"]["Interval"] | null;
         };
         /** @description One change in a table. */
         ChangeRow: {
@@ -1589,6 +1772,49 @@ export interface components {
             /** @description Field by field. */
             conflicts: components["schemas"]["InConflict"][];
         };
+        /** @description The difference of two sides, first less second. */
+        Contrast: {
+            /**
+             * Format: double
+             * @description Chance that the first is really better, 0 to 1.
+             */
+            chance_better: number | null;
+            /** @description Degrees of freedom of it. */
+            degrees_of_freedom: components["schemas"]["Number"] | null;
+            /** @description Where it very likely lies, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description What it rests on, in words. */
+            rests_on: string;
+            /** @description Spread between houses, standard deviation, dB. */
+            spread_between_houses: components["schemas"]["Number"] | null;
+            /** @description Its standard error, dB. */
+            u: components["schemas"]["Number"];
+            /** @description The difference, dB. */
+            value: components["schemas"]["Number"];
+        };
+        /** @description An untouched wall measured around a change: what else changed. */
+        Control: {
+            /** @description The change less what the untouched wall changed, dB. */
+            change_less_it: components["schemas"]["Estimate"];
+            /** @description Which way the sound went through it, in words. */
+            direction: string;
+            /** @description It moved by more than it may: nothing is claimed before a person has looked. */
+            find_out_first: boolean;
+            /** @description Its first set. */
+            from: components["schemas"]["SetRef"];
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description A person has looked, and let its set in with a reason. */
+            looked_at: boolean;
+            /** @description What it changed, dB. */
+            moved: components["schemas"]["Estimate"];
+            /** @description Its interval, dB. */
+            moved_interval: components["schemas"]["Interval"] | null;
+            /** @description In words. */
+            sentence: string;
+            /** @description Its second set. */
+            to: components["schemas"]["SetRef"];
+        };
         /** @description A reading that was corrected. */
         CorrectedReading: {
             /** @description The fields that were corrected. */
@@ -1597,6 +1823,38 @@ export interface components {
             id: components["schemas"]["Id"];
             /** @description Label of its position. */
             position: string;
+        };
+        /** @description A kind of rebuild among others by cost. */
+        CostPoint: {
+            /** @description Average change, dB. */
+            average: components["schemas"]["Number"];
+            /** @description The kinds that are no dearer and as good. */
+            by: string[];
+            /** @description Cost of a square metre for each further decibel from the step before. */
+            further_per_m2_and_db: components["schemas"]["Number"] | null;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description Mean cost of a square metre. */
+            per_m2: components["schemas"]["Price"];
+            /** @description How it stands. */
+            place: components["schemas"]["Place"];
+            /** @description The kind, in words. */
+            pool: string | null;
+        };
+        /**
+         * @description What the numbers of a test count.
+         * @enum {string}
+         */
+        Counted: "points" | "days" | "spots";
+        /** @description A result that counts nowhere. */
+        CountsNowhere: {
+            /** @description Why. */
+            because: string;
+            /** @description Which. */
+            what: string;
         };
         /**
          * @description Where the next page of a list begins: hand it back as `after`. What stands in it may change.
@@ -1641,6 +1899,31 @@ export interface components {
          * @example 6.5
          */
         Decimal: string;
+        /** @description One design and what it would give. */
+        DesignRow: {
+            /**
+             * Format: double
+             * @description Chance that the wanted change is claimed, 0 to 1.
+             */
+            chance: number;
+            /** @description How close the change would be known, either way. */
+            half_width: components["schemas"]["Number"];
+            /**
+             * Format: int64
+             * @description Receive positions, the same before and after.
+             */
+            positions: number;
+            /**
+             * Format: int64
+             * @description Readings in both states together.
+             */
+            readings: number;
+            /**
+             * Format: int64
+             * @description Readings at each in each state.
+             */
+            repeats: number;
+        };
         /** @description One device of the notebook. */
         Device: {
             /**
@@ -1703,6 +1986,20 @@ export interface components {
             /** @description What is kept and does not count. */
             set_aside: components["schemas"]["SetAside"][];
         };
+        /** @description A position that holds nearly all the sound of a set. */
+        Dominant: {
+            /** @description Its label. */
+            position: string;
+            /** @description In words. */
+            sentence: string;
+            /** @description Label of the set. */
+            set: string;
+            /**
+             * Format: double
+             * @description Its share of the energy, 0 to 1.
+             */
+            share: number;
+        };
         /** @description What someone wrote, to be taken as a whole or not at all. */
         DraftBody: {
             /** @description The person who wrote it; without it, the person of the session. */
@@ -1727,6 +2024,17 @@ export interface components {
              * @description Its number in the device's series; null when it was held already.
              */
             seq: number | null;
+        };
+        /** @description What laboratories and the model say of such walls. Neither is of a house. */
+        Elsewhere: {
+            /** @description What the model gives for A-weighted pink noise, dB. */
+            model: components["schemas"]["Interval"] | null;
+            /** @description Of the walls, or the walls after, dB. */
+            published: components["schemas"]["Interval"] | null;
+            /** @description Published ratings of the walls before, dB. */
+            published_before: components["schemas"]["Interval"] | null;
+            /** @description In words. */
+            sentence: string;
         };
         /**
          * @description How a code ended.
@@ -1920,6 +2228,17 @@ export interface components {
             shown: string | null;
             /** @description To be typed back as it is; the id for a reference; null where the field was cleared. */
             value: string | null;
+        };
+        /** @description A change in short. */
+        Figure: {
+            /** @description The change, dB. */
+            change: components["schemas"]["Estimate"] | null;
+            /** @description Whether it may be claimed. */
+            claim: components["schemas"]["Claim"];
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Letter"];
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
         };
         /** @description A file that was kept. */
         FileKept: {
@@ -2177,6 +2496,15 @@ export interface components {
             /** @description The values that stand, the one shown first. */
             values: components["schemas"]["Step"][];
         };
+        /** @description The same number in the unit the crew typed its readings in. */
+        InTyped: {
+            /** @description Its interval. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description The unit: `°F`, `cfm`, `cfm/ft2`, `in2`. */
+            unit: string;
+            /** @description The number. */
+            value: components["schemas"]["Number"];
+        };
         /** @description An interval at 95 %, in the unit of what it belongs to, mostly dB. */
         Interval: {
             /**
@@ -2259,11 +2587,13 @@ export interface components {
             label: string;
             /** @description What it cost. */
             money: components["schemas"]["JobMoney"];
+            /** @description Tests of other quantities than sound. */
+            quantity: components["schemas"]["QuantityFinding"][];
             /** @description What it shows, in sentences. */
             sentences: string[];
             /** @description The sets taken in it, oldest first. */
             sets: components["schemas"]["SetFinding"][];
-            /** @description Thermal tests. */
+            /** @description Surface temperatures, smoke and moisture of such tests by state. */
             thermal: components["schemas"]["ThermalFinding"][];
             /** @description Its title. */
             title: string;
@@ -2327,6 +2657,13 @@ export interface components {
             subcontract: components["schemas"]["Amount"];
             /** @description All of it. */
             total: components["schemas"]["Amount"];
+        };
+        /** @description What one job cost for each square metre. */
+        JobPrice: {
+            /** @description Label of the job. */
+            label: string;
+            /** @description Net cost of a square metre treated. */
+            per_m2: components["schemas"]["Price"];
         };
         /** @description One job in full. */
         JobSheet: {
@@ -2484,6 +2821,16 @@ export interface components {
             marks: components["schemas"]["Mark"][];
         };
         /**
+         * @description Which of the two tables.
+         * @enum {string}
+         */
+        MeasureWord: "change" | "level-difference";
+        /**
+         * @description What a test measures, other than sound.
+         * @enum {string}
+         */
+        Measures: "air-leakage" | "thermal" | "thermal-resistance" | "temperature" | "moisture" | "light" | "other";
+        /**
          * Format: date-time
          * @description A moment by the writer's own clock, with the writer's offset.
          * @example 2025-03-04T17:10:00-05:00
@@ -2502,6 +2849,65 @@ export interface components {
              */
             person?: string;
         };
+        /** @description What to test next. */
+        Next: {
+            /** @description Best first. */
+            candidates: components["schemas"]["NextTest"][];
+            /** @description The answer in words. */
+            sentence: string;
+        };
+        /**
+         * @description What kind of test is meant.
+         * @enum {string}
+         */
+        NextKind: "before-it-is-closed" | "before-it-changes" | "first-state-again" | "after" | "begin" | "in-quiet" | "out-again" | "pair" | "another-house";
+        /** @description A test that could come next. */
+        NextTest: {
+            /** @description The wall it is about. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description Information gained, nats. */
+            information: components["schemas"]["Number"] | null;
+            /** @description The job it belongs to. */
+            job: components["schemas"]["Called"] | null;
+            /** @description What kind. */
+            kind: components["schemas"]["NextKind"];
+            /** @description How close the average or difference is known now, dB either way. */
+            known_within: components["schemas"]["Number"] | null;
+            /** @description The same after the test. */
+            known_within_after: components["schemas"]["Number"] | null;
+            /** @description Minutes it takes. */
+            minutes: components["schemas"]["Number"];
+            /** @description Whether an opening limits such walls. */
+            opening_limited: boolean;
+            /**
+             * Format: int64
+             * @description Readings it takes.
+             */
+            readings: number;
+            /** @description In words. */
+            sentence: string;
+            /** @description The test whose positions and conditions it follows. */
+            test: components["schemas"]["Called"] | null;
+            /** @description Whether it cannot be made up for later. */
+            urgent: boolean;
+            /** @description What such a wall last cost, where a new one is needed. */
+            wall_cost: components["schemas"]["Amount"] | null;
+            /** @description What to do, in a few words. */
+            what: string;
+            /** @description The same in money. */
+            worth: components["schemas"]["Amount"] | null;
+            /** @description What it is worth for a choice between two, dB. */
+            worth_db: components["schemas"]["Number"] | null;
+        };
+        /** @description Sets that do not count, and why. */
+        NotCounted: {
+            /** @description Why. */
+            because: string;
+            /** @description Their job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Labels of the sets. */
+            sets: string[];
+        };
         /** @description A computed number. Its unit stands with the member that holds it. */
         Number: {
             /** @description Rounded, as people see it; a change has its sign. */
@@ -2512,11 +2918,54 @@ export interface components {
              */
             value: number;
         };
+        /** @description A position that changed unlike the others. It stays in until a person with a reason takes it out. */
+        OddPosition: {
+            /** @description What it changed, dB. */
+            change: components["schemas"]["Number"];
+            /** @description How far that is from the middle one of all, dB. */
+            off_the_others: components["schemas"]["Number"];
+            /** @description Its label. */
+            position: string;
+            /** @description In words. */
+            sentence: string;
+            /** @description The change with it. */
+            with_it: components["schemas"]["ChangeLine"];
+            /** @description The change without it. */
+            without_it: components["schemas"]["ChangeLine"];
+        };
+        /** @description Something a reader has to know about a state. */
+        Oddity: {
+            /** @description The one effect it has on changes of the state, in words. */
+            effect: string;
+            /** @description Which. */
+            flag: components["schemas"]["OddityName"];
+            /** @description What was seen, in words. */
+            words: string;
+        };
+        /**
+         * @description What is odd about a state.
+         * @enum {string}
+         */
+        OddityName: "few-points" | "single-point" | "exponent-odd" | "poor-fit" | "resting-pressure" | "windy" | "small-difference" | "run-not-ended" | "sparse-readings" | "wet-wood" | "sky-not-noted" | "other-sky" | "reading-left-out" | "dates-odd";
         /**
          * @description Tells an assembly's finding from others.
          * @enum {string}
          */
         OfAssembly: "assembly";
+        /** @description Jobs of one kind of fill within a kind of wall. */
+        OfFill: {
+            /** @description Their average. */
+            average: components["schemas"]["Average"];
+            /** @description The fill, or what it was and became. */
+            fill: string;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description In one sentence. */
+            sentence: string;
+        };
         /**
          * @description Tells a job's finding from others.
          * @enum {string}
@@ -2532,6 +2981,29 @@ export interface components {
          * @enum {string}
          */
         OfTest: "test";
+        /** @description What a small panel shows of two sides. */
+        OnBench: {
+            /** @description First less second, dB. */
+            difference: components["schemas"]["Number"];
+            /**
+             * Format: int64
+             * @description Index of the side that did better.
+             */
+            first: number;
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /**
+             * Format: int64
+             * @description Index of the other.
+             */
+            second: number;
+            /** @description In words. */
+            sentence: string;
+            /** @description Label of the test. */
+            test: string;
+            /** @description Whether they can be told apart. */
+            told_apart: boolean;
+        };
         /** @description Level differences on the positions that all sets have. */
         OnShared: {
             /** @description The positions, by label. */
@@ -2590,6 +3062,49 @@ export interface components {
              * @description Wrong tries so far.
              */
             wrong_tries: number;
+        };
+        /** @description Two sides against each other. */
+        Pair: {
+            /** @description What kept it from more. */
+            because: string[];
+            /** @description How the true difference stands to it. */
+            bound: components["schemas"]["Bound"];
+            /** @description What the first costs more. */
+            cost: components["schemas"]["PairCost"] | null;
+            /** @description The difference. */
+            difference: components["schemas"]["Contrast"] | null;
+            /**
+             * Format: int64
+             * @description Index of the side that came out better.
+             */
+            first: number;
+            /**
+             * Format: int64
+             * @description Index of the other.
+             */
+            second: number;
+            /** @description In words. */
+            sentence: string;
+            /** @description The verdict on the first. */
+            verdict: components["schemas"]["Verdict"];
+        };
+        /** @description What the first side costs more. */
+        PairCost: {
+            /** @description The area it is weighed for, m2. */
+            area_m2: components["schemas"]["Number"];
+            /**
+             * Format: double
+             * @description Chance that it is worth its cost, 0 to 1.
+             */
+            chance_worth_it: number | null;
+            /** @description ISO 4217 code of the currency. */
+            currency: string;
+            /** @description For each square metre. */
+            more_per_m2: components["schemas"]["Number"];
+            /** @description Its standard error. */
+            u_per_m2: components["schemas"]["Number"] | null;
+            /** @description What the difference is worth less what it costs, where the notebook says what a decibel is worth. */
+            worth_less_cost: components["schemas"]["Number"] | null;
         };
         /** @description Changes from one family of walls to another. */
         PairPool: {
@@ -2732,6 +3247,95 @@ export interface components {
             /** @description File by file. */
             files: components["schemas"]["PinnedFile"][];
         };
+        /**
+         * @description How a kind of rebuild stands among others by cost.
+         * @enum {string}
+         */
+        Place: "step" | "better-beyond" | "dominated" | "twin";
+        /** @description The numbers of a plan. */
+        PlanNumbers: {
+            /**
+             * Format: double
+             * @description Chance that the wanted change is claimed, 0 to 1.
+             */
+            chance: number;
+            /** @description How close the change would be known, either way. */
+            half_width: components["schemas"]["Number"];
+            /** @description Least true change that is claimed with the wanted chance. */
+            least_change: components["schemas"]["Number"];
+            /** @description Whether that is the crew's own. */
+            own_scatter: boolean;
+            /**
+             * Format: int64
+             * @description Positions the plan takes.
+             */
+            positions: number;
+            /**
+             * Format: int64
+             * @description Positions for the wanted chance if nothing but positions scattered.
+             */
+            positions_for_chance: number;
+            /**
+             * Format: int64
+             * @description Readings at each position in each state.
+             */
+            repeats: number;
+            /** @description Spread between positions, standard deviation. */
+            scatter: components["schemas"]["Number"];
+            /** @description Designs side by side. */
+            table: components["schemas"]["DesignRow"][];
+            /** @description Unit of all of them. */
+            unit: string;
+        };
+        /** @description One position with both states in drawn order. */
+        PlannedBlock: {
+            /** @description Which way the sound goes, in words. */
+            direction: string;
+            /** @description The position. */
+            position: string;
+            /** @description Both states. */
+            states: string[];
+        };
+        /** @description In which order to take a test. */
+        PlannedOrder: {
+            /** @description Position after position, where the states can be changed to and fro. */
+            blocks: components["schemas"]["PlannedBlock"][];
+            /** @description State after state. */
+            rounds: components["schemas"]["PlannedRound"][];
+        };
+        /** @description Positions of one round in drawn order. */
+        PlannedRound: {
+            /** @description Which way the sound goes, in words. */
+            direction: string;
+            /** @description Receive positions in drawn order. */
+            receive: string[];
+            /** @description Source positions in drawn order. */
+            source: string[];
+            /** @description Its stage. */
+            stage: string;
+        };
+        /** @description What a kind of rebuild cost. */
+        PoolCost: {
+            /** @description Job by job. */
+            jobs: components["schemas"]["JobPrice"][];
+            /** @description Why no price of a decibel is said. */
+            no_price_because: string | null;
+            /** @description The same for each square foot. */
+            per_ft2: components["schemas"]["Price"] | null;
+            /** @description Mean over the jobs, for each square metre treated. */
+            per_m2: components["schemas"]["Price"] | null;
+            /** @description What a decibel cost. */
+            per_m2_and_db: components["schemas"]["PricePerDb"] | null;
+            /** @description Labels of jobs without a known cost or area. */
+            unknown: string[];
+        };
+        /** @description What one position changed. */
+        PositionChange: {
+            /** @description Before less after, source levels taken off, dB; positive is quieter. */
+            change: components["schemas"]["Number"];
+            /** @description Its label. */
+            position: string;
+        };
         /** @description The level at one position. */
         PositionLevel: {
             /** @description The position, where the readings name one. */
@@ -2829,6 +3433,40 @@ export interface components {
             /** @description Before. */
             before: components["schemas"]["Prediction"] | null;
         };
+        /** @description An amount for each unit of something. */
+        Price: {
+            /** @description ISO 4217 code of the currency. */
+            currency: string | null;
+            /** @description Rounded, as people see it. */
+            printed: string;
+            /**
+             * Format: double
+             * @description Unrounded.
+             */
+            value: number;
+        };
+        /** @description What a decibel cost. */
+        PricePerDb: {
+            /** @description Whether it is a limit from above, because the change is at least what is said. */
+            at_most: boolean;
+            /** @description Where it very likely lies. */
+            range: components["schemas"]["PriceRange"];
+            /** @description For each square metre and decibel. */
+            value: components["schemas"]["Price"];
+        };
+        /** @description Where a price very likely lies. */
+        PriceRange: {
+            /**
+             * Format: double
+             * @description Lower end; null for none.
+             */
+            from: number | null;
+            /**
+             * Format: double
+             * @description Upper end; null where there is no limit.
+             */
+            to: number | null;
+        };
         /** @description Why a request is refused, and what to do next. */
         Problem: {
             /** @description What was refused, for programs. */
@@ -2885,6 +3523,173 @@ export interface components {
             proof: string;
             /** @description Whose word it came in on, where it did: a copy of a folder goes on as a new device by itself. */
             vouch?: components["schemas"]["VouchBody"];
+        };
+        /** @description A quantity read along with the one the test asks for. */
+        QuantityBeside: {
+            /** @description In the last state, where that is another. */
+            after: components["schemas"]["Number"] | null;
+            /** @description After, as the crew reads it; null where that is the same unit. */
+            after_as_typed: components["schemas"]["InTyped"] | null;
+            /** @description In the first state that has it. */
+            before: components["schemas"]["Number"] | null;
+            /** @description Before, as the crew reads it; null where that is the same unit. */
+            before_as_typed: components["schemas"]["InTyped"] | null;
+            /** @description What it is. */
+            name: string;
+            /** @description In plain words. */
+            sentence: string;
+            /**
+             * Format: int64
+             * @description Spots looked at after, for counts of spots.
+             */
+            spots_after: number | null;
+            /**
+             * Format: int64
+             * @description Spots looked at before, for counts of spots.
+             */
+            spots_before: number | null;
+            /** @description Its unit. */
+            unit: string;
+        };
+        /** @description What lies between two states. */
+        QuantityChange: {
+            /** @description Why there is no number. */
+            absent: string | null;
+            /** @description After, on what was compared. */
+            after: components["schemas"]["Number"] | null;
+            /** @description After, as the crew reads it; null where that is the same unit. */
+            after_as_typed: components["schemas"]["InTyped"] | null;
+            /** @description Before, on what was compared. */
+            before: components["schemas"]["Number"] | null;
+            /** @description Before, as the crew reads it; null where that is the same unit. */
+            before_as_typed: components["schemas"]["InTyped"] | null;
+            /** @description After less before. */
+            change: components["schemas"]["Number"] | null;
+            /** @description The change, as the crew reads it; null where that is the same unit. */
+            change_as_typed: components["schemas"]["InTyped"] | null;
+            /** @description Whether it may be claimed. */
+            claim: components["schemas"]["Claim"];
+            /** @description Spots compared, by label. */
+            compared_on: string[];
+            /**
+             * Format: int64
+             * @description Spots, points or days behind it, the fewer of both states.
+             */
+            count: number;
+            /** @description Degrees of freedom of that; null is without limit, or there is no uncertainty. */
+            degrees_of_freedom: components["schemas"]["Number"] | null;
+            /** @description The earlier state. */
+            from: components["schemas"]["SetRef"];
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Grade"];
+            /** @description Its interval. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description Least change that repeats allow to claim; null without repeats. */
+            least_claimed: components["schemas"]["Number"] | null;
+            /** @description Spots only one state has, by label. */
+            left_off: string[];
+            /** @description Whether both show the same wall, so that the second repeats the first. */
+            measured_again: boolean;
+            /** @description What changed. */
+            name: string;
+            /** @description Why it may not, in words. */
+            no_claim_because: string[];
+            /** @description What to know about this one comparison. */
+            notes: string[];
+            /** @description Whether it is made from pairs at the same spots. */
+            paired: boolean;
+            /** @description The change in percent of before, where that says more; the claim is on it then. */
+            percent: components["schemas"]["Number"] | null;
+            /** @description Interval of that. */
+            percent_interval: components["schemas"]["Interval"] | null;
+            /** @description In plain words. */
+            sentence: string;
+            /** @description What makes it uncertain. */
+            shares: components["schemas"]["QuantityShare"][];
+            /** @description The later state. */
+            to: components["schemas"]["SetRef"];
+            /**
+             * Format: double
+             * @description Standard uncertainty of the change, in its unit.
+             */
+            u: number | null;
+            /** @description Unit of change and interval; empty for a plain number. */
+            unit: string;
+            /** @description Unit of these two; empty for a plain number. */
+            unit_of_ends: string;
+        };
+        /** @description What a test of another quantity than sound shows. */
+        QuantityFinding: {
+            /** @description What was read along with it. */
+            beside: components["schemas"]["QuantityBeside"][];
+            /** @description What a reader should not take from it. */
+            cautions: string[];
+            /** @description Every later state against the first, and against the one before it where that is another. */
+            changes: components["schemas"]["QuantityChange"][];
+            /** @description What its numbers count. */
+            counted: components["schemas"]["Counted"];
+            /** @description What is odd, over all states. */
+            flags: components["schemas"]["Oddity"][];
+            /** @description The change that answers the question. */
+            headline: components["schemas"]["QuantityChange"] | null;
+            /** @description What it measures. */
+            measures: components["schemas"]["Measures"];
+            /** @description How it was worked out, and what would make it better. */
+            notes: string[];
+            /** @description The answer in sentences. */
+            sentences: string[];
+            /** @description States in the order they were taken. */
+            states: components["schemas"]["QuantityState"][];
+            /** @description The test. */
+            test: components["schemas"]["Called"];
+        };
+        /** @description One source of uncertainty. */
+        QuantityShare: {
+            /** @description What it stands for. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its share of the squared uncertainty, 0 to 1.
+             */
+            share: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, in the unit of the change; of a ratio as a share of one.
+             */
+            u: number;
+        };
+        /** @description One state of what was tested. */
+        QuantityState: {
+            /** @description The assembly version. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description Day of the first set. */
+            date: components["schemas"]["Day"] | null;
+            /** @description What is odd about it. */
+            flags: components["schemas"]["Oddity"][];
+            /** @description Whether a person included it in spite of its flags. */
+            included_by_a_person: boolean;
+            /** @description What it was worked out from. */
+            inputs: components["schemas"]["StateInput"][];
+            /** @description Label of its set, or those of the first and the last. */
+            label: string;
+            /** @description Rules of the method. */
+            rules: components["schemas"]["RuleKept"][];
+            /** @description Every set in it. */
+            sets: components["schemas"]["Called"][];
+            /** @description Its stage. */
+            stage: string | null;
+            /** @description What it shows, the number the test asks for first. */
+            values: components["schemas"]["StateValue"][];
+        };
+        /** @description A side in the order of the averages. */
+        Ranked: {
+            /** @description Whether the best is better than it; null for the best itself. */
+            against_the_best: components["schemas"]["Verdict"] | null;
+            /**
+             * Format: int64
+             * @description Its index.
+             */
+            side: number;
         };
         /** @description A single number before and after. */
         RatingChange: {
@@ -3042,11 +3847,54 @@ export interface components {
              */
             write: number | null;
         };
+        /** @description A change by resampling its positions: shown beside the interval, never chosen for being narrower. */
+        Resampled: {
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"];
+            /** @description Mean of the differences by position, dB. */
+            mean: components["schemas"]["Number"];
+            /** @description In words. */
+            sentence: string;
+        };
         /**
          * @description What a device or browser may do: each may all that those after it may.
          * @enum {string}
          */
         RoleName: "keeper" | "crew" | "viewer";
+        /** @description One job and wall. */
+        Row: {
+            /** @description The wall before, of a change. */
+            before: components["schemas"]["Called"] | null;
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Letter"];
+            /** @description Its own interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description The job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description The line it stands in. */
+            line: components["schemas"]["Line"];
+            /** @description Whether an opening limits the wall. */
+            opening_limited: boolean;
+            /** @description Parts of the wall that changed. */
+            parts_changed: string[];
+            /** @description Labels of the sets behind it. */
+            sets: string[];
+            /** @description Labels of the tests behind it. */
+            tests: string[];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+            /** @description The change or level difference, dB. */
+            value: components["schemas"]["Estimate"];
+            /** @description The wall, or the wall after. */
+            wall: components["schemas"]["Called"] | null;
+        };
+        /** @description A rule of the method. */
+        RuleKept: {
+            /** @description Whether it was kept. */
+            kept: boolean;
+            /** @description The rule, with the number it was judged by. */
+            rule: string;
+        };
         /** @description Runs behind a change on a bench rig. */
         RunCounts: {
             /**
@@ -3187,6 +4035,8 @@ export interface components {
             hearing: components["schemas"]["Hearing"] | null;
             /** @description The set. */
             id: components["schemas"]["Id"];
+            /** @description Why, where it was included. */
+            included_because: string | null;
             /** @description Whether a person included it in spite of its flags. */
             included_by_a_person: boolean;
             /** @description Whether it takes part in results. */
@@ -3225,6 +4075,8 @@ export interface components {
             to_room: components["schemas"]["Called"] | null;
             /** @description Weighting of its readings: `dBA`, `dBC`, `dB`. */
             unit: string | null;
+            /** @description Whether it is of an untouched wall beside the rebuilt one. */
+            untouched: boolean;
         };
         /** @description A set in the list of tests. */
         SetInRow: {
@@ -3290,6 +4142,31 @@ export interface components {
             /** @description Level difference on the shared positions, dB. */
             level_difference: components["schemas"]["Estimate"];
         };
+        /** @description A condition on the sheet. */
+        SheetCondition: {
+            /** @description As found before. */
+            before: string | null;
+            /** @description How much it weighs. */
+            class: string;
+            /** @description Not in the test yet, but worth adding. */
+            suggested: boolean;
+            /** @description What is held. */
+            variable: string;
+            /** @description What is wanted. */
+            wanted: string;
+        };
+        /** @description A result that belongs to the question and is not compared. */
+        ShownApart: {
+            /** @description Why. */
+            because: string;
+            /** @description The result. */
+            row: components["schemas"]["Row"];
+            /**
+             * Format: int64
+             * @description Index of its side.
+             */
+            side: number;
+        };
         /** @description How many were shut out. */
         ShutOut: {
             /**
@@ -3307,6 +4184,22 @@ export interface components {
             /** @description Position by position. */
             positions: components["schemas"]["PositionLevel"][];
         };
+        /** @description What the jobs of a side do on average. */
+        SideAverage: {
+            /** @description How the true number stands to it. */
+            bound: components["schemas"]["Bound"];
+            /** @description Where it very likely lies, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /**
+             * Format: int64
+             * @description How many jobs.
+             */
+            jobs: number;
+            /** @description What to expect of the next job, dB. */
+            next_job: components["schemas"]["Interval"] | null;
+            /** @description The average, or the one job's own number, dB. */
+            value: components["schemas"]["Number"];
+        };
         /** @description Sets and walls side by side. */
         SideBySide: {
             /** @description Bench rigs with a set that is asked for. */
@@ -3315,6 +4208,20 @@ export interface components {
             changes: components["schemas"]["Change"][];
             /** @description The sets. */
             sets: components["schemas"]["SetFinding"][];
+        };
+        /** @description What the jobs of a side cost. */
+        SideCost: {
+            /** @description ISO 4217 code of the currency. */
+            currency: string;
+            /**
+             * Format: int64
+             * @description Jobs whose cost and area are known.
+             */
+            jobs: number;
+            /** @description Mean for each square metre treated, everything of the job counted. */
+            per_m2: components["schemas"]["Number"];
+            /** @description Its standard error. */
+            u_per_m2: components["schemas"]["Number"] | null;
         };
         /** @description One site on one day. */
         SiteDay: {
@@ -3341,6 +4248,17 @@ export interface components {
             /** @description Sum of the day's purchases; null where nothing was bought. */
             spent: components["schemas"]["Amount"] | null;
         };
+        /** @description A rebuild step by step, in one direction and weighting. */
+        Stages: {
+            /** @description Which way the sound went, in words. */
+            direction: string;
+            /** @description What the steps are and are not. */
+            sentence: string;
+            /** @description Wall by wall, in the order they were measured. */
+            steps: components["schemas"]["Step"][];
+            /** @description Weighting of the readings. */
+            unit: string | null;
+        };
         /** @description How a device begins. */
         StartBody: {
             /** @description Its half of the proof, hexadecimal. */
@@ -3351,6 +4269,49 @@ export interface components {
              * @example 1
              */
             version: number;
+        };
+        /** @description A number a state was worked out from. */
+        StateInput: {
+            /** @description The same as the crew reads it; null where that is the same unit. */
+            as_typed: components["schemas"]["InTyped"] | null;
+            /** @description What it is. */
+            name: string;
+            /**
+             * Format: int64
+             * @description Readings in it.
+             */
+            readings: number;
+            /** @description Its unit; empty for a plain number. */
+            unit: string;
+            /** @description Its mean. */
+            value: components["schemas"]["Number"];
+        };
+        /** @description A number of a state. */
+        StateValue: {
+            /** @description Why there is no number. */
+            absent: string | null;
+            /** @description The same as the crew reads it; null where that is the same unit. */
+            as_typed: components["schemas"]["InTyped"] | null;
+            /**
+             * Format: int64
+             * @description Spots, points or days behind it.
+             */
+            count: number;
+            /** @description Degrees of freedom of that; null is without limit, or there is no uncertainty. */
+            degrees_of_freedom: components["schemas"]["Number"] | null;
+            /** @description Its interval, in the same unit; null where nothing tells how far off it is. */
+            interval: components["schemas"]["Interval"] | null;
+            /** @description What it is. */
+            name: string;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, in the same unit.
+             */
+            u: number | null;
+            /** @description Its unit; empty for a plain number. */
+            unit: string;
+            /** @description The number. */
+            value: components["schemas"]["Number"] | null;
         };
         /** @description One write. */
         Step: {
@@ -3487,6 +4448,24 @@ export interface components {
             /** @description Task by task. */
             tasks: components["schemas"]["Task"][];
         };
+        /** @description How many tests there are and count. */
+        TestCounts: {
+            /**
+             * Format: int64
+             * @description Of these finished.
+             */
+            finished: number;
+            /**
+             * Format: int64
+             * @description Of these left out.
+             */
+            left_out: number;
+            /**
+             * Format: int64
+             * @description Planned.
+             */
+            planned: number;
+        };
         /** @description What a test shows. */
         TestFinding: {
             /** @description What it shows as a bench rig. */
@@ -3505,12 +4484,68 @@ export interface components {
             label: string;
             /** @description What is measured: one of the choices of the field in `/api/kinds`. */
             measures: string;
+            /** @description Sets that are out of results. */
+            out: components["schemas"]["SetOut"][];
+            /** @description What it shows where it measures another quantity than sound. */
+            quantity: components["schemas"]["QuantityFinding"] | null;
             /** @description The question it asks. */
             question: string;
             /** @description What it shows, in sentences. */
             sentences: string[];
-            /** @description What it shows as a thermal test. */
+            /** @description The rebuild step by step. */
+            stages: components["schemas"]["Stages"][];
+            /** @description Why it was struck; null where it stands. */
+            struck: string | null;
+            /** @description Sets that were struck. */
+            struck_sets: components["schemas"]["SetOut"][];
+            /** @description Surface temperatures, smoke and moisture of such a test by state; `quantity` holds all that it shows. */
             thermal: components["schemas"]["ThermalFinding"] | null;
+            /** @description Untouched walls measured beside it. */
+            untouched: components["schemas"]["Group"][];
+        };
+        /** @description The plan of a test. */
+        TestPlan: {
+            /** @description Cautions. */
+            cautions: string[];
+            /** @description Conditions to hold. */
+            conditions: components["schemas"]["SheetCondition"][];
+            /** @description How long that takes, minutes. */
+            minutes: components["schemas"]["Number"];
+            /** @description Which numbers are missing, where there are none. */
+            missing: string | null;
+            /** @description Its numbers. */
+            numbers: components["schemas"]["PlanNumbers"] | null;
+            /** @description In which order. */
+            order: components["schemas"]["PlannedOrder"];
+            /** @description Photos to take before. */
+            photos: string[];
+            /** @description The best grade it can reach. */
+            reachable_grade: components["schemas"]["Grade"];
+            /**
+             * Format: int64
+             * @description All readings of all rounds.
+             */
+            readings: number;
+            /**
+             * Format: int64
+             * @description Seed of the drawn order.
+             */
+            seed: number;
+            /** @description The plan in sentences. */
+            sentences: string[];
+            /** @description The sheet as text, to print. */
+            sheet: string;
+            /** @description The test. */
+            test: components["schemas"]["Called"] | null;
+            /** @description The change worth finding. */
+            wanted: components["schemas"]["Number"];
+            /**
+             * Format: double
+             * @description The chance of finding it that is wanted, 0 to 1.
+             */
+            wanted_chance: number;
+            /** @description What would lift it. */
+            would_lift: string[];
         };
         /** @description A test in the list of tests. */
         TestRow: {
@@ -3620,6 +4655,8 @@ export interface components {
         };
         /** @description What makes a change uncertain. */
         Uncertainty: {
+            /** @description What would make it surer. */
+            advice: string | null;
             /** @description Degrees of freedom of it. */
             degrees_of_freedom: components["schemas"]["Number"] | null;
             /** @description Whether setup and day come from the crew's own repeats. */
@@ -3631,6 +4668,11 @@ export interface components {
             /** @description Standard uncertainty of the change, dB. */
             u: components["schemas"]["Number"] | null;
         };
+        /**
+         * @description Whether one side is better than another.
+         * @enum {string}
+         */
+        Verdict: "clearly better" | "probably better" | "cannot tell";
         /** @description A member's word for a device that the server has not met yet, as it stands in the device's own first change. */
         VouchBody: {
             /** @description The public key of the device, 64 digits. */
@@ -3656,6 +4698,72 @@ export interface components {
             /** @description Typical. */
             typical: components["schemas"]["Number"];
         };
+        /** @description Walls of one kind over the jobs. */
+        WallPool: {
+            /** @description Grades A and B together. */
+            average: components["schemas"]["Average"];
+            /** @description What it cost. */
+            cost: components["schemas"]["PoolCost"];
+            /** @description What is said of such walls elsewhere. */
+            elsewhere: components["schemas"]["Elsewhere"];
+            /** @description By kind of fill. */
+            fills: components["schemas"]["OfFill"][];
+            /**
+             * Format: int64
+             * @description Jobs of grades A and B.
+             */
+            jobs: number;
+            /** @description The kind, in words. */
+            label: string;
+            /** @description Of this kind, but not counted. */
+            left_out: components["schemas"]["NotCounted"][];
+            /** @description Whether an opening limits them. */
+            opening_limited: boolean;
+            /** @description Job by job. */
+            rows: components["schemas"]["Row"][];
+            /** @description What may be said, most important first. */
+            sentences: string[];
+            /**
+             * Format: int64
+             * @description Tests behind them.
+             */
+            tests: number;
+            /** @description Weighting of the readings. */
+            unit: string | null;
+            /** @description With grade C counted too, where there is one. */
+            with_grade_c: components["schemas"]["Average"] | null;
+        };
+        /** @description From least to most over several walls. */
+        WallRange: {
+            /** @description Most, dB. */
+            high: components["schemas"]["Number"];
+            /** @description Least, dB. */
+            low: components["schemas"]["Number"];
+            /**
+             * Format: int64
+             * @description How many walls.
+             */
+            walls: number;
+        };
+        /** @description Walls over the jobs. */
+        Walls: {
+            /** @description How alike walls are that count together. */
+            alike: components["schemas"]["Alike"];
+            /** @description The same in words. */
+            alike_in: string;
+            /** @description Kinds of rebuilds by cost and change. */
+            by_cost: components["schemas"]["ByCost"][];
+            /** @description What counts in no table. */
+            left_out: components["schemas"]["NotCounted"][];
+            /** @description Which of the two tables. */
+            measure: components["schemas"]["MeasureWord"];
+            /** @description What to know about these tables. */
+            notes: string[];
+            /** @description Kind by kind, most jobs first. */
+            pools: components["schemas"]["WallPool"][];
+            /** @description How many tests there are and count. */
+            tests: components["schemas"]["TestCounts"];
+        };
         /** @description The change in one direction. */
         Way: {
             /** @description The change, dB. */
@@ -3668,6 +4776,15 @@ export interface components {
          * @enum {string}
          */
         WhyName: "unsigned" | "membership" | "forked";
+        /** @description The average without one of its jobs. */
+        WithoutOne: {
+            /** @description The job left out. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Whether that moves the average by more than its standard error. */
+            moves: boolean;
+            /** @description The average of the others, dB. */
+            value: components["schemas"]["Number"];
+        };
         /** @description What the result of a job, or of the chain of jobs on one wall, cost. */
         Worth: {
             /** @description The change, dB. */
@@ -4397,6 +5514,75 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["AcrossJobs"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare_question: {
+        parameters: {
+            query: {
+                /**
+                 * @description The question.
+                 * @example cellulose against glass fibre in 2x4 walls, boarded
+                 */
+                words: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The answer. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Answer"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_compare_walls: {
+        parameters: {
+            query?: {
+                /** @description Changes by rebuilds, or level differences of walls. */
+                measure?: "change" | "level-difference";
+                /** @description How alike walls are that count together. */
+                alike?: "same" | "near" | "family";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Kind by kind. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Walls"];
                 };
             };
             304: components["responses"]["Unchanged"];
@@ -5308,6 +6494,35 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    get_next: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Best first. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Next"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     get_document: {
         parameters: {
             query?: never;
@@ -6112,6 +7327,55 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["TestSheet"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_test_plan: {
+        parameters: {
+            query?: {
+                /** @description The change worth finding, above zero: dB, or the unit of the test's readings. */
+                show?: number;
+                /** @description The chance of finding it, were it true. */
+                chance?: number;
+                /** @description How close the change has to be known, either way. */
+                within?: number;
+                /** @description Whether the states can be changed to and fro, so that both are read at each position. */
+                to_and_fro?: boolean;
+                /** @description Seed of the drawn order; the one kept with the test, or else one of the test's own, where none is given. */
+                seed?: number;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Its label or id.
+                 * @example Q1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The plan. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TestPlan"];
                 };
             };
             304: components["responses"]["Unchanged"];
