@@ -327,7 +327,8 @@ fn two_more_leave(interval: Interval, compared: &Compared, step_db: f64, around:
     let joint = Budget::of(Some(scatter), around).interval(0.0)?;
     let alone = scatter.interval(0.0);
     let half_width = alone.map_or(0.0, |alone| alone.half_width()).max(joint.half_width());
-    Some(half_width / interval.half_width()).filter(|left| left.is_finite())
+    // Where positions do not scatter two more gain nothing, and nothing is said of them.
+    Some(half_width / interval.half_width()).filter(|left| *left < 1.0 - 1e-9)
 }
 
 impl SetRef {

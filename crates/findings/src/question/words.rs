@@ -53,15 +53,14 @@ pub(super) fn sentences(answer: &Answer) -> Vec<String> {
         pairs
     };
     said.extend(ordered(&answer.pairs).into_iter().map(|pair| pair.sentence));
+    // Where houses cannot tell, a rig with nothing else changed may tell more.
+    said.extend(answer.bench.iter().map(|bench| bench.sentence.clone()));
+    said.extend((!answer.bench.is_empty()).then(|| NOT_A_RATING.to_owned()));
     said.push(compared(answer));
     said.extend(answer.sides.iter().map(side));
     let seconds = ordered(&answer.with_grade_c);
     said.extend(seconds.iter().map(|pair| format!("With tests of grade C: {}", pair.sentence)));
     said.extend(answer.next_step.clone());
-    if !answer.bench.is_empty() {
-        said.extend(answer.bench.iter().map(|bench| bench.sentence.clone()));
-        said.push(NOT_A_RATING.to_owned());
-    }
     said.extend(shown_apart(answer));
     said.extend(left_out(answer));
     said.extend(ordered(&answer.pairs).iter().filter_map(|pair| pair_cost(pair, &answer.sides)));
@@ -88,9 +87,18 @@ pub(super) fn pair(pair: &Pair, sides: &[Side], compared: &str) -> String {
             capital(&first)
         );
     };
-    let mut said = vec![difference(pair, contrast, &first, &second)];
-    said.push(verdict(pair, contrast));
-    said.extend(reasons(pair, contrast, compared));
+    let (came_out, reasons) =
+        (difference(pair, contrast, &first, &second), reasons(pair, contrast, compared));
+    // A large difference that is not of the compared parts would be read as the answer if it stood first.
+    let misleads = pair.verdict == Verdict::CannotTell
+        && contrast.interval.is_some_and(|interval| interval.excludes_zero());
+    let mut said = if misleads {
+        vec![format!("Cannot tell whether {first} or {second} is better.")]
+    } else {
+        vec![came_out.clone(), verdict(pair, contrast)]
+    };
+    said.extend(reasons);
+    said.extend(misleads.then_some(came_out));
     said.join(" ")
 }
 
