@@ -94,7 +94,8 @@ fn nonsense_readings_claim_nothing_until_a_person_has_looked() {
     contains(
         &said,
         &[
-            "No claim while a position is far from the others: T02: R2 lies",
+            "No claim while a position is far from the others:",
+            "T02: R2 lies 72.8 dB from",
             "a position is far from the others: check it",
             "No price of a decibel: no number can be claimed",
         ],
