@@ -42,7 +42,7 @@ struct Since {
 
 impl Since {
     /// The changes between findings and a book, which are not needed again; `None` where they are not known.
-    fn between(&mut self, findings: &Position, book: &Position) -> Option<Vec<(&'static str, RecordId)>> {
+    fn between(&mut self, findings: &Position, book: &Position) -> Option<Vec<Changed>> {
         if !findings.reaches(&self.from) {
             return None;
         }
@@ -56,6 +56,9 @@ impl Since {
         Some(changes)
     }
 }
+
+/// Kind and id of a record that changed.
+type Changed = (&'static str, RecordId);
 
 /// A book, what was found in it, and where the log stood.
 pub(crate) type Found = (Position, Arc<Book>, Arc<Kept>);
@@ -134,7 +137,7 @@ impl Shelf {
         }
     }
 
-    fn changes(&self, findings: &Position, book: &Position) -> Option<Vec<(&'static str, RecordId)>> {
+    fn changes(&self, findings: &Position, book: &Position) -> Option<Vec<Changed>> {
         self.since().as_mut()?.between(findings, book)
     }
 
@@ -163,7 +166,7 @@ pub(crate) fn bring(book: &mut Book, changed: ChangedRows) {
 
 /// Findings brought to a book by what changed since, or made anew where that is not known.
 fn brought(
-    known: Option<(Arc<Kept>, Vec<(&'static str, RecordId)>)>,
+    known: Option<(Arc<Kept>, Vec<Changed>)>,
     book: &Book,
     reader: &Reader,
 ) -> Result<Arc<Kept>, StoreError> {
