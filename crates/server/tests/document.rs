@@ -212,3 +212,22 @@ fn examples_written_by_hand_fit_their_types() {
     fits::<Health>("get_health", "200");
     fits::<ProblemKind>("get_problem", "200");
 }
+
+/// The document names a type by its last name alone, so of two of one name one would stand for both.
+#[test]
+fn no_two_types_of_answers_have_one_name() {
+    let mut seen = BTreeSet::new();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/wire");
+    for file in fs::read_dir(folder).unwrap().map(|file| file.unwrap().path()) {
+        if file.extension().is_none_or(|extension| extension != "rs") {
+            continue;
+        }
+        for line in fs::read_to_string(&file).unwrap().lines() {
+            let name = line.strip_prefix("    struct ").or_else(|| line.strip_prefix("    enum "));
+            if let Some(name) = name.and_then(|name| name.split_whitespace().next()) {
+                assert!(seen.insert(name.to_owned()), "{name} of {} is there already", file.display());
+            }
+        }
+    }
+    assert!(seen.len() > 100, "{} types are not all", seen.len());
+}

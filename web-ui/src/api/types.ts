@@ -1181,7 +1181,7 @@ export interface components {
             /** @description In another state or limited by an opening. */
             shown_apart: components["schemas"]["ShownApart"][];
             /** @description The sides, in the order of the question. */
-            sides: components["schemas"]["Side"][];
+            sides: components["schemas"]["QuestionSide"][];
             /** @description State of the compared walls before and after; of a level difference only after. */
             states: (string | null)[];
             /** @description The question part by part, as it was understood. */
@@ -1235,7 +1235,7 @@ export interface components {
             /** @description How the true average stands to the number. */
             bound: components["schemas"]["Bound"];
             /** @description How it was drawn. */
-            by: components["schemas"]["Way"] | null;
+            by: components["schemas"]["AverageWay"] | null;
             /** @description How sure a threshold is. */
             chance: components["schemas"]["Chance"] | null;
             /** @description Where the average very likely lies, dB. */
@@ -1260,6 +1260,11 @@ export interface components {
             /** @description The average without each job in turn. */
             without_one: components["schemas"]["WithoutOne"][];
         };
+        /**
+         * @description How an average was drawn.
+         * @enum {string}
+         */
+        AverageWay: "half-normal" | "t";
         /**
          * @description What results are compared by.
          * @enum {string}
@@ -3681,6 +3686,26 @@ export interface components {
             /** @description What it shows, the number the test asks for first. */
             values: components["schemas"]["StateValue"][];
         };
+        /** @description One side of the answer. */
+        QuestionSide: {
+            /** @description Its average, grades A and B. */
+            average: components["schemas"]["SideAverage"] | null;
+            /** @description What its jobs cost. */
+            cost: components["schemas"]["SideCost"] | null;
+            /**
+             * Format: int64
+             * @description Jobs of grade C among them.
+             */
+            jobs_of_grade_c: number;
+            /** @description What the model gives for these walls. */
+            model: components["schemas"]["WallRange"] | null;
+            /** @description What it is called. */
+            name: string;
+            /** @description Published laboratory range of such walls. */
+            published: components["schemas"]["WallRange"] | null;
+            /** @description Job by job. */
+            rows: components["schemas"]["Row"][];
+        };
         /** @description A side in the order of the averages. */
         Ranked: {
             /** @description Whether the best is better than it; null for the best itself. */
@@ -3730,6 +3755,31 @@ export interface components {
             unreadable: string[];
             /** @description When it was first written. */
             written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description One wall of a rebuild, as measured. */
+        RebuildStep: {
+            /** @description The wall. */
+            assembly: components["schemas"]["Called"] | null;
+            /** @description Day of the set. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Level difference, dB. */
+            level_difference: components["schemas"]["Estimate"] | null;
+            /** @description Parts that differ from the step before. */
+            parts_changed: components["schemas"]["PartChanged"][];
+            /** @description In words. */
+            sentence: string;
+            /** @description The set that stands for the wall. */
+            set: components["schemas"]["Called"] | null;
+            /** @description What of that was spent since the step before. */
+            spent_for_it: components["schemas"]["Amount"] | null;
+            /** @description What the test's jobs had spent by the end of that day. */
+            spent_so_far: components["schemas"]["Amount"] | null;
+            /** @description Its stage. */
+            stage: string | null;
+            /** @description Against the wall before. */
+            to_before: components["schemas"]["Figure"] | null;
+            /** @description Against the first wall. */
+            to_first: components["schemas"]["Figure"] | null;
         };
         /** @description A purchase with its lines, added up. */
         Receipt: {
@@ -4255,7 +4305,7 @@ export interface components {
             /** @description What the steps are and are not. */
             sentence: string;
             /** @description Wall by wall, in the order they were measured. */
-            steps: components["schemas"]["Step"][];
+            steps: components["schemas"]["RebuildStep"][];
             /** @description Weighting of the readings. */
             unit: string | null;
         };
@@ -5552,6 +5602,7 @@ export interface operations {
                 };
             };
             304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
             421: components["responses"]["Refused421"];
@@ -5586,6 +5637,7 @@ export interface operations {
                 };
             };
             304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
             421: components["responses"]["Refused421"];

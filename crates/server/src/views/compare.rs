@@ -18,7 +18,7 @@ use crate::answer::{self, Asked};
 use crate::extract::Query;
 use crate::problem::Code;
 use crate::wire;
-use crate::wire::problem::{Anywhere, Unchanged, WithName};
+use crate::wire::problem::{Anywhere, Unchanged, WithName, WithQuery};
 use crate::{ApiError, App};
 
 /// The routes of this file.
@@ -80,7 +80,7 @@ pub struct WallsQuery {
 /// What kinds of walls gave over the jobs: average, next job, cost, and what was left out.
 #[utoipa::path(get, path = "/api/compare/walls", operation_id = "get_compare_walls", tag = "findings", params(WallsQuery),
     responses((status = 200, description = "Kind by kind.",
-        body = wire::across::Walls), Unchanged, Anywhere))]
+        body = wire::across::Walls), Unchanged, WithQuery))]
 pub async fn walls(
     State(app): State<App>,
     asked: Asked,
@@ -122,7 +122,7 @@ const MOST_LETTERS: usize = 1_000;
 #[utoipa::path(get, path = "/api/compare/question", operation_id = "get_compare_question", tag = "findings",
     params(QuestionQuery),
     responses((status = 200, description = "The answer.",
-        body = wire::question::Answer), Unchanged, Anywhere))]
+        body = wire::question::Answer), Unchanged, WithQuery))]
 pub async fn question(
     State(app): State<App>,
     asked: Asked,

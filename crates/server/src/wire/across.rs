@@ -23,7 +23,7 @@ words! {
         Family = "family",
     }
     /// How an average was drawn.
-    enum Way {
+    enum AverageWay {
         /// With a half-normal prior on the spread between jobs: few jobs, or jobs that show no spread.
         HalfNormal = "half-normal",
         /// Random effects with a t interval.
@@ -101,7 +101,7 @@ answers! {
         /// What to expect of the next job, dB.
         next_job: Option<Interval>,
         /// How it was drawn.
-        by: Option<Way>,
+        by: Option<AverageWay>,
         /// Scale of the half-normal prior, dB.
         prior_scale: Option<Number>,
         /// How much jobs differ beyond their measurement, standard deviation, dB.

@@ -50,7 +50,7 @@ answers! {
         currency: String,
     }
     /// One side of the answer.
-    struct Side {
+    struct QuestionSide {
         /// What it is called.
         name: String,
         /// Job by job.
@@ -173,7 +173,7 @@ answers! {
         /// The answer in sentences, most important first.
         sentences: Vec<String>,
         /// The sides, in the order of the question.
-        sides: Vec<Side>,
+        sides: Vec<QuestionSide>,
         /// Sides with an average, best first; never to be shown without the verdicts.
         ranking: Vec<Ranked>,
         /// Every pair, grades A and B.

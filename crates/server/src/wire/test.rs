@@ -197,7 +197,7 @@ answers! {
         grade: Letter,
     }
     /// One wall of a rebuild, as measured.
-    struct Step {
+    struct RebuildStep {
         /// The set that stands for the wall.
         set: Option<Called>,
         /// Its stage.
@@ -228,7 +228,7 @@ answers! {
         /// Weighting of the readings.
         unit: Option<String>,
         /// Wall by wall, in the order they were measured.
-        steps: Vec<Step>,
+        steps: Vec<RebuildStep>,
         /// What the steps are and are not.
         sentence: String,
     }
