@@ -115,12 +115,6 @@ pub fn json(value: &impl Display) -> Outcome {
     result(&plainly(&format!("{value}\n")))
 }
 
-/// The text with a capital letter at its start.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
-}
-
 /// Breaks text into lines between words; a line break of the text stays.
 fn broken(text: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();

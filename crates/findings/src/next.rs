@@ -9,6 +9,7 @@ mod gaps;
 mod words;
 
 use storypole_journal::RecordId;
+use storypole_statistics::{Confidence, Dof, distributions};
 use storypole_units::{Decimal, Money};
 
 use crate::Findings;
@@ -60,6 +61,11 @@ pub struct Expected {
     pub worth_db: Option<f64>,
     /// The same in money, where the notebook says what a decibel is worth.
     pub worth: Option<Money>,
+}
+
+/// Half width of the interval at 95 % of a number with this variance, dB.
+pub fn half_width_db(variance: f64) -> f64 {
+    distributions::coverage_factor(Confidence::P95, Dof::INFINITE) * variance.sqrt()
 }
 
 impl Expected {

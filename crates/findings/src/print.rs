@@ -66,6 +66,12 @@ pub fn list<S: AsRef<str>>(words: &[S]) -> String {
     }
 }
 
+/// The text with a capital letter at its start.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -13,7 +13,7 @@ use storypole_units::{Currency, Decimal, Money};
 use crate::change::{self, BundlePart, Change, Claim};
 use crate::set_finding::{Direction, Estimate, SetFinding};
 use crate::test_finding::{self, Group};
-use crate::{Findings, print, words};
+use crate::{Findings, print};
 
 /// One wall of a rebuild, as measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -282,9 +282,9 @@ fn named(step: &Step, change: &Change) -> String {
         }
         [] => format!("{} to {}", change.from.label, step.label),
         ["seals"] => "Sealing alone".to_owned(),
-        [leaf @ ("leaf A" | "leaf B")] => format!("{} alone", words::capital(leaf)),
+        [leaf @ ("leaf A" | "leaf B")] => format!("{} alone", print::capital(leaf)),
         [one] => format!("The {one} alone"),
-        _ => format!("{} together", words::capital(&print::list(&parts))),
+        _ => format!("{} together", print::capital(&print::list(&parts))),
     }
 }
 

@@ -307,7 +307,7 @@ pub(crate) fn beside(change: &Change) -> String {
         [one] => words.push(format!("Only the {one} changed.")),
         _ => words.push(format!(
             "{} changed together: this is the result of all of them.",
-            capital(&print::list(&parts))
+            print::capital(&print::list(&parts))
         )),
     }
     if change.receive_only {
@@ -368,11 +368,6 @@ pub(crate) fn limited(change: &Change) -> Option<String> {
             "The formula gives {after} dB with the new opening, by which most of what gets through still comes."
         )
     })
-}
-
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Words a finding never uses of a weighted difference or outside an expert's page.

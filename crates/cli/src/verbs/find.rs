@@ -12,8 +12,9 @@ use storypole_search::{Hit, Matched, Piece, Query};
 
 use crate::context::Context;
 use crate::page;
-use crate::page::{Page, capital};
+use crate::page::Page;
 use crate::refused::{Outcome, Refused};
+use storypole_findings::print::capital;
 
 /// Find past work by words: what was done where, what it achieved, what it cost.
 #[derive(Debug, clap::Args)]

@@ -3,6 +3,7 @@
 use storypole_desk::view;
 use storypole_findings::Findings;
 use storypole_findings::next::{Candidate, Next};
+use storypole_findings::print::capital;
 
 use crate::context::Context;
 use crate::page;
@@ -53,9 +54,4 @@ fn write(next: &Next, all: bool) -> Page {
         page.say(&format!("{} more with `storypole next --all`.", others.len() - shown));
     }
     page
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -9,10 +9,11 @@ use storypole_notebook::field::{FIRST_DAY, LAST_DAY};
 use storypole_notebook::kinds::{Entry, Task};
 
 use crate::context::Context;
-use crate::page::{Page, capital};
+use crate::page::Page;
 use crate::refused::{Outcome, Refused};
 use crate::verbs::jobs::task_table;
 use crate::{called, page};
+use storypole_findings::print::capital;
 
 /// What was done, spent, and what waits: of today, or of the last day with an entry.
 #[derive(Debug, clap::Args)]

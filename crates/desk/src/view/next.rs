@@ -1,7 +1,7 @@
 //! The test that would tell most next.
 
 use serde_json::{Value, json};
-use storypole_findings::next::{Candidate, Kind, Next};
+use storypole_findings::next::{Candidate, Kind, Next, half_width_db};
 use storypole_notebook::Book;
 
 use super::{amount, called, number};
@@ -52,6 +52,5 @@ fn candidate(book: &Book, one: &Candidate) -> Value {
 
 /// Half width of an interval at 95 % from a variance, dB.
 fn within(variance: f64) -> Value {
-    const NORMAL_95: f64 = 1.959_963_984_540_054;
-    number(NORMAL_95 * variance.sqrt(), 1)
+    number(half_width_db(variance), 1)
 }

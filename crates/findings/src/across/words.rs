@@ -34,11 +34,6 @@ fn jobs(number: usize) -> String {
     if number == 1 { "one job".to_owned() } else { format!("{} jobs", count(number)) }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 fn small(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
@@ -411,7 +406,7 @@ pub fn value_words(measure: Measure, value: Estimate) -> String {
 }
 
 pub(super) fn fill_sentence(measure: Measure, fill: &str, together: &Together, rows: &[Row]) -> String {
-    format!("{}: {}", capital(fill), headline(measure, together, rows))
+    format!("{}: {}", print::capital(fill), headline(measure, together, rows))
 }
 
 #[cfg(test)]

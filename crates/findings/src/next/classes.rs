@@ -9,7 +9,7 @@ use storypole_notebook::Unit;
 use storypole_statistics::jobs::between::{Method, tau_squared};
 use storypole_statistics::jobs::few::SOUND_SCALE_DB;
 use storypole_statistics::planning::{self, NextTest};
-use storypole_statistics::{Confidence, Dof, Estimate, compare, distributions};
+use storypole_statistics::{Confidence, Dof, Estimate, compare};
 use storypole_units::Money;
 
 use super::{Candidate, Effort, Expected, Kind, effort, new_variance, words, worth_of};
@@ -183,9 +183,7 @@ fn another_house(pool: &Pool<'_>, v_new: f64) -> Option<Candidate> {
     }
     let next = pool.next(v_new)?;
     // An average known to within what tells two results apart is known well enough.
-    let half_width =
-        |variance: f64| distributions::coverage_factor(Confidence::P95, Dof::INFINITE) * variance.sqrt();
-    if next.variance_now.is_some_and(|variance| half_width(variance) < rules::SMALLEST_APART_DB) {
+    if next.variance_now.is_some_and(|variance| super::half_width_db(variance) < rules::SMALLEST_APART_DB) {
         return None;
     }
     let effort = pool.effort();

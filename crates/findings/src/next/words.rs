@@ -9,7 +9,7 @@ use crate::set_finding::SetFinding;
 
 /// Half of a 95 % range for a variance.
 fn half(variance: f64) -> String {
-    print::decimals(1.959_964 * variance.sqrt(), 1)
+    print::decimals(super::half_width_db(variance), 1)
 }
 
 /// Hours and minutes as people say them, to five minutes.

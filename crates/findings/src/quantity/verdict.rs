@@ -253,7 +253,7 @@ fn no_number(change: &QuantityChange, (before, after): (&State, &State)) -> Stri
         change.from.label,
         change.to.label,
         change.name,
-        capital(&reasons.join("; "))
+        print::capital(&reasons.join("; "))
     )
 }
 
@@ -386,12 +386,7 @@ fn one_state(value: &super::Measured) -> String {
     let range = value.interval.as_ref().map_or_else(String::new, |interval| {
         format!(", very likely between {}", between(interval, places, value.unit))
     });
-    format!("{}: {}{range}.", capital(&value.name), with_unit(number, places, value.unit))
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    format!("{}: {}{range}.", print::capital(&value.name), with_unit(number, places, value.unit))
 }
 
 #[cfg(test)]

@@ -32,11 +32,6 @@ pub(super) fn noun(name: &str) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// All sentences, most important first.
 pub(super) fn sentences(answer: &Answer) -> Vec<String> {
     let mut said = Vec::new();
@@ -84,7 +79,7 @@ pub(super) fn pair(pair: &Pair, sides: &[Side], compared: &str) -> String {
         let missing = missing.join(" or with ");
         return format!(
             "{} against {second}: no job with {missing} yet, graded A or B, so nothing can be told.",
-            capital(&first)
+            print::capital(&first)
         );
     };
     let (came_out, reasons) =
@@ -203,15 +198,15 @@ fn reasons(pair: &Pair, contrast: &Contrast, compared: &str) -> Vec<String> {
         let differs = if left_in.len() == 1 { "differs" } else { "differ" };
         said.push(format!(
             "{} {differs} too between the sides, and jobs are too few to take that out.",
-            capital(&print::list(&left_in))
+            print::capital(&print::list(&left_in))
         ));
     }
     for why in &pair.why {
         match why {
             Why::OneJobEach | Why::Bound | Why::NoInterval => {
-                said.push(format!("{}.", capital(&why.to_string())))
+                said.push(format!("{}.", print::capital(&why.to_string())))
             }
-            Why::ManyPairs { .. } => said.push(format!("{}.", capital(&why.to_string()))),
+            Why::ManyPairs { .. } => said.push(format!("{}.", print::capital(&why.to_string()))),
             Why::TooSmall { limit_db }
                 if contrast.interval.is_some_and(|interval| interval.excludes_zero()) =>
             {
@@ -254,7 +249,7 @@ fn compared(answer: &Answer) -> String {
 
 fn side(side: &Side) -> String {
     let mut said =
-        format!("{}: {}", capital(&side.name), side.average.as_ref().map_or_else(no_average, average));
+        format!("{}: {}", print::capital(&side.name), side.average.as_ref().map_or_else(no_average, average));
     if side.jobs_of_grade_c > 0 {
         said.push_str(&format!("; {} of grade C apart from that", jobs(side.jobs_of_grade_c)));
     }

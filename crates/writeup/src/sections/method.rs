@@ -127,7 +127,7 @@ fn reckoning(scope: &Scope<'_>) -> Vec<String> {
     let mut words: Vec<String> = rules()
         .iter()
         .filter(|rule| names.contains(&rule.name))
-        .map(|rule| format!("{}: {}", capital(rule.name), rule.words))
+        .map(|rule| format!("{}: {}", storypole_findings::print::capital(rule.name), rule.words))
         .collect();
     if scope.tests.iter().any(|test| test.thermal.is_some()) {
         words.push(
@@ -137,11 +137,6 @@ fn reckoning(scope: &Scope<'_>) -> Vec<String> {
         );
     }
     words
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

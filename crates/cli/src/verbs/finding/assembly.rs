@@ -4,12 +4,12 @@ use storypole_desk::view::{assembly, called};
 use storypole_findings::assembly_finding::AssemblyFinding;
 use storypole_findings::paths::PathShares;
 use storypole_findings::prediction::{NoPrediction, Prediction};
-use storypole_findings::print::{decimals, percent};
+use storypole_findings::print::{capital, decimals, percent};
 use storypole_findings::{Findings, SetFinding};
 use storypole_notebook::Book;
 
 use super::{Detail, change, set};
-use crate::page::{Page, capital};
+use crate::page::Page;
 use crate::print::Table;
 
 /// Writes a wall.
