@@ -15,8 +15,10 @@
 use std::fmt;
 
 mod notation;
+mod places;
 
 pub use notation::PartError;
+pub use places::Places;
 
 /// Which of the parts that have a notation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +33,8 @@ pub enum PartKind {
     Openings,
     /// Perimeter seals.
     Seals,
+    /// Lengths along the wall, one behind another.
+    Places,
 }
 
 impl PartKind {
@@ -45,6 +49,7 @@ impl PartKind {
             Self::Cavity => Cavity::parse(text)?.to_string(),
             Self::Openings => Openings::parse(text)?.to_string(),
             Self::Seals => Seals::parse(text)?.to_string(),
+            Self::Places => Places::parse(text)?.to_string(),
         })
     }
 }

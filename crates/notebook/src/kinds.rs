@@ -292,6 +292,50 @@ pub const TEST_QUANTITIES: &[&str] = &[
 pub const BACKGROUND_RULES: &[&str] = &["astm_e336", "iso16283", "astm_e336_19a"];
 /// What an assembly is.
 pub const ELEMENTS: &[&str] = &["wall", "ceiling", "floor", "door", "rim", "panel"];
+/// What an assembly stands between.
+pub const BETWEEN: &[&str] = &["rooms", "dwellings", "garage", "outside", "shaft"];
+/// Shapes in which material is sold.
+pub const MATERIAL_FORMS: &[&str] =
+    &["batt", "loose-fill", "sheet", "tube", "channel", "screws", "tape", "stick", "other"];
+/// What material is made of.
+pub const MADE_OF: &[&str] = &[
+    "glass fibre",
+    "stone wool",
+    "cellulose",
+    "cotton",
+    "foam",
+    "gypsum",
+    "cement",
+    "wood",
+    "steel",
+    "sealant",
+    "other",
+];
+/// What is met or done on a job that can hurt someone.
+pub const HAZARDS: &[&str] = &[
+    "mineral-fibre",
+    "silica-dust",
+    "old-paint",
+    "suspect-material",
+    "loud-work",
+    "box-work",
+    "hot-light-or-flue",
+    "fuel-appliance",
+    "rated-wall",
+    "hole-through-plates",
+    "open-outside-wall",
+    "cut-framing",
+    "heavy-board",
+    "ladder",
+    "permit-work",
+    "dust-indoors",
+    "heavy-lifting",
+    "mould",
+    "animals",
+    "old-wiring",
+];
+/// Kinds of rough openings.
+pub const OPENING_KINDS: &[&str] = &["door", "window", "hatch", "pass-through"];
 /// States of a wall.
 pub const WALL_STATES: &[&str] = &["bare-studs", "boarded-a", "boarded-both", "finished"];
 
@@ -326,6 +370,7 @@ kinds! {
         "Year the house was built." built_year: integer(1500, 2199);
         "Volume inside the air barrier, m³." volume_m3: decimal(0, 1_000_000);
         "Area of the envelope round that volume, m²." envelope_m2: decimal(0, 1_000_000);
+        "Climate zone of the local energy code." climate_zone: text(8);
     }
     "A room of a site."
     "room" Room rooms {
@@ -336,6 +381,7 @@ kinds! {
         "Clear width." width: length();
         "Clear height." height: length();
         "Volume, m³, where length, width and height do not tell it." volume_m3: decimal(0, 100_000);
+        "What burns fuel in it, like a gas water heater." fuel_appliance: text(120);
     }
     "A project at a site."
     "job" Job jobs {
@@ -347,6 +393,7 @@ kinds! {
         "What it was expected to cost." estimate: money();
         "What the job asks or promises." goal: text(2000);
         "Anything else." note: text(4000);
+        "Whether someone is paid for the work." paid: flag();
     }
     "One piece of work."
     "task" Task tasks {
@@ -384,6 +431,36 @@ kinds! {
         "Perimeter seals." seals: part(PartKind::Seals) [reason];
         "State of the work." state: choice(WALL_STATES) [reason];
         "Anything else." note: text(4000);
+        "What it stands between." between: choice(BETWEEN);
+        "Whether it has to hold back fire, as far as known." fire_rated: flag();
+        "Face of studs, joists and plates, as measured." stud_face: length();
+        "Spacing of studs or joists, centre to centre, as measured." stud_spacing: length();
+        "Centre of the first stud of the layout, from the end where it begins; the spacing where not said."
+            first_stud: length();
+        "The end where the layout begins, seen from the side of leaf A." layout_from: choice(&["left", "right"]);
+        "Centres of the studs as measured from the left end, where no even spacing tells them."
+            studs_at: part(PartKind::Places);
+        "Plates within the height: all of them." plate_count: integer(0, 9);
+        "Walls it is made of, as lengths, where it is more than one." runs: part(PartKind::Places);
+    }
+    "A rough opening in the framing of an assembly, seen from the side of leaf A."
+    "opening" Opening openings {
+        "Its assembly." assembly: reference("assembly") [required];
+        "What it is." opening_kind: choice(OPENING_KINDS);
+        "Its left edge, from the left end." left: length() [required];
+        "Its width, between the jacks." width: length() [required];
+        "Its upper edge, from the floor." head: length() [required];
+        "Height of the header above it." header_depth: length();
+        "Its lower edge, from the floor; none for a door." sill: length();
+        "Plates under that edge." sill_plates: integer(0, 4);
+    }
+    "A row of blocking between the studs of an assembly."
+    "blocking" Blocking blockings {
+        "Its assembly." assembly: reference("assembly") [required];
+        "Its centre, from the floor." height: length() [required];
+        "Its own height on the face." depth: length();
+        "Where the row begins, from the left end; the end of the wall where not said." left: length();
+        "Where the row ends, from the left end; the other end where not said." right: length();
     }
     "One line of the day log."
     "entry" Entry entries {
@@ -428,6 +505,10 @@ kinds! {
         "Thickness of a piece." thickness: length();
         "Division number." division: text(2);
         "Whether what is left is valued." valued: flag();
+        "In which shape it is sold." form: choice(MATERIAL_FORMS);
+        "What it is made of." made_of: choice(MADE_OF);
+        "R-value on the label, h·ft²·°F/Btu." label_r: decimal(0, 200);
+        "Content of a tube, ml." content_ml: decimal(0, 100_000);
     }
     "A purchase. A return is a receipt with negative lines."
     "receipt" Receipt receipts {
@@ -441,6 +522,8 @@ kinds! {
         "Total as printed." printed_total: money();
         "The receipt a return belongs to." returns: reference("receipt");
         "Anything else." memo: text(2000);
+        "What one unit of the receipt's currency cost in the notebook's, where they differ."
+            exchange_rate: decimal(0, 1_000_000);
     }
     "One item of a receipt, booked to a job."
     "line" Line lines {
@@ -456,6 +539,7 @@ kinds! {
         "Whether it is taxed." taxed: flag();
         "What kind of cost." cost_group: choice(COST_GROUPS);
         "Division number." division: text(2);
+        "Tax rate of this line where it is not the receipt's, percent." tax_rate: decimal(0, 100);
     }
     "Material used on a job and assembly."
     "use" Use uses {
@@ -491,6 +575,29 @@ kinds! {
         "Of what." unit: text(32);
         "Day." date: date() [required];
         "Anything else." note: text(500);
+    }
+    "What was counted of a material at a place: how much of it is whole, and where it lies."
+    "count" Count counts {
+        "The material." material: reference("material") [required];
+        "Where." site: reference("site") [required];
+        "Of which job." job: reference("job") [required];
+        "Day." date: date() [required];
+        "Unopened packs." sealed_packs: decimal(0, 1_000_000);
+        "Units that are whole and in no unopened pack." loose: decimal(0, 1_000_000);
+        "Units that are damaged." damaged: decimal(0, 1_000_000);
+        "Where it lies." lies_at: text(200);
+        "Last day it can be used." use_by: date();
+        "The line of a receipt it came from." line: reference("line");
+        "Anything else." note: text(500);
+    }
+    "Something met or done on a job that can hurt someone."
+    "hazard" Hazard hazards {
+        "The job." job: reference("job") [required];
+        "What it is." hazard: choice(HAZARDS) [required];
+        "Day it was met or is planned." date: date() [required];
+        "Its room." room: reference("room");
+        "Its assembly." assembly: reference("assembly");
+        "What was seen." note: text(500);
     }
     "An instrument."
     "meter" Meter meters {
@@ -622,7 +729,7 @@ kinds! {
         "Which caution." caution: text(64) [required];
         "What it was shown for." about: reference("") [required];
         "Who." person: reference("person") [required];
-        "Facts it was shown for, so that it comes back when they change." facts: text(500);
+        "Facts it was shown for, so that it comes back when they change." facts: text(2000);
         "A note." note: text(500);
     }
     "A published summary."

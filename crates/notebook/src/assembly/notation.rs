@@ -9,9 +9,7 @@ use super::{
 
 /// A part that cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "cannot read \"{piece}\" in the {part}: write it like {example}; sizes are in millimetres, 1/2 in is 12.7 and 5/8 in is 15.9"
-)]
+#[error("cannot read \"{piece}\" in the {part}: write it like {example}; {sizes}")]
 pub struct PartError {
     /// Which part.
     pub part: &'static str,
@@ -19,6 +17,8 @@ pub struct PartError {
     pub piece: String,
     /// How it is written.
     pub example: &'static str,
+    /// How sizes are written.
+    pub sizes: &'static str,
 }
 
 const LEAF: (&str, &str) = ("leaf", "\"gypsum 12.7 x1, 8.1 kg/m2, direct\" or \"none\"");
@@ -31,8 +31,13 @@ const OPENINGS: (&str, &str) = (
 );
 const SEALS: (&str, &str) = ("seals", "\"A 1, B 2\", \"A gasket\" or \"none\"");
 
-fn refuse(part: (&'static str, &'static str), piece: &str) -> PartError {
-    PartError { part: part.0, piece: piece.trim().to_owned(), example: part.1 }
+pub(super) const PLACES: (&str, &str) = ("lengths", "\"15 1/4 in; 31 in; 47 in\"");
+const IN_MILLIMETRES: &str = "sizes are in millimetres, 1/2 in is 12.7 and 5/8 in is 15.9";
+const WITH_UNITS: &str = "each with its unit";
+
+pub(super) fn refuse(part: (&'static str, &'static str), piece: &str) -> PartError {
+    let sizes = if part == PLACES { WITH_UNITS } else { IN_MILLIMETRES };
+    PartError { part: part.0, piece: piece.trim().to_owned(), example: part.1, sizes }
 }
 
 impl FromStr for Milli {
