@@ -228,6 +228,11 @@ impl<'a> Writing<'a> {
         }
     }
 
+    /// The setting the draft is written in.
+    pub fn context(&self) -> &'a Context {
+        self.context
+    }
+
     /// Whether nothing was written yet.
     pub fn is_empty(&self) -> bool {
         self.composer.is_empty()

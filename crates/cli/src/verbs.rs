@@ -11,12 +11,15 @@ mod attach;
 mod backup;
 mod browsers;
 mod calc;
+mod cautions;
 mod change;
 mod compare;
 mod completions;
 mod conflicts;
+mod cost;
 mod devices;
 mod digest;
+mod drawing;
 mod export;
 mod files;
 mod find;
@@ -37,8 +40,11 @@ mod restore;
 mod serve;
 mod show;
 mod signal;
+mod stock;
 mod strike;
 mod sync;
+mod take;
+mod takeoff;
 mod task;
 mod test;
 mod test_set;
@@ -59,6 +65,18 @@ pub enum Verb {
     Task(task::Args),
     /// Write down receipts and see whether they add up.
     Receipt(receipt::Args),
+    /// Count what a wall takes, what to buy for it, and how to cut it.
+    Takeoff(takeoff::Args),
+    /// What is left of materials and where; counting them.
+    Stock(stock::Args),
+    /// Write down material that was used, or thrown away.
+    Use(take::UseArgs),
+    /// Write down material carried to another job.
+    Move(take::MoveArgs),
+    /// What jobs cost, against their estimates; what a material cost where and when.
+    Cost(cost::Args),
+    /// What can hurt someone on a job, and writing down that it was read.
+    Cautions(cautions::Args),
     /// Describe walls as found and as built.
     Assembly(assembly::Args),
     /// Plan tests and take readings, before and after.
@@ -138,11 +156,15 @@ impl Verb {
             Self::Conflicts(args) => return args.only_reads(),
             Self::Files(args) => return args.only_reads(),
             Self::Test(args) => return args.only_reads(),
+            Self::Stock(args) => return args.only_reads(),
+            Self::Cautions(args) => return args.only_reads(),
             _ => (),
         }
         matches!(
             self,
             Self::Today(_)
+                | Self::Takeoff(_)
+                | Self::Cost(_)
                 | Self::Finding(_)
                 | Self::Compare(_)
                 | Self::Next(_)
@@ -167,6 +189,12 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Log(args) => log::run(context, &args),
         Verb::Task(args) => task::run(context, &args),
         Verb::Receipt(args) => receipt::run(context, &args),
+        Verb::Takeoff(args) => takeoff::run(context, &args),
+        Verb::Stock(args) => stock::run(context, &args),
+        Verb::Cost(args) => cost::run(context, &args),
+        Verb::Cautions(args) => cautions::run(context, &args),
+        Verb::Use(args) => take::run_use(context, &args),
+        Verb::Move(args) => take::run_move(context, &args),
         Verb::Assembly(args) => assembly::run(context, &args),
         Verb::Test(args) => test::run(context, &args),
         Verb::Add(args) => add::run(context, &args),

@@ -11,6 +11,7 @@
 
 pub mod amount;
 pub mod area;
+pub mod counted;
 pub mod job;
 pub mod mark;
 pub mod movement;

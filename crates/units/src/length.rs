@@ -168,7 +168,7 @@ impl Length {
     ///
     /// # Errors
     /// [`LengthRangeError`] below zero or beyond 1000 km.
-    pub fn from_nm(nm: i64) -> Result<Self, LengthRangeError> {
+    pub const fn from_nm(nm: i64) -> Result<Self, LengthRangeError> {
         match nm {
             ..0 => Err(LengthRangeError::Negative { nm }),
             _ if nm > Self::MAX.nm => Err(LengthRangeError::TooLong { nm }),
@@ -240,6 +240,20 @@ impl Length {
             (0, Some(inches)) => inches,
             (_, None) => format!("{feet}'"),
             (_, Some(inches)) => format!("{feet}' {inches}"),
+        })
+    }
+
+    /// Prints inches alone with a reduced fraction, such as `13 3/4"` or `92 5/8"`, as bays and cuts are called out on
+    /// site. `None` unless the length is a whole number of 1/64 in.
+    pub fn inches(self) -> Option<String> {
+        if self.nm % NM_PER_SIXTY_FOURTH != 0 {
+            return None;
+        }
+        let (whole, below) = (self.nm / NM_PER_INCH, self.nm % NM_PER_INCH);
+        Some(match (whole, reduced(below / NM_PER_SIXTY_FOURTH)) {
+            (whole, None) => format!("{whole}\""),
+            (0, Some((over, under))) => format!("{over}/{under}\""),
+            (whole, Some((over, under))) => format!("{whole} {over}/{under}\""),
         })
     }
 
@@ -775,6 +789,20 @@ mod tests {
         fn canonical_text_is_stable(feet in 1i64..1000, inches in 1i64..12, odd in 0i64..32) {
             let text = format!("{feet}' {inches} {}/64\"", 2 * odd + 1);
             prop_assert_eq!(Length::parse(&text).unwrap().to_string(), text);
+        }
+    }
+
+    #[test]
+    fn inches_alone_are_what_a_tape_shows() {
+        for (text, inches) in [
+            ("13.75 in", Some("13 3/4\"")),
+            ("97 1/8 in", Some("97 1/8\"")),
+            ("12 ft", Some("144\"")),
+            ("1/64 in", Some("1/64\"")),
+            ("0 in", Some("0\"")),
+            ("400 mm", None),
+        ] {
+            assert_eq!(Length::parse(text).unwrap().inches().as_deref(), inches, "{text}");
         }
     }
 }

@@ -11,6 +11,10 @@ use crate::draft::{Writing, filled, record_json, words};
 use crate::print::say;
 use crate::refused::{Outcome, Refused};
 
+mod framing;
+
+use framing::Framing;
+
 /// Describe a wall as it was found or built; a rebuild is a new version that replaces the old.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
@@ -44,6 +48,8 @@ struct Add {
     replaces: Option<String>,
     #[command(flatten)]
     parts: Parts,
+    #[command(flatten)]
+    framing: Framing,
 }
 
 #[derive(Debug, clap::Args)]
@@ -55,6 +61,8 @@ struct Replace {
     new: Option<String>,
     #[command(flatten)]
     parts: Parts,
+    #[command(flatten)]
+    framing: Framing,
 }
 
 #[derive(Debug, clap::Args)]
@@ -74,6 +82,8 @@ Sizes in the parts are millimetres; a part that is not there is \"none\", one no
 
 Examples:
   storypole assembly add --job J1 --room-a R2 --room-b R1 --leaf-a \"gypsum 12.7 x1\" --frame \"single wood 38x89@406\"
+  storypole assembly add --job J1 --length \"150 in\" --height \"97 1/8 in\" --studs \"1 1/2 in @ 16 in\" --plates 3 \\
+      --rough-opening \"door at 104 in, 32 1/2 in wide, head 82 1/2 in, header 3 in\"
   storypole assembly replace A03 A04 --openings \"door solid-core 1.65 m2, gasket\"";
 
 /// Everything that may be said of a wall; the names are those of the fields.
@@ -172,13 +182,14 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 fn run_add(context: &Context, desk: &Desk, add: &Add) -> Outcome {
     let mut writing = Writing::start(context, desk, add.parts.by.as_deref())?;
     let (id, label) = writing.add("assembly", add.label.as_deref())?;
-    for (field, typed) in add.parts.typed() {
+    for (field, typed) in add.parts.typed().into_iter().chain(add.framing.stands()) {
         writing.set_some(id, "assembly", field, typed)?;
     }
     if add.parts.element.is_none() {
         writing.set(id, "assembly", "element", "wall")?;
     }
     writing.set_some(id, "assembly", "replaces", add.replaces.as_deref())?;
+    add.framing.write(&mut writing, id, &label)?;
     writing.finish(
         "assembly",
         id,
@@ -201,7 +212,8 @@ fn run_replace(context: &Context, desk: &Desk, replace: &Replace) -> Outcome {
     let (id, label) = writing.add("assembly", replace.new.as_deref())?;
     writing.set_value(id, "assembly", "replaces", &Value::Record(old))?;
     let mut changed = Vec::new();
-    for (field, typed) in replace.parts.typed() {
+    // The studs stay those of the version before: they are read from there.
+    for (field, typed) in replace.parts.typed().into_iter().chain(replace.framing.stands()) {
         let held = row.value(field).filter(|_| !OF_ONE_VERSION.contains(&field));
         let value = typed.map(|typed| writing.value("assembly", field, typed)).transpose()?;
         if value.is_some() && value.as_ref() != held && !OF_ONE_VERSION.contains(&field) {
@@ -211,6 +223,7 @@ fn run_replace(context: &Context, desk: &Desk, replace: &Replace) -> Outcome {
             writing.set_value(id, "assembly", field, value)?;
         }
     }
+    replace.framing.write(&mut writing, id, &label)?;
     if replace.parts.since.is_none() {
         writing.set(id, "assembly", "since", "today")?;
     }

@@ -24,6 +24,7 @@ const DEMO: &[(&str, &str)] = &[
     ("07-readings.csv", include_str!("../../../../seed-data/07-readings.csv")),
     ("08-corrections.jsonl", include_str!("../../../../seed-data/08-corrections.jsonl")),
     ("09-clips.jsonl", include_str!("../../../../seed-data/09-clips.jsonl")),
+    ("10-cautions.jsonl", include_str!("../../../../seed-data/10-cautions.jsonl")),
 ];
 
 /// Start a notebook on this computer.

@@ -1,0 +1,103 @@
+//! What a recorded assembly takes: its bays, what fills and covers them, less what lies in stock.
+//!
+//! Reading order: [`framing`] (records to framed walls), [`added`] (what a rebuild adds to the version it replaces),
+//! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), [`fill`] and [`cover`] (how much
+//! of each).
+//!
+//! Quantities follow the crate of take-off; here they meet records and stock. Left out: whether a wall may be filled,
+//! boarded or loaded so, which is for local code and licensed practice.
+
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+use storypole_units::Area;
+
+pub mod added;
+pub mod buy;
+pub mod choice;
+pub mod cover;
+pub mod fill;
+pub mod framing;
+
+pub use buy::{Need, Part};
+pub use choice::Ask;
+pub use fill::{BattPlan, Resistance};
+pub use framing::{FramingError, Run, framed_by, runs};
+
+/// What an assembly takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The assembly.
+    pub assembly: RecordId,
+    /// The version its framing was written on.
+    pub framed_by: RecordId,
+    /// The version it is counted against: only what is new is needed. `None` where all of it is counted.
+    pub against: Option<RecordId>,
+    /// Its walls, mostly one.
+    pub runs: Vec<Run>,
+    /// Cavities of all walls and frames.
+    pub net_area: Area,
+    /// Faces of all walls, openings included.
+    pub gross_area: Area,
+    /// Share of the face, openings left out, that is wood.
+    pub framed: Option<f64>,
+    /// How batts are cut, where the cavities get batts.
+    pub batts: Option<BattPlan>,
+    /// What the cavities resist as built, where that is known.
+    pub resistance: Option<Resistance>,
+    /// Material by material.
+    pub needs: Vec<Need>,
+    /// What could not be counted, with what to write.
+    pub notes: Vec<String>,
+}
+
+/// Counts what an assembly takes.
+///
+/// # Errors
+/// [`FramingError`] where its walls are not measured or cannot stand. What cannot be counted for another reason stands
+/// in [`Sheet::notes`].
+pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, FramingError> {
+    let runs = runs(book, assembly)?;
+    let one = book.assemblies.get(assembly).ok_or(FramingError::NotHeld)?;
+    let before = one.replaces.filter(|_| !ask.whole).and_then(|before| book.assemblies.get(before));
+    let area = |of: &dyn Fn(&Run) -> Area| {
+        runs.iter().map(of).try_fold(Area::ZERO, Area::checked_add).unwrap_or(Area::MAX)
+    };
+    let mut sheet = Sheet {
+        assembly,
+        framed_by: framed_by(book, assembly).map_or(assembly, |framed| framed.id),
+        against: before.map(|before| before.id),
+        net_area: area(&|run| run.frame.net_area_all_frames),
+        gross_area: area(&|run| run.frame.gross_area),
+        framed: framed_share(&runs),
+        runs,
+        batts: None,
+        resistance: None,
+        needs: Vec::new(),
+        notes: Vec::new(),
+    };
+    let added = added::added(one, before);
+    sheet.notes.extend(added.unread.iter().map(|part| {
+        let label = one.label.as_deref().unwrap_or("the assembly");
+        format!("The {part} of {label} cannot be read: look at it with storypole show {label}.")
+    }));
+    let mut counting = buy::Counting { book, ask, one, sheet };
+    fill::count(&mut counting, &added);
+    cover::count(&mut counting, &added);
+    Ok(counting.sheet)
+}
+
+/// Wood of all walls over their faces without openings.
+fn framed_share(runs: &[Run]) -> Option<f64> {
+    let (mut wood, mut face) = (0.0, 0.0);
+    for run in runs {
+        let fraction = storypole_takeoff::thermal::framing_fraction(&run.frame, &run.wall.openings).ok()?;
+        // The face without openings follows from the share of cavities in it.
+        let opaque = run.frame.net_area.m2() / (1.0 - fraction);
+        wood += fraction * opaque;
+        face += opaque;
+    }
+    (face > 0.0).then(|| wood / face)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,210 @@
+//! From what is wanted of a material to what is bought: less what lies at the site, in whole packs, at its last price.
+
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+use storypole_notebook::kinds::{Assembly, Material};
+use storypole_units::{Decimal, Money};
+
+use super::Sheet;
+use super::choice::{Ask, Chosen, choose, pack_size, short};
+use crate::counted::counted;
+use crate::stock::stock;
+
+/// What part of the work a material is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// Batts in the cavities.
+    Batts,
+    /// Loose fill in the cavities.
+    LooseFill,
+    /// Boards of one kind.
+    Boards,
+    /// Screws for them.
+    Screws,
+    /// Tape over their joints.
+    Tape,
+    /// Compound between two boards.
+    Damping,
+    /// Channel under the boards.
+    Channel,
+    /// Beads at the edges.
+    Sealant,
+}
+
+impl Part {
+    /// Its name in API and lists.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Batts => "batts",
+            Self::LooseFill => "loose-fill",
+            Self::Boards => "boards",
+            Self::Screws => "screws",
+            Self::Tape => "tape",
+            Self::Damping => "damping",
+            Self::Channel => "channel",
+            Self::Sealant => "sealant",
+        }
+    }
+}
+
+/// How much of one material is needed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Need {
+    /// For what.
+    pub part: Part,
+    /// The material; `None` where none of the notebook is meant for sure.
+    pub material: Option<RecordId>,
+    /// What it is called, or what kind it is.
+    pub name: String,
+    /// The unit it is counted in.
+    pub unit: String,
+    /// How it was counted, in words.
+    pub how: String,
+    /// Units before waste and rounding.
+    pub exact: f64,
+    /// Whole units with waste; for goods by weight not rounded.
+    pub wanted: Decimal,
+    /// Units that lie at the site of the job.
+    pub at_hand: Decimal,
+    /// Units beyond those.
+    pub to_buy: Decimal,
+    /// The name of a pack and how many to buy, where it is sold in packs.
+    pub packs: Option<(String, u32)>,
+    /// What they cost at the last price paid, with tax.
+    pub price: Option<Money>,
+    /// What lies elsewhere, in words.
+    pub elsewhere: Option<String>,
+}
+
+/// A count before stock.
+pub(super) struct Wanted {
+    pub(super) part: Part,
+    /// Units before waste and rounding.
+    pub(super) exact: f64,
+    /// Units with waste.
+    pub(super) units: Decimal,
+    pub(super) how: String,
+}
+
+/// A take-off in the making.
+pub(super) struct Counting<'a> {
+    pub(super) book: &'a Book,
+    pub(super) ask: &'a Ask,
+    pub(super) one: &'a Assembly,
+    pub(super) sheet: Sheet,
+}
+
+impl<'a> Counting<'a> {
+    /// The material meant by a part, or a note about why none is.
+    pub(super) fn material(&mut self, what: &str, fits: impl Fn(&Material) -> bool) -> Option<&'a Material> {
+        match choose(self.book, self.ask, (self.one.id, self.one.job), fits) {
+            Chosen::One(material) => Some(material),
+            Chosen::None => {
+                self.note(format!(
+                    "No material of the notebook is {what}: add it with its form and sizes, storypole add material."
+                ));
+                None
+            }
+            Chosen::Several(names) => {
+                let names = names.join(", ");
+                self.note(format!("Several materials are {what}: {names}. Name one with --with."));
+                None
+            }
+        }
+    }
+
+    pub(super) fn note(&mut self, words: String) {
+        if !self.sheet.notes.contains(&words) {
+            self.sheet.notes.push(words);
+        }
+    }
+
+    /// Notes why something could not be counted.
+    pub(super) fn not_counted(&mut self, what: &str, why: impl std::fmt::Display) {
+        self.note(format!("{what} could not be counted: {why}."));
+    }
+
+    /// Adds a need of a material, less what lies at the site.
+    pub(super) fn need(&mut self, material: &Material, wanted: Wanted) {
+        let pack = match pack_size(material) {
+            Ok(size) => size.zip(material.pack_unit.clone()),
+            Err(reason) => {
+                self.not_counted(&format!("Packs of {}", short(material)), reason);
+                None
+            }
+        };
+        let (at_hand, elsewhere) = self.stock_of(material);
+        let to_buy = (wanted.units - at_hand).max(Decimal::ZERO).normalized();
+        let packs = pack.map(|(size, unit)| (unit, packs_of(to_buy, size)));
+        let bought = match (&packs, material.pack_size) {
+            (Some((_, count)), Some(size)) => size.checked_mul(Decimal::from_int(i64::from(*count))),
+            _ => Some(to_buy),
+        };
+        let price = bought.and_then(|units| last_price(self.book, material.id, units));
+        self.sheet.needs.push(Need {
+            part: wanted.part,
+            material: Some(material.id),
+            name: short(material),
+            unit: material.unit.clone().unwrap_or_else(|| "units".to_owned()),
+            how: wanted.how,
+            exact: wanted.exact,
+            wanted: wanted.units.normalized(),
+            at_hand,
+            to_buy,
+            packs,
+            price,
+            elsewhere,
+        });
+    }
+
+    /// Adds a need of which no material is known: the count alone.
+    pub(super) fn need_without_material(&mut self, name: &str, unit: &str, wanted: Wanted) {
+        self.sheet.needs.push(Need {
+            part: wanted.part,
+            material: None,
+            name: name.to_owned(),
+            unit: unit.to_owned(),
+            how: wanted.how,
+            exact: wanted.exact,
+            wanted: wanted.units.normalized(),
+            at_hand: Decimal::ZERO,
+            to_buy: wanted.units.normalized(),
+            packs: None,
+            price: None,
+            elsewhere: None,
+        });
+    }
+
+    /// Units at the site of the job, and what lies elsewhere in words.
+    fn stock_of(&self, material: &Material) -> (Decimal, Option<String>) {
+        let site = self.book.jobs.of(self.one.job).and_then(|job| job.site);
+        let rows = stock(self.book).into_iter().filter(|row| row.material == material.id);
+        let (here, there): (Vec<_>, Vec<_>) =
+            rows.filter(|row| row.whole() > Decimal::ZERO).partition(|row| site.is_some() && row.site == site);
+        let unit = material.unit.as_deref().unwrap_or("units");
+        let place = |row: &crate::StockRow| {
+            let site = self.book.sites.of(row.site).and_then(|site| site.label.clone());
+            let job = self.book.jobs.of(row.job).and_then(|job| job.label.clone());
+            let site = site.unwrap_or_else(|| "no site".to_owned());
+            let of_job = job.map_or_else(String::new, |job| format!(" for {job}"));
+            format!("{} at {site}{of_job}", counted(row.whole(), unit))
+        };
+        let elsewhere: Vec<String> = there.iter().map(place).collect();
+        let at_hand: Decimal = here.iter().map(crate::StockRow::whole).sum();
+        (at_hand.normalized(), (!elsewhere.is_empty()).then(|| elsewhere.join(", ")))
+    }
+}
+
+/// Whole packs that hold so many units.
+fn packs_of(units: Decimal, size: u32) -> u32 {
+    let exact = units.checked_div(Decimal::from_int(i64::from(size))).unwrap_or(Decimal::ZERO);
+    let floor = exact.round_down();
+    let whole = u32::try_from(floor.normalized().mantissa()).unwrap_or(u32::MAX);
+    if exact > floor { whole.saturating_add(1) } else { whole }
+}
+
+/// What so many units cost at the price paid last.
+fn last_price(book: &Book, material: RecordId, units: Decimal) -> Option<Money> {
+    let cost = crate::movement::last_paid(book, material)?;
+    cost.value(units, book.currency()).ok()
+}
