@@ -19,6 +19,7 @@ const SCREENS = [
   ['read', '/tests/Q3/T16/read', /T16/],
   ['find', '/find?words=cellulose', /Find/],
   ['find-nothing', '/find?words=zzzqqq', /Find/],
+  ['cautions', '/cautions?about=J5', /Cautions for J5/],
   ['waiting', '/waiting', /Waiting/],
   ['join', '/join', /Join/],
   ['missing', '/no/such/screen', /Not found/],

@@ -24,6 +24,7 @@ pub mod cautions;
 pub mod change;
 pub mod compare;
 pub mod comparison;
+pub mod cost;
 pub mod design;
 pub mod entries;
 pub mod files;

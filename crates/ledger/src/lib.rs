@@ -11,13 +11,15 @@
 
 pub mod amount;
 pub mod area;
-pub mod counted;
+
 pub mod job;
 pub mod mark;
 pub mod movement;
 pub mod receipt;
 pub mod spent;
 pub mod stock;
+pub mod takeoff;
+pub mod words;
 
 #[cfg(test)]
 mod fixture;

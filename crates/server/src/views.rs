@@ -15,6 +15,7 @@ pub mod days;
 pub mod findings;
 pub mod jobs;
 pub mod look;
+pub mod materials;
 pub mod receipts;
 pub mod records;
 pub mod search;
@@ -27,6 +28,7 @@ pub fn routes() -> OpenApiRouter<App> {
         .merge(days::routes())
         .merge(records::routes())
         .merge(jobs::routes())
+        .merge(materials::routes())
         .merge(receipts::routes())
         .merge(tests::routes())
         .merge(findings::routes())

@@ -10,6 +10,7 @@ const PATTERNS = {
   test: '/tests/:test',
   read: '/tests/:test/:set/read',
   find: '/find',
+  cautions: '/cautions',
   waiting: '/waiting',
   join: '/join',
 } as const;

@@ -3,7 +3,7 @@
 use clap::Subcommand;
 use storypole_desk::view::{self, stock::condition_words};
 use storypole_desk::{Desk, edge};
-use storypole_ledger::counted::counted;
+use storypole_ledger::words::counted;
 use storypole_ledger::{StockRow, stock, stock_over_time};
 use storypole_notebook::{Book, Value};
 use storypole_units::Decimal;

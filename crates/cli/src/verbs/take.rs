@@ -6,7 +6,7 @@
 use storypole_desk::view::stock::words_of_place;
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
-use storypole_ledger::counted::counted;
+use storypole_ledger::words::counted;
 use storypole_notebook::Value;
 use storypole_units::Decimal;
 

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use storypole_desk::view::takeoff::{self as view, Cut};
-use storypole_ledger::counted::counted;
+use storypole_ledger::words::counted;
 use storypole_ledger::takeoff::{Ask, BattPlan, Need, Sheet, takeoff};
 use storypole_notebook::Book;
 use storypole_takeoff::Waste;

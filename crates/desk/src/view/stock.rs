@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
-use storypole_ledger::counted::counted;
+use storypole_ledger::words::counted;
 use storypole_ledger::{StockRow, StockStep, stock, stock_over_time};
 use storypole_notebook::Book;
 

@@ -7,7 +7,7 @@ use storypole_units::{Decimal, Money};
 
 use super::Sheet;
 use super::choice::{Ask, Chosen, choose, pack_size, short};
-use crate::counted::counted;
+use crate::words::counted;
 use crate::stock::stock;
 
 /// What part of the work a material is for.

@@ -1,0 +1,70 @@
+/** Cautions in words, and what is written down when one was read. Pure. */
+import type { Item } from '../keep/item';
+import type { Caution, CautionRead } from './caution.shape';
+import type { Values } from './draft';
+import { count, listed, short, words } from './print';
+
+/** The path that asks for cautions; about everything where nothing is named. */
+export function cautionsPath(about: string | null): string {
+  return about === null ? '/api/cautions' : `/api/cautions?${new URLSearchParams({ about }).toString()}`;
+}
+
+/** One caution among those shown: the same rule may be met by several jobs. */
+export function keyOf(caution: Caution): string {
+  return `${caution.name} ${caution.about.id}`;
+}
+
+/** How a caution stands, in a word or two. */
+export function standing(caution: Caution, waits: boolean): string {
+  if (waits) return 'read, waits to be sent';
+  if (caution.is_read) return 'read';
+  return caution.came_back ? 'new again' : 'not read';
+}
+
+/** `Read by site lead: told the tenant`. */
+export function readWords(read: CautionRead): string {
+  const who = words(read.person) || 'someone';
+  return read.note ? `Read by ${who}: ${read.note}` : `Read by ${who}`;
+}
+
+/** What was acknowledged when the facts were others. */
+export function readBeforeWords(read: CautionRead): string {
+  const who = words(read.person) || 'someone';
+  return read.facts_then ? `Read by ${who} when it said: ${read.facts_then}` : `Read by ${who}; what it said then was not kept`;
+}
+
+/** The fields of an acknowledgement; `facts` is what brings the caution back when it changes. */
+export function acknowledgement(caution: Caution, person: string, note: string): Values {
+  return { caution: caution.name, about: caution.about.id, person, facts: caution.keep, note };
+}
+
+/** Keys of cautions whose acknowledgement waits here. */
+export function waitingKeys(items: readonly Item[]): Set<string> {
+  const open = items.filter((item) => item.echo.kind === 'acknowledgement' && item.state !== 'set-aside');
+  return new Set(open.map((item) => `${String(item.echo.form['caution'])} ${String(item.echo.form['about'])}`));
+}
+
+/** `3 cautions not read: Old paint, Ladders and Noise`; nothing where all are read. */
+export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<string>): string {
+  const unread = cautions.filter((one) => !one.is_read && !waiting.has(keyOf(one)));
+  if (unread.length === 0) return '';
+  const subjects = [...new Set(unread.map((one) => one.subject))];
+  return `${count(subjects.length, 'caution')} not read: ${listed(subjects)}`;
+}
+
+/** Cautions of one record together, in the order they came. */
+export function byRecord(cautions: readonly Caution[]): { about: Caution['about']; cautions: Caution[] }[] {
+  const groups = new Map<string, { about: Caution['about']; cautions: Caution[] }>();
+  for (const one of cautions) {
+    const group = groups.get(one.about.id);
+    if (group) group.cautions.push(one);
+    else groups.set(one.about.id, { about: one.about, cautions: [one] });
+  }
+  return [...groups.values()];
+}
+
+/** What the list is about, for its title. */
+export function titleWords(cautions: readonly Caution[], about: string | null): string {
+  const one = cautions.find((caution) => caution.about.id === about || caution.about.label === about);
+  return one ? `Cautions for ${short(one.about)}` : 'Cautions';
+}
