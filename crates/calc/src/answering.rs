@@ -150,7 +150,7 @@ pub(crate) mod checks {
 
 #[cfg(test)]
 mod tests {
-    use crate::{answer, physics, uncertainty};
+    use crate::{answer, physics, takeoff, uncertainty};
     use serde_json::{Value, json};
 
     /// Every number of an input, one after the other, replaced by `value`; with lists, one entry and then all.
@@ -176,7 +176,7 @@ mod tests {
     #[test]
     fn hostile_input_is_refused_or_answered_with_reasons() {
         let values = [0.0, -0.0, -1.0, 1.0, 1e-320, 1e-30, 1e30, 1e99, -1e99, 1e308, -1e308, 5e-324];
-        for calc in uncertainty::CALCS.iter().chain(physics::CALCS) {
+        for calc in uncertainty::CALCS.iter().chain(physics::CALCS).chain(takeoff::CALCS) {
             let input: Value = serde_json::from_str(calc.example).unwrap();
             let words = [json!(null), json!("x"), json!(true), json!({}), json!([[]])];
             for value in values.map(|value| json!(value)).iter().chain(&words) {

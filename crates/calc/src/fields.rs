@@ -151,6 +151,25 @@ impl<'a> Fields<'a> {
         list(name, self.needed(name)?)?.iter().map(item).collect()
     }
 
+    /// An object, or nothing where it is left out or null.
+    ///
+    /// # Errors
+    /// `not_an_object`.
+    pub fn object_or_none(&self, name: &str) -> Result<Option<Fields<'a>>, Refused> {
+        let item = |value: &'a Value| {
+            let object = value.as_object().ok_or_else(|| {
+                Refused::of("not_an_object", name, format!("{name} is {value}: give an object, in {{ }}"))
+            })?;
+            Ok(Fields { object })
+        };
+        self.some(name).map(item).transpose()
+    }
+
+    /// The names that are there beside some.
+    pub fn names_beside(&self, known: &[&str]) -> impl Iterator<Item = &'a str> {
+        self.object.keys().map(String::as_str).filter(move |name| !known.contains(name))
+    }
+
     /// Objects in a list; may be empty.
     ///
     /// # Errors

@@ -22,11 +22,15 @@ mod prediction;
 mod ratings;
 mod recording;
 mod single;
+mod takeoff;
 mod uncertainty;
 
 use serde_json::{Map, Value, json};
 
 pub use fields::{Fields, Refused};
+
+/// The output field with names that were not known.
+pub(crate) const IGNORED: &str = "ignored";
 
 /// What a calculation gives.
 pub type Answer = Result<Map<String, Value>, Refused>;
@@ -73,6 +77,7 @@ pub fn all() -> Vec<&'static Calc> {
         ratings::CALCS,
         recording::CALCS,
         single::CALCS,
+        takeoff::CALCS,
         uncertainty::CALCS,
     ];
     let mut calcs: Vec<&'static Calc> = headings.into_iter().flatten().collect();
@@ -96,9 +101,13 @@ pub fn answer(name: &str, input: &Value) -> Answer {
     let object = input.as_object().ok_or_else(Refused::no_object)?;
     let mut output = (calc.run)(&Fields::new(object))?;
     let is_known = |key: &String| calc.takes.iter().any(|field| field.name == key);
-    let ignored: Vec<&String> = object.keys().filter(|key| !is_known(key)).collect();
+    let mut ignored: Vec<Value> = object.keys().filter(|key| !is_known(key)).map(|key| json!(key)).collect();
+    // What a calculation found inside its objects comes behind.
+    if let Some(Value::Array(inside)) = output.remove(IGNORED) {
+        ignored.extend(inside);
+    }
     if !ignored.is_empty() {
-        output.insert("ignored".to_owned(), json!(ignored));
+        output.insert(IGNORED.to_owned(), Value::Array(ignored));
     }
     Ok(output)
 }

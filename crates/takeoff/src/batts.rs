@@ -138,7 +138,7 @@ fn count(pieces: i128) -> Result<u32, BattsError> {
 mod tests {
     use super::*;
     use crate::fixture::{door, inches, mm, wall, wall_with_door};
-    use crate::wall::{End, Sill, Wall, frame};
+    use crate::wall::{Blocking, End, Sill, Wall, frame};
 
     fn counted(wall: &Wall) -> Batts {
         let batt = Batt { width: inches("15"), length: inches("93") };
@@ -202,6 +202,15 @@ mod tests {
         let exact = Batt { width: inches("15"), length: inches("46.3125") };
         let got = batts(&frame(&wall("144")).unwrap(), exact, inches("3")).unwrap();
         assert_eq!((got.pieces, got.length_reuse), (18, None), "two batts are the cavity's height");
+    }
+
+    /// Source: by hand. A row at half height makes two cells of 45 9/16 in of each of nine bays, and leaves no bay whose
+    /// remainders could be shared.
+    #[test]
+    fn divided_bays_take_a_piece_for_each_part() {
+        let row = Blocking { centre: inches("47.8125"), depth: inches("1.5"), left: None, right: None };
+        let got = counted(&Wall { blocking: vec![row], ..wall("144") });
+        assert_eq!((got.pieces, got.cells, got.length_reuse), (18, vec![1; 18], None));
     }
 
     /// Source: computed independently on a raster of 1/2 mm.

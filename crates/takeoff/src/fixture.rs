@@ -2,7 +2,7 @@
 
 use storypole_units::{Decimal, Length};
 
-use crate::wall::{End, Opening, Wall};
+use crate::wall::{End, Opening, Surface, Wall};
 use crate::waste::Waste;
 
 /// A length in inches, written as a decimal.
@@ -27,14 +27,18 @@ pub(crate) fn waste(fraction: &str) -> Waste {
 /// A wall 97 1/8 in high of 1 1/2 in studs at 16 in with three plates, one frame, without openings.
 pub(crate) fn wall(length_in: &str) -> Wall {
     Wall {
+        surface: Surface::Wall,
         length: inches(length_in),
         height: inches("97.125"),
         stud: inches("1.5"),
         plates: 3,
         spacing: inches("16"),
         layout_from: End::Left,
+        first: None,
+        studs_at: Vec::new(),
         frames: 1,
         openings: Vec::new(),
+        blocking: Vec::new(),
     }
 }
 

@@ -21,5 +21,5 @@ pub mod wall;
 pub mod waste;
 
 pub use batts::Batt;
-pub use wall::{Frame, Opening, Sill, Wall};
+pub use wall::{Blocking, Frame, Opening, Sill, Surface, Wall, Wood};
 pub use waste::Waste;
