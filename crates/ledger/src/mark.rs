@@ -105,6 +105,8 @@ fn person_name(book: &Book, person: Option<RecordId>) -> String {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
+    use storypole_notebook::Value;
+    use storypole_units::Decimal;
 
     use super::*;
     use crate::fixture::{Fixture, JOBS, MATERIALS, random_book, scenario, steps};
@@ -197,6 +199,73 @@ mod tests {
                 "not-counted: line stone wool is left out of sums: the material does not say how many units a pack holds",
             ],
         );
+    }
+
+    #[test]
+    fn a_price_in_another_currency() {
+        let price = |text: &'static str| {
+            move |all: &mut Fixture| {
+                all.change("line", "P10/rental", &[("unit_price", text)]);
+                all.change_value("receipt", "P10", "printed_tax", None);
+                all.change_value("receipt", "P10", "printed_total", None);
+            }
+        };
+        let expected = "not-counted: insulation blower, 1 day is left out of sums: an amount is in EUR, the notebook is \
+                        in USD, and the receipt states no exchange rate above 0";
+        check(price("80 EUR"), &[expected]);
+        let mut all = scenario();
+        price("80 EUR")(&mut all);
+        assert_eq!(
+            marks(&all.book)[0].next_step,
+            "state the rate paid, what one EUR cost in USD: storypole change receipt P10 exchange_rate=1.08"
+        );
+        check(
+            |all| {
+                price("80 EUR")(all);
+                all.change("receipt", "P10", &[("exchange_rate", "1.08")]);
+            },
+            &[],
+        );
+        check(
+            |all| all.change("line", "P13/tape", &[("unit_price", "7.80 EUR")]),
+            &[
+                "receipt-does-not-add-up: P13: lines 9.25 USD and tax 0.60 USD give 9.85 USD; \
+                 printed are tax 1.11 USD and total 18.16 USD",
+                "not-counted: tape is left out of sums: an amount is in EUR, others of its receipt are in USD",
+            ],
+        );
+    }
+
+    /// The door takes 0 to 100 %.
+    #[test]
+    fn a_tax_over_100_percent() {
+        let percent = Some(Value::Decimal(Decimal::from_int(650)));
+        check(
+            |all| all.change_value("receipt", "P13", "tax_rate", percent.clone()),
+            &[
+                "not-counted: the tax rate of P13 is left out of sums: a tax rate of 650 % is outside 0 to 100 %",
+            ],
+        );
+        check(
+            |all| all.change_value("line", "P13/tape", "tax_rate", percent.clone()),
+            &["not-counted: the tax rate of tape on P13 is left out of sums: \
+                 a tax rate of 650 % is outside 0 to 100 %"],
+        );
+    }
+
+    #[test]
+    fn a_receipt_stays_marked_until_it_adds_up() {
+        let mut all = scenario();
+        all.change("receipt", "P13", &[("printed_total", "18.61")]);
+        assert_eq!(
+            told(&all),
+            ["receipt-does-not-add-up: P13: lines 17.05 USD and tax 1.11 USD give 18.16 USD; \
+                 printed are tax 1.11 USD and total 18.61 USD"]
+        );
+        let held = crate::receipt_sum(&all.book, all.id("receipt", "P13"));
+        assert_eq!(held.total.amount_text(), "18.16", "it stays, and its lines count");
+        all.change("receipt", "P13", &[("printed_total", "18.16")]);
+        assert_eq!(told(&all), [""; 0]);
     }
 
     #[test]

@@ -15,7 +15,7 @@ use storypole_notebook::kinds::{Line, Material, Move, Receipt, Use, Waste};
 use storypole_units::{Currency, Decimal, Money};
 
 use crate::amount::{self, Unread};
-use crate::receipt::{ReceiptSum, receipt_sums};
+use crate::receipt::{LineSum, ReceiptSum, receipt_sums};
 
 /// Cost groups whose lines are goods.
 const GOODS: &[&str] = &["material", "credit"];
@@ -210,7 +210,7 @@ impl Reader<'_> {
                 let way = if units.is_negative() { Way::Returned } else { Way::Bought };
                 self.movements.push(Movement { place, way, units: units.abs(), day, record: line.id });
                 if way == Way::Bought
-                    && let Some(cost) = cost_of(sum, line_sum, units)
+                    && let Some(cost) = cost_of(line_sum, units)
                 {
                     self.bought.push(Bought { day, line: line.id, place, cost });
                 }
@@ -320,12 +320,14 @@ fn same_unit(known: &str, written: &str) -> bool {
     known == written || plural(&known, &written) || plural(&written, &known)
 }
 
-fn cost_of(sum: &ReceiptSum, line: &crate::receipt::LineSum, units: Decimal) -> Option<UnitCost> {
-    let extension = line.extension.ok()?.amount;
+fn cost_of(line: &LineSum, units: Decimal) -> Option<UnitCost> {
+    (!units.is_zero()).then_some(UnitCost { amount: with_tax(line.paid?, line)?, units })
+}
+
+/// Adds the tax of a line to an amount of it, not rounded.
+pub(crate) fn with_tax(amount: Decimal, line: &LineSum) -> Option<Decimal> {
     let hundred = Decimal::from_int(100);
-    let rate_percent = if line.taxed { sum.rate_percent } else { Decimal::ZERO };
-    let amount = extension.checked_mul(hundred.checked_add(rate_percent)?)?.checked_div(hundred)?;
-    (!units.is_zero()).then_some(UnitCost { amount, units })
+    amount.checked_mul(hundred.checked_add(line.rate_percent)?)?.checked_div(hundred)
 }
 
 /// Gives every move the cost of what it carries, and returns the last cost at every place.
