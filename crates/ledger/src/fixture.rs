@@ -397,7 +397,7 @@ fn number(value: i64, scale: u32) -> Option<Value> {
     Some(Value::Decimal(Decimal::from_parts(value.into(), scale).unwrap()))
 }
 
-/// A book of random purchases, moves and uses; tenths of a unit where goods move or are used.
+/// A book of random purchases, moves and uses; tenths of a unit or pack where goods move, of a unit where they are used.
 pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fixture {
     let mut all = places();
     for (index, &(material, job, other, day, quantity, cents)) in bought.iter().enumerate() {
@@ -408,9 +408,10 @@ pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fix
         all.receipt(&receipt, &fields, &[(material, &quantity, unit, &price)]);
         all.change("line", &format!("{receipt}/{material}"), &[("job", JOBS[other].1)]);
     }
-    for (index, &(material, from, to, day, quantity, _)) in moved.iter().enumerate() {
+    for (index, &(material, from, to, day, quantity, cents)) in moved.iter().enumerate() {
         let fields = [
             ("material", MATERIALS[material]),
+            ("unit", UNITS[material][usize::from(cents % 2 == 1)]),
             ("from_site", JOBS[from].0),
             ("from_job", JOBS[from].1),
             ("to_site", JOBS[to].0),

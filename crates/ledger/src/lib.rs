@@ -1,8 +1,8 @@
 //! Stock, job money and marks: what a notebook's records add up to, and what a person should look at.
 //!
 //! Reading order: [`amount`] (which numbers count, and the rounding), [`receipt`] (lines, tax, whether it adds
-//! up), [`movement`] (everything that moves stock, in order, with its cost), [`mod@stock`] (what is left where, and
-//! what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`spent`] (on which day),
+//! up), [`movement`] (everything that moves stock, in order, with its cost), `condition` and `counted` (sealed, loose,
+//! damaged), [`mod@stock`] (what is left where, and what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`spent`] (on which day),
 //! [`mark`] (what looks wrong).
 //!
 //! Money is an exact decimal from end to end, never floating point; it is rounded half away from zero, tax once
@@ -11,6 +11,8 @@
 
 pub mod amount;
 pub mod area;
+mod condition;
+mod counted;
 pub mod job;
 pub mod mark;
 pub mod movement;
@@ -26,6 +28,6 @@ pub use area::{per_db, per_ft2, per_m2, treated_area};
 pub use job::{JobMoney, JobTable, PersonHours, all_jobs, chain_money, job_money};
 pub use mark::{Mark, MarkKind, marks};
 pub use movement::UnitCost;
-pub use receipt::{LineSum, ReceiptSum, receipt_sum, receipt_sums};
+pub use receipt::{LineSum, PaperSum, ReceiptSum, TaxClass, receipt_sum, receipt_sums};
 pub use spent::{spent_by_day, spent_by_job};
-pub use stock::{MoveValue, StockRow, StockStep, move_values, stock, stock_over_time};
+pub use stock::{MoveValue, StockRow, StockStep, move_values, past_use_by, stock, stock_over_time};

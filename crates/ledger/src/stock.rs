@@ -7,6 +7,8 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_units::{Currency, Decimal, Money};
 
+use crate::condition::{Condition, after_each, pack_size};
+use crate::counted::{Counted, Counts, still_damaged};
 use crate::movement::{Movement, Movements, Place, UnitCost, Way};
 
 /// One material at one site, booked to one job. Quantities are in the material's unit.
@@ -34,12 +36,25 @@ pub struct StockRow {
     pub moved_in: Decimal,
     /// Bought - returned - used - wasted - moved out + moved in. Below zero it is also a mark.
     pub left: Decimal,
+    /// Whole packs that nobody opened. `None` for a material that does not come in packs.
+    pub sealed_packs: Option<Decimal>,
+    /// Units that are whole and in no sealed pack. With sealed packs and damaged units they are what is left, unless that
+    /// is below zero.
+    pub loose: Decimal,
+    /// Units that the last count found damaged and that are still there.
+    pub damaged: Decimal,
+    /// Where it lies, as the last count that says so.
+    pub lies_at: Option<String>,
+    /// Last day it can be used, as the last count that says so.
+    pub use_by: Option<Date>,
+    /// Day of the last count.
+    pub counted: Option<Date>,
     /// What these goods cost last, with tax: by purchase, or as carried along from the job that bought them.
     pub unit_cost: Option<UnitCost>,
     /// Whether what is left is valued: as the material says, else where a unit cost is known.
     pub valued: bool,
-    /// What is left times the unit cost, rounded once. `None` where it is not valued or no cost is known;
-    /// nothing where less than nothing is left.
+    /// What is left and not damaged times the unit cost, rounded once. `None` where it is not valued or no cost is
+    /// known; nothing where less than nothing is left.
     pub value: Option<Money>,
 }
 
@@ -77,9 +92,22 @@ pub struct MoveValue {
 
 /// Counts the stock of every material at every place, ordered by site, job and material.
 ///
-/// Places where goods came and all left again are listed too, with nothing left.
+/// Places where goods came and all left again are listed too, with nothing left. Which packs are still sealed follows from
+/// the movements in their order: packs are bought and carried sealed, a use or waste takes loose units first and opens
+/// packs for the rest.
+///
+/// What is left is valued at cost, opened packs too; damaged units are marked down to nothing. A count changes neither
+/// what is left nor what is sealed, it only tells which of it is damaged.
+///
+/// # Source
+/// Leftovers are marked down when damaged: common practice, no source. How far is a convention of this project.
 pub fn stock(book: &Book) -> Vec<StockRow> {
     rows(book, &Movements::of(book))
+}
+
+/// Tells whether something is left of goods whose last day of use is over.
+pub fn past_use_by(row: &StockRow, today: Date) -> bool {
+    row.left > Decimal::ZERO && row.use_by.is_some_and(|last_day| last_day < today)
 }
 
 /// Values every move that can be read, by day and record.
@@ -124,41 +152,67 @@ pub(crate) fn values(movements: &Movements, currency: Currency) -> Vec<MoveValue
 }
 
 pub(crate) fn rows(book: &Book, movements: &Movements) -> Vec<StockRow> {
-    let currency = book.currency();
+    let counts = Counts::of(book);
+    let none = Vec::new();
     movements
         .at
         .iter()
         .map(|(place, at)| {
-            let mut sums: BTreeMap<Way, Decimal> = BTreeMap::new();
-            for movement in at {
-                let sum = sums.entry(movement.way).or_default();
-                *sum = *sum + movement.units;
-            }
-            let sum = |way| sums.get(&way).copied().unwrap_or_default().normalized();
-            let left = at.iter().map(Movement::signed).sum::<Decimal>().normalized();
-            let material = book.materials.get(place.material);
-            let unit_cost = movements.last_cost.get(place).copied();
-            let valued = material.and_then(|material| material.valued).unwrap_or(unit_cost.is_some());
-            StockRow {
-                site: place.site,
-                job: place.job,
-                material: place.material,
-                unit: material.and_then(|material| material.unit.clone()),
-                bought: sum(Way::Bought),
-                returned: sum(Way::Returned),
-                used: sum(Way::Used),
-                wasted: sum(Way::Wasted),
-                moved_out: sum(Way::MovedOut),
-                moved_in: sum(Way::MovedIn),
-                left,
-                unit_cost,
-                valued,
-                value: unit_cost
-                    .filter(|_| valued)
-                    .and_then(|cost| cost.value(left.max(Decimal::ZERO), currency).ok()),
-            }
+            let cost = movements.last_cost.get(place).copied();
+            row(book, place, at, counts.at.get(place).unwrap_or(&none), cost)
         })
         .collect()
+}
+
+fn row(
+    book: &Book,
+    place: &Place,
+    at: &[Movement],
+    counted: &[Counted],
+    unit_cost: Option<UnitCost>,
+) -> StockRow {
+    let mut sums: BTreeMap<Way, Decimal> = BTreeMap::new();
+    for movement in at {
+        let sum = sums.entry(movement.way).or_default();
+        *sum = *sum + movement.units;
+    }
+    let sum = |way| sums.get(&way).copied().unwrap_or_default().normalized();
+    let left = at.iter().map(Movement::signed).sum::<Decimal>().normalized();
+    let material = book.materials.get(place.material);
+    let valued = material.and_then(|material| material.valued).unwrap_or(unit_cost.is_some());
+    let damaged = still_damaged(counted, at, left);
+    let pack = pack_size(material);
+    let condition = whole_ones(at, pack, damaged);
+    let worth = (left - damaged).max(Decimal::ZERO);
+    StockRow {
+        site: place.site,
+        job: place.job,
+        material: place.material,
+        unit: material.and_then(|material| material.unit.clone()),
+        bought: sum(Way::Bought),
+        returned: sum(Way::Returned),
+        used: sum(Way::Used),
+        wasted: sum(Way::Wasted),
+        moved_out: sum(Way::MovedOut),
+        moved_in: sum(Way::MovedIn),
+        left,
+        sealed_packs: pack.map(|_| condition.sealed_packs),
+        loose: condition.loose,
+        damaged,
+        lies_at: counted.iter().rev().find_map(|counted| counted.lies_at.clone()),
+        use_by: counted.iter().rev().find_map(|counted| counted.use_by),
+        counted: counted.iter().filter_map(|counted| counted.day).max(),
+        unit_cost,
+        valued,
+        value: unit_cost.filter(|_| valued).and_then(|cost| cost.value(worth, book.currency()).ok()),
+    }
+}
+
+/// What is left without the damaged units, which lie loose as far as loose ones are there.
+fn whole_ones(at: &[Movement], pack: Option<Decimal>, damaged: Decimal) -> Condition {
+    let mut condition = after_each(at, pack).pop().unwrap_or_default();
+    condition.take(Decimal::ZERO, damaged, pack);
+    condition
 }
 
 #[cfg(test)]
