@@ -1,9 +1,10 @@
 //! Stock, job money and marks: what a notebook's records add up to, and what a person should look at.
 //!
 //! Reading order: [`amount`] (which numbers count, and the rounding), [`receipt`] (lines, tax, whether it adds
-//! up), [`movement`] (everything that moves stock, in order, with its cost), `condition` and `counted` (sealed, loose,
-//! damaged), [`mod@stock`] (what is left where, and what it is worth), [`area`] (the area a job treated), [`job`] (what a job cost), [`spent`] (on which day),
-//! [`mark`] (what looks wrong).
+//! up), [`movement`] (everything that moves stock, in order, with its cost), `condition` and `counted` (sealed,
+//! loose, damaged), [`mod@stock`] (what is left where, and what it is worth), [`area`] (the area a job treated),
+//! [`job`] (what a job cost), [`spent`] (on which day), [`price`] (what a material was
+//! bought for), [`mark`] (what looks wrong).
 //!
 //! Money is an exact decimal from end to end, never floating point; it is rounded half away from zero, tax once
 //! per receipt. Nothing here is stored: every number follows from the records and is computed again when they
@@ -16,6 +17,7 @@ mod counted;
 pub mod job;
 pub mod mark;
 pub mod movement;
+pub mod price;
 pub mod receipt;
 pub mod spent;
 pub mod stock;
@@ -28,6 +30,7 @@ pub use area::{per_db, per_ft2, per_m2, treated_area};
 pub use job::{JobMoney, JobTable, PersonHours, all_jobs, chain_money, job_money};
 pub use mark::{Mark, MarkKind, marks};
 pub use movement::UnitCost;
+pub use price::{PricePoint, PriceSummary, price_history, price_summary};
 pub use receipt::{LineSum, PaperSum, ReceiptSum, TaxClass, receipt_sum, receipt_sums};
 pub use spent::{spent_by_day, spent_by_job};
 pub use stock::{MoveValue, StockRow, StockStep, move_values, past_use_by, stock, stock_over_time};

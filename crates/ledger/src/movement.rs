@@ -81,6 +81,11 @@ impl UnitCost {
         self.amount.checked_div(self.units)
     }
 
+    /// The cost of one unit as it is printed: four places, half away from zero.
+    pub fn to_four_places(self) -> Option<Decimal> {
+        self.per_unit()?.round_half_away(4).padded(4)
+    }
+
     /// The cost of a count of units, rounded once to the minor unit.
     ///
     /// # Errors

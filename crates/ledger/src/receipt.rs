@@ -1,7 +1,7 @@
 //! What a receipt's lines add up to, and whether that is what the receipt prints.
 //!
 //! A return is a receipt with negative lines and is computed in the same way. A receipt is added up in the currency
-//! it is printed in ([`paper`]) and converted once ([`tender`]). Left out: which lines are stock (see
+//! it is printed in (`paper`) and converted once (`tender`). Left out: which lines are stock (see
 //! [`crate::movement`]) and what a job pays (see [`crate::job`]).
 
 use std::collections::BTreeMap;
