@@ -3,7 +3,7 @@
 //! Reading order: [`amount`] (which numbers count, and the rounding), [`receipt`] (lines, tax, whether it adds
 //! up), [`movement`] (everything that moves stock, in order, with its cost), `condition` and `counted` (sealed,
 //! loose, damaged), [`mod@stock`] (what is left where, and what it is worth), [`area`] (the area a job treated),
-//! [`job`] (what a job cost), [`spent`] (on which day), [`price`] (what a material was
+//! [`job`] (what a job cost), [`spent`] (on which day), [`division`] (for what), [`price`] (what a material was
 //! bought for), [`mark`] (what looks wrong).
 //!
 //! Money is an exact decimal from end to end, never floating point; it is rounded half away from zero, tax once
@@ -14,6 +14,7 @@ pub mod amount;
 pub mod area;
 mod condition;
 mod counted;
+pub mod division;
 pub mod job;
 pub mod mark;
 pub mod movement;
@@ -27,6 +28,7 @@ mod fixture;
 
 pub use amount::Unread;
 pub use area::{per_db, per_ft2, per_m2, treated_area};
+pub use division::{DivisionSum, GroupSum, by_division, by_group, division_title};
 pub use job::{JobMoney, JobTable, PersonHours, all_jobs, chain_money, job_money};
 pub use mark::{Mark, MarkKind, marks};
 pub use movement::UnitCost;
