@@ -116,15 +116,8 @@ pub(super) fn add_up(
     let currency = tender.currency;
     let mut lines: Vec<PaperLine> = lines.iter().map(|line| PaperLine::read(line, receipt, tender)).collect();
     let mut faults = PaperFaults::default();
-    let mut printed = |money: Option<Money>| match tender.read(money) {
-        Ok(amount) => Some(amount),
-        Err(reason) => {
-            faults.printed.extend((reason != Unread::Missing).then_some(reason));
-            None
-        }
-    };
-    let printed_tax = printed(receipt.and_then(|receipt| receipt.printed_tax));
-    let printed_total = printed(receipt.and_then(|receipt| receipt.printed_total));
+    let printed_tax = printed(receipt.and_then(|receipt| receipt.printed_tax), tender, &mut faults);
+    let printed_total = printed(receipt.and_then(|receipt| receipt.printed_total), tender, &mut faults);
     let (rate, unread_rate) = rate(receipt.and_then(|receipt| receipt.tax_rate));
     faults.rate = unread_rate;
 
@@ -157,6 +150,18 @@ pub(super) fn add_up(
         adds_up: (printed_tax.is_some() || printed_total.is_some()).then_some(agrees),
     };
     (sum, lines, faults)
+}
+
+/// A printed amount, where there is one that counts.
+fn printed(money: Option<Money>, tender: &Tender, faults: &mut PaperFaults) -> Option<Decimal> {
+    match tender.read(money) {
+        Ok(amount) => Some(amount),
+        Err(Unread::Missing) => None,
+        Err(reason) => {
+            faults.printed.push(reason);
+            None
+        }
+    }
 }
 
 fn exact(line: &Line, tender: &Tender) -> Result<Decimal, Unread> {
