@@ -26,6 +26,34 @@ pub enum Unread {
         /// The notebook's currency.
         kept: Currency,
     },
+    /// An amount in another currency on a receipt that does not state the rate paid.
+    #[error(
+        "an amount is in {written}, the notebook is in {kept}, and the receipt states no exchange rate above 0: \
+         state the rate paid in its exchange_rate"
+    )]
+    NoRate {
+        /// The currency written.
+        written: Currency,
+        /// The notebook's currency.
+        kept: Currency,
+    },
+    /// An amount in another currency than others of its receipt.
+    #[error(
+        "an amount is in {written}, others of its receipt are in {beside}: write all amounts of the receipt in the \
+         one currency it is printed in"
+    )]
+    MixedCurrencies {
+        /// The currency written.
+        written: Currency,
+        /// Another currency on the receipt.
+        beside: Currency,
+    },
+    /// A tax rate that no door lets in.
+    #[error("a tax rate of {percent} % is outside 0 to 100 %: write the percent as printed, like 6.5")]
+    TaxRate {
+        /// The rate written.
+        percent: Decimal,
+    },
     /// A number beyond any job.
     #[error("a number is too large to be real: check its digits")]
     TooLarge,
@@ -52,6 +80,12 @@ pub(crate) fn amount(money: Option<Money>, kept: Currency) -> Result<Decimal, Un
 /// Takes a quantity, a pack size or hours.
 pub(crate) fn quantity(number: Option<Decimal>) -> Result<Decimal, Unread> {
     within(number.ok_or(Unread::Missing)?, QUANTITY_LIMIT)
+}
+
+/// Takes a tax rate in percent, within the same limits as at the door.
+pub(crate) fn tax_rate(percent: Decimal) -> Result<Decimal, Unread> {
+    let is_rate = !percent.is_negative() && percent <= Decimal::from_int(100);
+    is_rate.then_some(percent).ok_or(Unread::TaxRate { percent })
 }
 
 /// Takes a computed amount and rounds it to the currency's minor unit, half away from zero.

@@ -144,29 +144,37 @@ pub(crate) fn places() -> Fixture {
     all.put("person", "lead", &[("role", "site lead"), ("rate", "48.00"), ("crew", "yes")]);
     all.put("person", "helper", &[("role", "helper"), ("rate", "31.00"), ("crew", "yes")]);
     all.put("person", "electrician", &[("role", "licensed electrician"), ("crew", "no")]);
-    for (material, unit, pack) in [
-        ("batt", "piece", "pack of 11"),
-        ("stone wool", "piece", "pack of 12"),
-        ("cellulose", "lb", "bag of 25"),
-        ("board 5/8", "sheet", ""),
-        ("board 1/2", "sheet", ""),
-        ("plywood", "sheet", ""),
-        ("foam board", "sheet", ""),
-        ("can foam", "can", ""),
-        ("channel", "piece", ""),
-        ("sealant", "tube", ""),
-        ("damping", "tube", ""),
-        ("screws", "box", ""),
-        ("slab", "each", ""),
-        ("gasket kit", "kit", ""),
-        ("door bottom", "each", ""),
-        ("stud", "each", ""),
-        ("tape", "roll", ""),
+    for (material, unit, pack, division) in [
+        ("batt", "piece", "pack of 11", "07"),
+        ("stone wool", "piece", "pack of 12", "07"),
+        ("cellulose", "lb", "bag of 25", "07"),
+        ("board 5/8", "sheet", "", "09"),
+        ("board 1/2", "sheet", "", "09"),
+        ("plywood", "sheet", "", "06"),
+        ("foam board", "sheet", "", "07"),
+        ("can foam", "can", "", "07"),
+        ("channel", "piece", "", "09"),
+        ("sealant", "tube", "", "07"),
+        ("damping", "tube", "", "09"),
+        ("screws", "box", "", "09"),
+        ("slab", "each", "", "08"),
+        ("gasket kit", "kit", "", "08"),
+        ("door bottom", "each", "", "08"),
+        ("stud", "each", "", "06"),
+        ("tape", "roll", "", "08"),
     ] {
-        all.put("material", material, &[("name", material), ("unit", unit)]);
+        let fields = [("name", material), ("unit", unit), ("division", division)];
+        all.put("material", material, &fields);
         if let Some((name, size)) = pack.split_once(" of ") {
             all.change("material", material, &[("pack_unit", name), ("pack_size", size)]);
         }
+    }
+    for (supplier, name) in [
+        ("heron", "Tin Heron Building Supply"),
+        ("quarry", "Quarry Lane Lumber"),
+        ("kettle", "Blue Kettle Rental"),
+    ] {
+        all.put("supplier", supplier, &[("name", name)]);
     }
     // Part tubes and screws are not valued.
     for material in ["sealant", "damping", "screws"] {
@@ -231,7 +239,7 @@ fn buy(all: &mut Fixture) {
     );
     all.put("receipt", "P10", &goods("2025-04-16", "J4", "5.53", "90.53"));
     other_line(all, "P10", "insulation blower, 1 day", "85.00", "rental");
-    all.change("line", "P10/rental", &[("taxed", "yes")]);
+    all.change("line", "P10/rental", &[("taxed", "yes"), ("division", "01")]);
     all.receipt(
         "P11",
         &goods("2025-05-02", "J5", "4.04", "66.19"),
@@ -252,6 +260,15 @@ fn buy(all: &mut Fixture) {
         &goods("2025-05-20", "J7", "1.11", "18.16"),
         &[("tape", "1", "roll", "7.80"), ("sealant", "1", "tube", "9.25")],
     );
+    for (supplier, receipts) in [
+        ("heron", &["P02", "P06", "P08", "P09", "P11", "P13"][..]),
+        ("quarry", &["P01", "P05", "P12"]),
+        ("kettle", &["P10"]),
+    ] {
+        for receipt in receipts {
+            all.change("receipt", receipt, &[("supplier", supplier)]);
+        }
+    }
     for (receipt, date, job, total, group) in [
         ("P03", "2025-03-05", "J1", "38.00", "disposal"),
         ("P04", "2025-03-06", "J1", "320.00", "subcontract"),
@@ -397,7 +414,7 @@ fn number(value: i64, scale: u32) -> Option<Value> {
     Some(Value::Decimal(Decimal::from_parts(value.into(), scale).unwrap()))
 }
 
-/// A book of random purchases, moves and uses; tenths of a unit where goods move or are used.
+/// A book of random purchases, some of them abroad, moves, uses and wastes; tenths of a unit or pack where goods move, of a unit where they are used.
 pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fixture {
     let mut all = places();
     for (index, &(material, job, other, day, quantity, cents)) in bought.iter().enumerate() {
@@ -405,12 +422,18 @@ pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fix
         let (quantity, price) = (quantity.to_string(), format!("{}.{:02}", cents / 100, cents % 100));
         let (material, unit) = (MATERIALS[material], UNITS[material][other % 2]);
         let fields = [("date", date.as_str()), ("job", JOBS[job].1), ("tax_rate", "6.5")];
+        let abroad = cents % 5 == 0;
+        let price = if abroad { format!("{price} EUR") } else { price };
         all.receipt(&receipt, &fields, &[(material, &quantity, unit, &price)]);
         all.change("line", &format!("{receipt}/{material}"), &[("job", JOBS[other].1)]);
+        if abroad {
+            all.change("receipt", &receipt, &[("exchange_rate", "1.0837")]);
+        }
     }
-    for (index, &(material, from, to, day, quantity, _)) in moved.iter().enumerate() {
+    for (index, &(material, from, to, day, quantity, cents)) in moved.iter().enumerate() {
         let fields = [
             ("material", MATERIALS[material]),
+            ("unit", UNITS[material][usize::from(cents % 2 == 1)]),
             ("from_site", JOBS[from].0),
             ("from_job", JOBS[from].1),
             ("to_site", JOBS[to].0),
@@ -421,7 +444,7 @@ pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fix
         all.put("move", &key, &fields);
         all.change_value("move", &key, "quantity", number(quantity, 1));
     }
-    for (index, &(material, job, _, day, quantity, _)) in used.iter().enumerate() {
+    for (index, &(material, job, other, day, quantity, _)) in used.iter().enumerate() {
         let fields = [
             ("material", MATERIALS[material]),
             ("site", JOBS[job].0),
@@ -429,8 +452,9 @@ pub(crate) fn random_book(bought: &[Step], moved: &[Step], used: &[Step]) -> Fix
             ("date", &format!("2025-01-{day:02}")),
         ];
         let key = format!("U{index}");
-        all.put("use", &key, &fields);
-        all.change_value("use", &key, "quantity", number(quantity, 1));
+        let kind = if other == 0 { "waste" } else { "use" };
+        all.put(kind, &key, &fields);
+        all.change_value(kind, &key, "quantity", number(quantity, 1));
         all.put("hours", &key, &[("job", JOBS[job].1), ("person", "helper")]);
         all.change_value("hours", &key, "hours", number(quantity % 240, 1));
     }

@@ -45,6 +45,8 @@ pub struct JobMoney {
     pub net: Money,
     /// What the job, or each of several, was expected to cost.
     pub estimate: Option<Money>,
+    /// Total less the estimate; below zero where it cost less.
+    pub over_estimate: Option<Money>,
     /// Area treated, each surface once.
     pub area: Option<Area>,
     /// Total for each square foot of it.
@@ -82,6 +84,20 @@ impl JobMoney {
     pub fn fees(&self) -> Money {
         let fees = [self.permit, self.disposal, self.subcontract].map(|fee| fee.amount);
         amount::summed(fees.iter().sum(), self.total.currency)
+    }
+
+    /// Percent by which the total passes the estimate, `100 x (total - estimate) / estimate`.
+    ///
+    /// # Units and shape
+    /// Percent, rounded to one place half away from zero; below zero where it cost less. `None` without an estimate or
+    /// with one of nothing.
+    ///
+    /// # Source
+    /// Common practice, no source.
+    pub fn over_estimate_percent(&self) -> Option<Decimal> {
+        let estimate = self.estimate?.amount;
+        let hundredfold = self.over_estimate?.amount.checked_mul(Decimal::from_int(100))?;
+        Some(hundredfold.checked_div(estimate)?.round_half_away(1))
     }
 }
 
@@ -213,6 +229,7 @@ impl Accounts {
         let money = |amount| amount::summed(amount, self.currency);
         let known_jobs: Vec<RecordId> = jobs.iter().copied().flatten().collect();
         let area = treated_area(book, &known_jobs);
+        let estimate = self.estimate(book, &known_jobs);
         JobMoney {
             job,
             material: money(column(Column::Material)),
@@ -227,7 +244,8 @@ impl Accounts {
             total: money(total),
             left_in_stock: money(left),
             net: money(total - left),
-            estimate: self.estimate(book, &known_jobs),
+            estimate,
+            over_estimate: estimate.map(|estimate| money(total - estimate.amount)),
             area,
             per_ft2: area.and_then(|area| per_ft2(money(total), area)),
             per_m2: area.and_then(|area| per_m2(money(total), area)),
@@ -280,7 +298,7 @@ mod tests {
     use storypole_notebook::Value;
 
     use super::*;
-    use crate::fixture::{MATERIALS, places, random_book, scenario, steps};
+    use crate::fixture::{Fixture, MATERIALS, places, random_book, scenario, steps};
 
     fn columns(row: &JobMoney) -> String {
         let columns = [
@@ -356,10 +374,17 @@ mod tests {
         assert_eq!(told, ["lead 22 1056.00", "helper 14 434.00", "electrician 2.5 no cost"]);
     }
 
+    /// Source: the demo scenario's check of its sums, invented: purchases 2392.97, labour 4888.00 more.
     #[test]
     fn the_crews_own_labour_may_be_left_out() {
         let mut all = scenario();
-        all.change("notebook", "N", &[("own_labour_counted", "no")]);
+        for (counted, labour, total, net) in
+            [("yes", "4888.00", "7280.97", "7162.44"), ("no", "0.00", "2392.97", "2274.44")]
+        {
+            all.change("notebook", "N", &[("own_labour_counted", counted)]);
+            let sum = all_jobs(&all.book).sum;
+            assert_eq!([sum.labour, sum.total, sum.net].map(Money::amount_text), [labour, total, net]);
+        }
         let money = job_money(&all.book, all.id("job", "J1"));
         assert_eq!(
             (money.labour.amount_text().as_str(), money.total.amount_text().as_str()),
@@ -408,6 +433,22 @@ mod tests {
         assert_eq!(chain_money(&all.book, &jobs).estimate.unwrap().to_string(), "2300.00 USD");
     }
 
+    /// By hand: 2120.80 - 1800.00 = 320.80, 17.82 % of 1800; 2120.80 - 2500.00 = -379.20, -15.17 %.
+    #[test]
+    fn estimate_against_actual() {
+        let mut all = scenario();
+        let j1 = |all: &Fixture| job_money(&all.book, all.id("job", "J1"));
+        assert_eq!((j1(&all).over_estimate, j1(&all).over_estimate_percent()), (None, None));
+        for (estimate, over, percent) in
+            [("1800", "320.80", Some("17.8")), ("2500", "-379.20", Some("-15.2")), ("0", "2120.80", None)]
+        {
+            all.change("job", "J1", &[("estimate", estimate)]);
+            let money = j1(&all);
+            assert_eq!(money.over_estimate.unwrap().amount_text(), over);
+            assert_eq!(money.over_estimate_percent().map(|percent| percent.to_string()).as_deref(), percent);
+        }
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(64))]
 
@@ -454,7 +495,17 @@ mod tests {
             ] {
                 all.change_value(kind, key, field, Some(money.clone()));
             }
+            for (line, price) in [("tape", "7.80 EUR"), ("sealant", "9.25 EUR")] {
+                all.change("line", &format!("P13/{line}"), &[("unit_price", price)]);
+            }
+            all.change("receipt", "P13", &[("printed_tax", "1.11 EUR"), ("printed_total", "18.16 EUR")]);
+            let place = [("material", "batt"), ("site", "S1"), ("job", "J1"), ("date", "2025-03-10")];
+            all.put("count", "C1", &place);
             for (kind, key, field) in [
+                ("receipt", "P13", "exchange_rate"),
+                ("line", "P09/cellulose", "tax_rate"),
+                ("count", "C1", "sealed_packs"),
+                ("count", "C1", "damaged"),
                 ("line", "P02/channel", "quantity"),
                 ("receipt", "P11", "tax_rate"),
                 ("material", "cellulose", "pack_size"),
@@ -467,6 +518,10 @@ mod tests {
             let table = all_jobs(&all.book);
             prop_assert_eq!(table.rows.len(), 8);
             prop_assert_eq!(table.sum.moved_in, table.sum.moved_out);
+            for material in ["batt", "cellulose", "channel", "tape"] {
+                let points = crate::price_history(&all.book, all.id("material", material));
+                prop_assert!(points.iter().all(|point| point.per_unit.units > Decimal::ZERO));
+            }
             prop_assert!(crate::marks(&all.book).iter().all(|mark| !mark.words.is_empty()));
         }
     }

@@ -15,6 +15,7 @@ mod complete;
 mod money;
 mod session;
 mod supply;
+mod words;
 
 /// Why a record is marked. The order is the one in which marks are listed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -25,8 +26,12 @@ pub enum MarkKind {
     StockBelowZero,
     /// A move takes more than is there.
     MoveMoreThanThereIs,
+    /// A move takes more sealed packs than are there, though enough lies loose.
+    PacksNotSealed,
     /// Goods are used before they came in.
     UseBeforePurchase,
+    /// A count is not what the records give.
+    CountDiffers,
     /// Lines of a receipt are booked to no job that stands.
     NotBooked,
     /// A number is left out of sums.
@@ -50,7 +55,9 @@ impl MarkKind {
             Self::ReceiptDoesNotAddUp => "receipt-does-not-add-up",
             Self::StockBelowZero => "stock-below-zero",
             Self::MoveMoreThanThereIs => "move-more-than-there-is",
+            Self::PacksNotSealed => "packs-not-sealed",
             Self::UseBeforePurchase => "use-before-purchase",
+            Self::CountDiffers => "count-differs",
             Self::NotBooked => "not-booked",
             Self::NotCounted => "not-counted",
             Self::HoursOverDay => "hours-over-day",
@@ -105,6 +112,8 @@ fn person_name(book: &Book, person: Option<RecordId>) -> String {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
+    use storypole_notebook::Value;
+    use storypole_units::Decimal;
 
     use super::*;
     use crate::fixture::{Fixture, JOBS, MATERIALS, random_book, scenario, steps};
@@ -145,8 +154,94 @@ mod tests {
         check(
             |all| all.change("move", "X2", &[("quantity", "2"), ("unit", "packs")]),
             &[
-                "stock-below-zero: batt at S1 for J1 is 10 piece below zero from 2025-05-02, with move X2",
-                "move-more-than-there-is: move X2 takes 22 piece of batt at S1 for J1, 12 piece are there",
+                "stock-below-zero: batt at S1 for J1 is 10 pieces below zero from 2025-05-02, with move X2",
+                "move-more-than-there-is: move X2 takes 2 packs (22 pieces) of batt at S1 for J1, 12 pieces are there: \
+                 1 sealed pack and 1 loose",
+            ],
+        );
+    }
+
+    /// Ten pieces more lie loose: enough for two packs, but only one of them is sealed.
+    #[test]
+    fn a_move_of_packs_that_are_open() {
+        let loose = |quantity: &'static str| {
+            move |all: &mut Fixture| {
+                let fields = [("date", "2025-03-20"), ("job", "J1")];
+                all.receipt("P14", &fields, &[("batt", quantity, "piece", "5.70")]);
+                all.change("move", "X2", &[("quantity", "2"), ("unit", "packs")]);
+            }
+        };
+        check(
+            loose("10"),
+            &["packs-not-sealed: move X2 takes 2 packs (22 pieces) of batt at S1 for J1, \
+               1 sealed pack and 11 loose pieces are there"],
+        );
+        check(
+            |all| {
+                loose("10")(all);
+                all.change("line", "P14/batt", &[("quantity", "1"), ("unit", "pack")]);
+            },
+            &[],
+        );
+    }
+
+    /// After J1's use one sealed pack and one piece are left, 12 in all.
+    #[test]
+    fn a_count_that_differs() {
+        let count = |fields: &'static [(&'static str, &'static str)]| {
+            move |all: &mut Fixture| {
+                all.put("count", "C1", &[("material", "batt"), ("site", "S1"), ("job", "J1")]);
+                all.change("count", "C1", &[("date", "2025-03-07")]);
+                all.change("count", "C1", fields);
+            }
+        };
+        check(count(&[("sealed_packs", "1"), ("loose", "1")]), &[]);
+        check(count(&[("loose", "11"), ("damaged", "1")]), &[]);
+        check(count(&[("lies_at", "under the stairs")]), &[]);
+        // The day before the use all is there, the day of the use is counted in.
+        check(count(&[("sealed_packs", "2"), ("date", "2025-03-06")]), &[]);
+        check(
+            count(&[("sealed_packs", "1"), ("damaged", "2")]),
+            &["count-differs: batt at S1 for J1 was counted as 13 pieces on 2025-03-07 \
+               (1 sealed pack and 2 damaged); what is written gives 12 pieces"],
+        );
+        check(
+            count(&[("loose", "9")]),
+            &["count-differs: batt at S1 for J1 was counted as 9 pieces on 2025-03-07; \
+               what is written gives 12 pieces"],
+        );
+        let mut all = scenario();
+        count(&[("loose", "9")])(&mut all);
+        assert_eq!(
+            marks(&all.book)[0].next_step,
+            "write the use, waste or move that took 3 pieces up to 2025-03-07, or count again"
+        );
+        let waste =
+            [("material", "batt"), ("site", "S1"), ("job", "J1"), ("quantity", "3"), ("date", "2025-03-06")];
+        all.put("waste", "wet", &waste);
+        assert!(marks(&all.book).iter().all(|mark| mark.kind != MarkKind::CountDiffers));
+        check(
+            |all| {
+                count(&[("sealed_packs", "1")])(all);
+                all.change("count", "C1", &[("material", "channel")]);
+            },
+            &[
+                "not-counted: a count is left out of sums: the material does not say how many units a pack holds",
+            ],
+        );
+    }
+
+    /// Nothing of this material ever came to the job.
+    #[test]
+    fn a_count_where_nothing_came() {
+        check(
+            |all| {
+                let fields = [("material", "tape"), ("site", "S1"), ("job", "J2"), ("date", "2025-03-20")];
+                all.put("count", "C1", &fields);
+                all.change("count", "C1", &[("loose", "1")]);
+            },
+            &[
+                "count-differs: tape at S1 for J2 was counted as 1 roll on 2025-03-20; what is written gives 0 rolls",
             ],
         );
     }
@@ -156,7 +251,7 @@ mod tests {
         check(
             |all| all.change("use", "J1 channel", &[("date", "2025-03-01")]),
             &[
-                "stock-below-zero: channel at S1 for J1 is 5 piece below zero from 2025-03-01, with use J1 channel",
+                "stock-below-zero: channel at S1 for J1 is 5 pieces below zero from 2025-03-01, with use J1 channel",
                 "use-before-purchase: use J1 channel of channel at S1 for J1 is dated 2025-03-01, \
                  the first came on 2025-03-04",
             ],
@@ -197,6 +292,73 @@ mod tests {
                 "not-counted: line stone wool is left out of sums: the material does not say how many units a pack holds",
             ],
         );
+    }
+
+    #[test]
+    fn a_price_in_another_currency() {
+        let price = |text: &'static str| {
+            move |all: &mut Fixture| {
+                all.change("line", "P10/rental", &[("unit_price", text)]);
+                all.change_value("receipt", "P10", "printed_tax", None);
+                all.change_value("receipt", "P10", "printed_total", None);
+            }
+        };
+        let expected = "not-counted: insulation blower, 1 day is left out of sums: an amount is in EUR, the notebook is \
+                        in USD, and the receipt states no exchange rate above 0";
+        check(price("80 EUR"), &[expected]);
+        let mut all = scenario();
+        price("80 EUR")(&mut all);
+        assert_eq!(
+            marks(&all.book)[0].next_step,
+            "state the rate paid, what one EUR cost in USD: storypole change receipt P10 exchange_rate=1.08"
+        );
+        check(
+            |all| {
+                price("80 EUR")(all);
+                all.change("receipt", "P10", &[("exchange_rate", "1.08")]);
+            },
+            &[],
+        );
+        check(
+            |all| all.change("line", "P13/tape", &[("unit_price", "7.80 EUR")]),
+            &[
+                "receipt-does-not-add-up: P13: lines 9.25 USD and tax 0.60 USD give 9.85 USD; \
+                 printed are tax 1.11 USD and total 18.16 USD",
+                "not-counted: tape is left out of sums: an amount is in EUR, others of its receipt are in USD",
+            ],
+        );
+    }
+
+    /// The door takes 0 to 100 %.
+    #[test]
+    fn a_tax_over_100_percent() {
+        let percent = Some(Value::Decimal(Decimal::from_int(650)));
+        check(
+            |all| all.change_value("receipt", "P13", "tax_rate", percent.clone()),
+            &[
+                "not-counted: the tax rate of P13 is left out of sums: a tax rate of 650 % is outside 0 to 100 %",
+            ],
+        );
+        check(
+            |all| all.change_value("line", "P13/tape", "tax_rate", percent.clone()),
+            &["not-counted: the tax rate of tape on P13 is left out of sums: \
+                 a tax rate of 650 % is outside 0 to 100 %"],
+        );
+    }
+
+    #[test]
+    fn a_receipt_stays_marked_until_it_adds_up() {
+        let mut all = scenario();
+        all.change("receipt", "P13", &[("printed_total", "18.61")]);
+        assert_eq!(
+            told(&all),
+            ["receipt-does-not-add-up: P13: lines 17.05 USD and tax 1.11 USD give 18.16 USD; \
+                 printed are tax 1.11 USD and total 18.61 USD"]
+        );
+        let held = crate::receipt_sum(&all.book, all.id("receipt", "P13"));
+        assert_eq!(held.total.amount_text(), "18.16", "it stays, and its lines count");
+        all.change("receipt", "P13", &[("printed_total", "18.16")]);
+        assert_eq!(told(&all), [""; 0]);
     }
 
     #[test]

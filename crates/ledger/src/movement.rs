@@ -15,7 +15,7 @@ use storypole_notebook::kinds::{Line, Material, Move, Receipt, Use, Waste};
 use storypole_units::{Currency, Decimal, Money};
 
 use crate::amount::{self, Unread};
-use crate::receipt::{ReceiptSum, receipt_sums};
+use crate::receipt::{LineSum, ReceiptSum, receipt_sums};
 
 /// Cost groups whose lines are goods.
 const GOODS: &[&str] = &["material", "credit"];
@@ -65,11 +65,11 @@ impl Way {
     }
 }
 
-/// What goods cost: an amount, with tax, for a count of units. Kept as a fraction, because a pack of 11 has no
+/// What goods cost: an amount for a count of units. Kept as a fraction, because a pack of 11 has no
 /// finite price for a piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct UnitCost {
-    /// Cost with tax, not rounded.
+    /// The cost, not rounded.
     pub amount: Decimal,
     /// Units of the material for that cost, above zero.
     pub units: Decimal,
@@ -79,6 +79,11 @@ impl UnitCost {
     /// The cost of one unit, to 28 digits.
     pub fn per_unit(self) -> Option<Decimal> {
         self.amount.checked_div(self.units)
+    }
+
+    /// The cost of one unit as it is printed: four places, half away from zero.
+    pub fn to_four_places(self) -> Option<Decimal> {
+        self.per_unit()?.round_half_away(4).padded(4)
     }
 
     /// The cost of a count of units, rounded once to the minor unit.
@@ -99,6 +104,8 @@ pub(crate) struct Movement {
     pub(crate) way: Way,
     /// In the material's unit, not below zero.
     pub(crate) units: Decimal,
+    /// How many packs, where it is written in packs; not below zero.
+    pub(crate) packs: Option<Decimal>,
     pub(crate) day: Option<Date>,
     pub(crate) record: RecordId,
 }
@@ -109,10 +116,13 @@ impl Movement {
         if self.way.comes_in() { self.units } else { -self.units }
     }
 
-    /// What came in without a day was always there; what left without a day leaves last.
+    /// The day on which it counts: what came in without a day was always there, what left without one leaves last.
+    pub(crate) fn counts_on(&self) -> Date {
+        self.day.unwrap_or(if self.way.comes_in() { Date::MIN } else { Date::MAX })
+    }
+
     fn order(&self) -> (Date, bool, RecordId) {
-        let comes_in = self.way.comes_in();
-        (self.day.unwrap_or(if comes_in { Date::MIN } else { Date::MAX }), !comes_in, self.record)
+        (self.counts_on(), !self.way.comes_in(), self.record)
     }
 }
 
@@ -198,19 +208,20 @@ impl Reader<'_> {
                 else {
                     continue;
                 };
-                let units = match units_of(material, line.unit.as_deref(), line.quantity) {
-                    Ok(units) => units,
+                let read = match Read::of(material, line.unit.as_deref(), line.quantity) {
+                    Ok(read) => read,
                     Err(reason) => {
                         self.unread.push((Line::KIND, line.id, reason));
                         continue;
                     }
                 };
-                let place = Place { site: self.site_of(line_sum.job), job: line_sum.job, material: id };
+                let place = Place { site: site_of(self.book, line_sum.job), job: line_sum.job, material: id };
                 let day = receipt.and_then(|receipt: &Receipt| receipt.date);
-                let way = if units.is_negative() { Way::Returned } else { Way::Bought };
-                self.movements.push(Movement { place, way, units: units.abs(), day, record: line.id });
+                let way = if read.units.is_negative() { Way::Returned } else { Way::Bought };
+                let (units, packs) = (read.units.abs(), read.packs.map(Decimal::abs));
+                self.movements.push(Movement { place, way, units, packs, day, record: line.id });
                 if way == Way::Bought
-                    && let Some(cost) = cost_of(sum, line_sum, units)
+                    && let Some(cost) = cost_of(line_sum, units)
                 {
                     self.bought.push(Bought { day, line: line.id, place, cost });
                 }
@@ -220,19 +231,19 @@ impl Reader<'_> {
 
     fn read_uses(&mut self) {
         for used in self.book.uses.live() {
-            let place = self.place(used.site, used.job, used.material);
+            let place = place_of(self.book, used.site, used.job, used.material);
             self.take(place, Way::Used, used.unit.as_deref(), used.quantity, used.date, used.id);
         }
         for wasted in self.book.wastes.live() {
-            let place = self.place(wasted.site, wasted.job, wasted.material);
+            let place = place_of(self.book, wasted.site, wasted.job, wasted.material);
             self.take(place, Way::Wasted, wasted.unit.as_deref(), wasted.quantity, wasted.date, wasted.id);
         }
     }
 
     fn read_moves(&mut self) {
         for moved in self.book.moves.live() {
-            let from = self.place(moved.from_site, moved.from_job, moved.material);
-            let to = self.place(moved.to_site, moved.to_job, moved.material);
+            let from = place_of(self.book, moved.from_site, moved.from_job, moved.material);
+            let to = place_of(self.book, moved.to_site, moved.to_job, moved.material);
             let (Some(from), Some(to)) = (from, to) else { continue };
             let taken = self.take(
                 Some(from),
@@ -242,14 +253,14 @@ impl Reader<'_> {
                 moved.date,
                 moved.id,
             );
-            let Some(units) = taken else { continue };
+            let Some(Read { units, packs }) = taken else { continue };
             let (day, record) = (moved.date, moved.id);
-            self.movements.push(Movement { place: to, way: Way::MovedIn, units, day, record });
+            self.movements.push(Movement { place: to, way: Way::MovedIn, units, packs, day, record });
             self.carried.push(Carried { record, from, to, units, day, cost: None });
         }
     }
 
-    /// Notes a movement and returns its units, or lists the record as unread.
+    /// Notes a movement and returns what it says, or lists the record as unread.
     fn take(
         &mut self,
         place: Option<Place>,
@@ -258,13 +269,14 @@ impl Reader<'_> {
         quantity: Option<Decimal>,
         day: Option<Date>,
         record: RecordId,
-    ) -> Option<Decimal> {
+    ) -> Option<Read> {
         let place = place?;
         let material = self.book.materials.get(place.material)?;
-        match units_of(material, unit, quantity) {
-            Ok(units) if !units.is_negative() => {
-                self.movements.push(Movement { place, way, units, day, record });
-                Some(units)
+        match Read::of(material, unit, quantity) {
+            Ok(read) if !read.units.is_negative() => {
+                let Read { units, packs } = read;
+                self.movements.push(Movement { place, way, units, packs, day, record });
+                Some(read)
             }
             // The door refuses it; a record that holds it came in another way.
             Ok(_) => {
@@ -277,40 +289,61 @@ impl Reader<'_> {
             }
         }
     }
-
-    fn place(
-        &self,
-        site: Option<RecordId>,
-        job: Option<RecordId>,
-        material: Option<RecordId>,
-    ) -> Option<Place> {
-        let material = self.book.materials.of(material)?.id;
-        Some(Place { site: site.or_else(|| self.site_of(job)), job, material })
-    }
-
-    /// A line has no site of its own: its goods lie at the site of its job.
-    fn site_of(&self, job: Option<RecordId>) -> Option<RecordId> {
-        self.book.jobs.of(job)?.site
-    }
 }
 
-fn is_goods(line: &Line) -> bool {
+/// The place of a record that names site, job and material; the job's site where it names none.
+pub(crate) fn place_of(
+    book: &Book,
+    site: Option<RecordId>,
+    job: Option<RecordId>,
+    material: Option<RecordId>,
+) -> Option<Place> {
+    let material = book.materials.of(material)?.id;
+    Some(Place { site: site.or_else(|| site_of(book, job)), job, material })
+}
+
+/// A line has no site of its own: its goods lie at the site of its job.
+fn site_of(book: &Book, job: Option<RecordId>) -> Option<RecordId> {
+    book.jobs.of(job)?.site
+}
+
+/// Whether a line is of goods that lie somewhere.
+pub(crate) fn is_goods(line: &Line) -> bool {
     line.cost_group.as_deref().is_none_or(|group| GOODS.contains(&group))
 }
 
-/// A quantity in the material's unit: as it stands, or times the pack size if it counts packs.
-fn units_of(material: &Material, unit: Option<&str>, quantity: Option<Decimal>) -> Result<Decimal, Unread> {
-    let quantity = amount::quantity(quantity)?;
-    let Some(unit) = unit else { return Ok(quantity) };
-    let is = |known: &Option<String>| known.as_deref().is_some_and(|known| same_unit(known, unit));
-    if is(&material.unit) {
-        return Ok(quantity);
+/// A quantity as written, in the material's unit.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Read {
+    pub(crate) units: Decimal,
+    /// How many packs, where it is written in packs.
+    pub(crate) packs: Option<Decimal>,
+}
+
+impl Read {
+    /// Takes a quantity as it stands, or times the pack size if it counts packs.
+    pub(crate) fn of(
+        material: &Material,
+        unit: Option<&str>,
+        quantity: Option<Decimal>,
+    ) -> Result<Self, Unread> {
+        let quantity = amount::quantity(quantity)?;
+        let is = |known: &Option<String>, unit| known.as_deref().is_some_and(|known| same_unit(known, unit));
+        match unit {
+            None => return Ok(Self { units: quantity, packs: None }),
+            Some(unit) if is(&material.unit, unit) => return Ok(Self { units: quantity, packs: None }),
+            Some(unit) if is(&material.pack_unit, unit) => (),
+            Some(_) => return Err(Unread::UnknownUnit),
+        }
+        let units = in_packs(material, quantity)?;
+        Ok(Self { units, packs: Some(quantity) })
     }
-    if !is(&material.pack_unit) {
-        return Err(Unread::UnknownUnit);
-    }
+}
+
+/// Packs in the material's unit.
+pub(crate) fn in_packs(material: &Material, packs: Decimal) -> Result<Decimal, Unread> {
     let pack_size = amount::quantity(Some(material.pack_size.ok_or(Unread::NoPackSize)?))?;
-    quantity.checked_mul(pack_size).ok_or(Unread::TooLarge)
+    packs.checked_mul(pack_size).ok_or(Unread::TooLarge)
 }
 
 /// `pack`, `Pack` and `packs` are one unit; so are `box` and `boxes`.
@@ -320,12 +353,14 @@ fn same_unit(known: &str, written: &str) -> bool {
     known == written || plural(&known, &written) || plural(&written, &known)
 }
 
-fn cost_of(sum: &ReceiptSum, line: &crate::receipt::LineSum, units: Decimal) -> Option<UnitCost> {
-    let extension = line.extension.ok()?.amount;
+fn cost_of(line: &LineSum, units: Decimal) -> Option<UnitCost> {
+    (!units.is_zero()).then_some(UnitCost { amount: with_tax(line.paid?, line)?, units })
+}
+
+/// Adds the tax of a line to an amount of it, not rounded.
+pub(crate) fn with_tax(amount: Decimal, line: &LineSum) -> Option<Decimal> {
     let hundred = Decimal::from_int(100);
-    let rate_percent = if line.taxed { sum.rate_percent } else { Decimal::ZERO };
-    let amount = extension.checked_mul(hundred.checked_add(rate_percent)?)?.checked_div(hundred)?;
-    (!units.is_zero()).then_some(UnitCost { amount, units })
+    amount.checked_mul(hundred.checked_add(line.rate_percent)?)?.checked_div(hundred)
 }
 
 /// Gives every move the cost of what it carries, and returns the last cost at every place.

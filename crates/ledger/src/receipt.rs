@@ -1,7 +1,8 @@
 //! What a receipt's lines add up to, and whether that is what the receipt prints.
 //!
-//! A return is a receipt with negative lines and is computed in the same way. Left out: which lines are stock
-//! (see [`crate::movement`]) and what a job pays (see [`crate::job`]).
+//! A return is a receipt with negative lines and is computed in the same way. A receipt is added up in the currency
+//! it is printed in (`paper`) and converted once (`tender`). Left out: which lines are stock (see
+//! [`crate::movement`]) and what a job pays (see [`crate::job`]).
 
 use std::collections::BTreeMap;
 
@@ -12,10 +13,15 @@ use storypole_units::{Currency, Decimal, Money};
 
 use crate::amount::{self, Unread};
 
-/// Cost groups that carry no sales tax unless a line says so.
-const UNTAXED_GROUPS: &[&str] = &["subcontract", "permit", "disposal"];
+mod paper;
+mod tender;
 
-/// A receipt added up. All amounts are in the notebook's currency.
+pub(crate) use paper::PaperFaults;
+use paper::PaperLine;
+pub use paper::{PaperSum, TaxClass};
+use tender::{Running, Tender};
+
+/// A receipt added up. All amounts are in the notebook's currency, except those of [`PaperSum`] and [`TaxClass`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReceiptSum {
     /// The receipt.
@@ -26,7 +32,9 @@ pub struct ReceiptSum {
     pub subtotal: Money,
     /// Sum of the taxed extensions.
     pub taxable: Money,
-    /// Rate times the taxable subtotal, rounded once. `None` where lines are taxed and no rate is written.
+    /// The taxed lines by their rate, in the currency of the receipt.
+    pub by_rate: Vec<TaxClass>,
+    /// Rates times the taxable sums, rounded once. `None` where lines are taxed and no rate is written.
     pub computed_tax: Option<Money>,
     /// The tax that counts: as printed where it agrees with the computed one, else computed; as printed where
     /// no rate is written.
@@ -39,10 +47,16 @@ pub struct ReceiptSum {
     pub printed_total: Option<Money>,
     /// Total less the printed total.
     pub difference: Option<Money>,
-    /// Whether the lines give what is printed. `None` where neither tax nor total is printed.
+    /// Whether the lines give what is printed, told in the currency of the receipt. `None` where neither tax nor
+    /// total is printed.
     pub adds_up: Option<bool>,
-    /// Percent of tax on a taxed line, as written or as the printed tax implies.
-    pub(crate) rate_percent: Decimal,
+    /// The currency it was paid in.
+    pub paid_in: Currency,
+    /// What one unit of that currency cost in the notebook's, as the receipt states; `None` where they are one.
+    pub exchange_rate: Option<Decimal>,
+    /// The same sums in the currency it was paid in.
+    pub on_paper: PaperSum,
+    pub(crate) faults: PaperFaults,
 }
 
 /// One line of a receipt.
@@ -56,20 +70,36 @@ pub struct LineSum {
     pub extension: Result<Money, Unread>,
     /// Whether it is taxed.
     pub taxed: bool,
+    /// Percent of tax on it, as written or as the printed tax implies; 0 where it is not taxed.
+    pub rate_percent: Decimal,
     /// Its share of the receipt's tax; the shares of all lines give the tax exactly.
     pub tax: Money,
+    /// The extension in the currency of the receipt. `None` where it is left out.
+    pub on_paper: Option<Money>,
+    /// Quantity times unit price less discount in the notebook's currency, not rounded.
+    pub(crate) exact: Option<Decimal>,
+    /// The rounded extension of the paper in the notebook's currency, not rounded again.
+    pub(crate) paid: Option<Decimal>,
+    /// Why the rate written on the line is left out.
+    pub(crate) unread_rate: Option<Unread>,
 }
 
 /// Adds up one receipt. A receipt that is not held has no lines and no amounts.
 ///
-/// An extension is quantity x unit price - discount, rounded to the cent. Tax is the rate on the taxable
-/// subtotal, rounded once. The receipt adds up if subtotal and printed tax give the printed total, and the
-/// printed tax is within one cent for each taxed line of the computed one, since some tills round by line.
-/// A line that says nothing of tax is taxed, unless it is a permit, disposal or subcontract.
+/// An extension is quantity x unit price - discount, rounded to the cent. Tax is the sum over the rates of
+/// rate x taxable extensions, rounded once; a rate on a line takes the place of the receipt's for that line. The
+/// receipt adds up if subtotal and printed tax give the printed total, and the printed tax is within one cent for
+/// each taxed line of the computed one, since some tills round by line or by rate. A line that says nothing of tax
+/// is taxed, unless it is a permit, disposal or subcontract.
+///
+/// A receipt in another currency counts if it states its exchange rate, what one unit of its currency cost in the
+/// notebook's. It is added up and compared with its print in its own currency. Its subtotal and its total are
+/// converted, rounded once each, and the tax is what lies between; lines take what they add to the running sum, so
+/// that jobs pay the converted total to the cent.
 ///
 /// # Source
-/// Once per receipt and half away from zero: conventions of this project. One cent for each line: common
-/// practice, no source.
+/// Once per receipt and half away from zero, and the conversion: conventions of this project. One cent for each
+/// line: common practice, no source.
 pub fn receipt_sum(book: &Book, receipt: RecordId) -> ReceiptSum {
     let mut lines: Vec<&Line> = book.lines.live().filter(|line| line.receipt == Some(receipt)).collect();
     lines.sort_by_key(|line| line.order());
@@ -92,115 +122,71 @@ pub fn receipt_sums(book: &Book) -> Vec<ReceiptSum> {
     book.receipts.live().map(|receipt| add_up(book, receipt.id, Some(receipt), lines_of(receipt))).collect()
 }
 
-fn add_up(book: &Book, id: RecordId, receipt: Option<&Receipt>, lines: &[&Line]) -> ReceiptSum {
-    let currency = book.currency();
-    let mut lines: Vec<LineSum> = lines.iter().map(|line| extend(line, receipt, currency)).collect();
-    let subtotal = lines.iter().map(LineSum::amount).sum();
-    let taxable = lines.iter().map(LineSum::taxable).sum();
-    let taxed_count = lines.iter().filter(|line| line.taxed).count();
-
-    let printed = |money: Option<Money>| money.filter(|&money| amount::amount(Some(money), currency).is_ok());
-    let printed_tax = printed(receipt.and_then(|receipt| receipt.printed_tax));
-    let printed_total = printed(receipt.and_then(|receipt| receipt.printed_total));
-
-    let written_rate = receipt.and_then(|receipt| amount::quantity(receipt.tax_rate).ok());
-    let rate_percent = written_rate.or_else(|| implied_rate(printed_tax, taxable)).unwrap_or(Decimal::ZERO);
-    let computed_tax = match written_rate {
-        Some(rate) => Some(tax_on(taxable, rate, currency)),
-        None if taxed_count == 0 => Some(Decimal::ZERO),
-        None => None,
-    };
-    let agreeing =
-        printed_tax.map(|tax| tax.amount).filter(|&tax| agrees(tax, computed_tax, taxed_count, currency));
-    let tax = agreeing.or(computed_tax).unwrap_or(Decimal::ZERO);
-    share_tax(&mut lines, tax, rate_percent, currency);
-
-    let total = subtotal + tax;
-    let tax_agrees = printed_tax.is_none() || agreeing.is_some();
-    let paid = subtotal + printed_tax.map_or(tax, |tax| tax.amount);
-    let total_agrees = printed_total.is_none_or(|printed| printed.amount == paid);
-    let all_read = lines.iter().all(|line| line.extension.is_ok());
-    ReceiptSum {
-        receipt: id,
-        subtotal: amount::summed(subtotal, currency),
-        taxable: amount::summed(taxable, currency),
-        computed_tax: computed_tax.map(|tax| amount::summed(tax, currency)),
-        tax: amount::summed(tax, currency),
-        total: amount::summed(total, currency),
-        printed_tax,
-        printed_total,
-        difference: printed_total.map(|printed| amount::summed(total - printed.amount, currency)),
-        adds_up: (printed_tax.is_some() || printed_total.is_some())
-            .then_some(all_read && tax_agrees && total_agrees),
-        lines,
-        rate_percent,
-    }
-}
-
-fn extend(line: &Line, receipt: Option<&Receipt>, currency: Currency) -> LineSum {
-    let taxed_by_group = || line.cost_group.as_deref().is_none_or(|group| !UNTAXED_GROUPS.contains(&group));
-    LineSum {
-        line: line.id,
-        job: line.job.or(receipt.and_then(|receipt| receipt.job)),
-        extension: extension(line, currency),
-        taxed: line.taxed.unwrap_or_else(taxed_by_group),
-        tax: Money::zero(currency),
-    }
-}
-
-fn extension(line: &Line, currency: Currency) -> Result<Money, Unread> {
-    let quantity = amount::quantity(line.quantity)?;
-    let price = amount::amount(line.unit_price, currency)?;
-    let discount = match line.discount {
-        Some(_) => amount::amount(line.discount, currency)?,
-        None => Decimal::ZERO,
-    };
-    let gross = quantity.checked_mul(price);
-    amount::to_money(gross.and_then(|gross| gross.checked_sub(discount)), currency)
-}
-
 impl LineSum {
     /// The extension; nothing where it cannot be read.
     pub(crate) fn amount(&self) -> Decimal {
         self.extension.map_or(Decimal::ZERO, |money| money.amount)
     }
+}
 
-    fn taxable(&self) -> Decimal {
-        if self.taxed { self.amount() } else { Decimal::ZERO }
+fn add_up(book: &Book, id: RecordId, receipt: Option<&Receipt>, lines: &[&Line]) -> ReceiptSum {
+    let kept = book.currency();
+    let tender = Tender::of(receipt, lines, kept);
+    let (paper, lines, faults) = paper::add_up(receipt, lines, &tender);
+    let money = |amount: Decimal| amount::summed(amount, kept);
+    let converted = |amount: Money| tender.converted(amount.amount);
+    let subtotal = converted(paper.subtotal);
+    let total = converted(paper.total);
+    // A tax is what lies between the subtotal and the sum of both, each converted once.
+    let tax_of = |tax: Money| match tender.rate {
+        None => tax.amount,
+        Some(_) => tender.converted(paper.subtotal.amount + tax.amount) - subtotal,
+    };
+    let as_printed = |printed: Money| Money::new(converted(printed), kept);
+    ReceiptSum {
+        receipt: id,
+        lines: converted_lines(lines, &tender, kept),
+        subtotal: money(subtotal),
+        taxable: money(converted(paper.taxable)),
+        by_rate: paper.by_rate.clone(),
+        computed_tax: paper.computed_tax.map(|tax| money(tax_of(tax))),
+        tax: money(tax_of(paper.tax)),
+        total: money(total),
+        printed_tax: paper.printed_tax.map(|tax| Money::new(tax_of(tax), kept)),
+        printed_total: paper.printed_total.map(as_printed),
+        difference: paper.printed_total.map(|printed| money(total - converted(printed))),
+        adds_up: paper.adds_up,
+        paid_in: tender.currency,
+        exchange_rate: tender.rate,
+        on_paper: paper,
+        faults,
     }
 }
 
-/// Tax on an amount, rounded to the minor unit.
-fn tax_on(taxable: Decimal, rate_percent: Decimal, currency: Currency) -> Decimal {
-    let tax = taxable.checked_mul(rate_percent).and_then(|tax| tax.checked_div(Decimal::from_int(100)));
-    amount::to_money(tax, currency).map_or(Decimal::ZERO, |tax| tax.amount)
-}
-
-fn implied_rate(printed_tax: Option<Money>, taxable: Decimal) -> Option<Decimal> {
-    printed_tax?.amount.checked_mul(Decimal::from_int(100))?.checked_div(taxable)
-}
-
-/// Whether a printed tax may stand: there is nothing to compare it with, or rounding by line explains it.
-fn agrees(printed: Decimal, computed: Option<Decimal>, taxed_count: usize, currency: Currency) -> bool {
-    let Some(computed) = computed else { return true };
-    let lines = Decimal::from_int(i64::try_from(taxed_count).unwrap_or(i64::MAX));
-    let room = amount::minor_unit(currency).checked_mul(lines).unwrap_or(Decimal::ZERO);
-    (printed - computed).abs() <= room
-}
-
-/// Gives every taxed line its share, so that jobs that share a receipt pay its tax exactly.
-///
-/// The share of a line is the rounded tax on all lines up to it less that on the lines before it; the last
-/// taxed line takes what a printed tax differs by.
-fn share_tax(lines: &mut [LineSum], tax: Decimal, rate_percent: Decimal, currency: Currency) {
-    let last = lines.iter().rposition(|line| line.taxed);
-    let (mut taxable, mut shared) = (Decimal::ZERO, Decimal::ZERO);
-    for (index, line) in lines.iter_mut().enumerate().filter(|(_, line)| line.taxed) {
-        taxable = taxable + line.taxable();
-        let upto = if Some(index) == last { tax } else { tax_on(taxable, rate_percent, currency) };
-        line.tax = amount::summed(upto - shared, currency);
-        shared = upto;
-    }
+/// Converts lines so that extensions give the subtotal and shares of tax give the tax: the running sum goes
+/// through all extensions first, then through all shares.
+fn converted_lines(lines: Vec<PaperLine>, tender: &Tender, kept: Currency) -> Vec<LineSum> {
+    let mut running = Running::new(tender);
+    let mut converted = |amount| amount::summed(running.next(amount), kept);
+    let extensions: Vec<Money> = lines.iter().map(|line| converted(line.amount())).collect();
+    let taxes: Vec<Money> = lines.iter().map(|line| converted(line.tax)).collect();
+    let amounts = extensions.into_iter().zip(taxes);
+    lines
+        .into_iter()
+        .zip(amounts)
+        .map(|(line, (extension, tax))| LineSum {
+            line: line.line,
+            job: line.job,
+            extension: line.extension.map(|_| extension),
+            taxed: line.taxed,
+            rate_percent: line.rate_percent,
+            tax,
+            on_paper: line.extension.ok().map(|paid| amount::summed(paid, tender.currency)),
+            exact: line.exact.ok().and_then(|exact| tender.exactly(exact)),
+            paid: line.extension.ok().and_then(|paid| tender.exactly(paid)),
+            unread_rate: line.unread_rate,
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -209,7 +195,7 @@ mod tests {
     use storypole_notebook::Value;
 
     use super::*;
-    use crate::fixture::{Fixture, places, scenario};
+    use crate::fixture::{Fixture, other_line, places, scenario};
 
     fn sum(all: &Fixture, receipt: &str) -> ReceiptSum {
         receipt_sum(&all.book, all.id("receipt", receipt))
@@ -347,6 +333,180 @@ mod tests {
         assert_eq!(shares, ["0.01", "0.00", "0.01"]);
     }
 
+    /// Boards at 20 %, sealant at 10 %, a permit without tax. By hand: 29.97 x 0.20 = 5.994 and 8.90 x 0.10 = 0.89 are
+    /// 6.884, rounded once to 6.88; rounded by rate it would be 5.99 + 0.89, here the same.
+    fn two_rates() -> Fixture {
+        let mut all = places();
+        let lines = [("board 1/2", "3", "sheet", "9.99"), ("sealant", "2", "tube", "4.45")];
+        all.receipt("P", &[("date", "2025-01-02"), ("job", "J1"), ("tax_rate", "20")], &lines);
+        all.change("line", "P/sealant", &[("tax_rate", "10")]);
+        other_line(&mut all, "P", "permit", "12.00", "permit");
+        all
+    }
+
+    #[test]
+    fn a_rate_on_a_line_takes_the_place_of_the_receipts() {
+        let mut all = two_rates();
+        all.change("receipt", "P", &[("printed_tax", "6.88"), ("printed_total", "57.75")]);
+        let sum = sum(&all, "P");
+        assert_eq!((printed(&sum).as_str(), sum.adds_up), ("50.87 + 6.88 = 57.75", Some(true)));
+        let class = |class: &TaxClass| {
+            let rate = class.rate_percent.map_or("none".to_owned(), |rate| rate.to_string());
+            let tax =
+                class.tax_unrounded.map_or("none".to_owned(), |tax| tax.amount.normalized().to_string());
+            format!("{rate} {} {tax}", class.taxable)
+        };
+        let classes: Vec<String> = sum.by_rate.iter().map(class).collect();
+        assert_eq!(classes, ["10 8.90 USD 0.89", "20 29.97 USD 5.994"]);
+        let shares: Vec<String> = sum.lines.iter().map(|line| line.tax.amount_text()).collect();
+        assert_eq!(shares, ["5.99", "0.89", "0.00"]);
+    }
+
+    /// Four classes of 0.10 at 5, 15, 25 and 35 %: 0.08 rounded once; by rate it would be 0.01 + 0.02 + 0.03 + 0.04.
+    /// By hand.
+    #[test]
+    fn classes_are_rounded_once_together() {
+        let mut all = places();
+        let lines = [
+            ("channel", "1", "piece", "0.10"),
+            ("tape", "1", "roll", "0.10"),
+            ("stud", "1", "each", "0.10"),
+            ("slab", "1", "each", "0.10"),
+        ];
+        all.receipt("P", &[("date", "2025-01-02")], &lines);
+        for (material, rate) in [("channel", "5"), ("tape", "15"), ("stud", "25"), ("slab", "35")] {
+            all.change("line", &format!("P/{material}"), &[("tax_rate", rate)]);
+        }
+        assert_eq!(sum(&all, "P").tax.amount_text(), "0.08");
+        all.change("receipt", "P", &[("printed_tax", "0.10")]);
+        assert_eq!(sum(&all, "P").adds_up, Some(true), "a till that rounds by rate");
+        all.change("receipt", "P", &[("printed_tax", "0.13")]);
+        assert_eq!(sum(&all, "P").adds_up, Some(false), "more than a cent for each line");
+    }
+
+    /// What a line says of tax stands above its rate, and its rate above its group. By hand.
+    #[test]
+    fn a_line_without_tax_has_none_at_any_rate() {
+        let tax_with = |fields: &[(&str, &str)]| {
+            let mut all = two_rates();
+            all.change("line", "P/permit", fields);
+            sum(&all, "P").tax.amount_text()
+        };
+        assert_eq!(tax_with(&[("tax_rate", "10"), ("taxed", "no")]), "6.88");
+        assert_eq!(tax_with(&[("tax_rate", "10")]), "8.08");
+        assert_eq!(tax_with(&[("taxed", "yes")]), "9.28");
+        assert_eq!(tax_with(&[("tax_rate", "0")]), "6.88");
+    }
+
+    /// Only the sealant's rate is known. By hand: 0.89 without a print; printed 6.88 leaves 5.99 for 29.97 of boards.
+    #[test]
+    fn a_printed_tax_tells_the_rate_of_lines_without_one() {
+        let mut all = two_rates();
+        all.change_value("receipt", "P", "tax_rate", None);
+        let known = sum(&all, "P");
+        assert_eq!((known.tax.amount_text().as_str(), known.computed_tax), ("0.89", None));
+        all.change("receipt", "P", &[("printed_tax", "6.88")]);
+        let told = sum(&all, "P");
+        let shares: Vec<String> = told.lines.iter().map(|line| line.tax.amount_text()).collect();
+        assert_eq!(shares, ["5.99", "0.89", "0.00"]);
+        assert_eq!(told.by_rate.last().unwrap().rate_percent, None);
+        assert_eq!(told.adds_up, Some(true));
+    }
+
+    /// The door refuses a rate over 100 %, another device may send it: it is left out, and what else is written counts.
+    #[test]
+    fn a_tax_over_100_percent_is_left_out() {
+        let absurd = |text: &str| Some(Value::Decimal(Decimal::parse(text).unwrap()));
+        for percent in ["100.5", "650", "-6.5"] {
+            let mut all = two_rates();
+            all.change_value("line", "P/sealant", "tax_rate", absurd(percent));
+            let of_line = sum(&all, "P");
+            let reason = Unread::TaxRate { percent: Decimal::parse(percent).unwrap() };
+            // 20 % of 38.87 is 7.774.
+            assert_eq!(of_line.tax.amount_text(), "7.77", "the receipt's rate counts");
+            assert_eq!(of_line.lines[1].unread_rate, Some(reason));
+            all.change_value("receipt", "P", "tax_rate", absurd(percent));
+            all.change("receipt", "P", &[("printed_tax", "6.88")]);
+            let of_receipt = sum(&all, "P");
+            assert_eq!(of_receipt.tax.amount_text(), "6.88", "the print counts");
+            assert_eq!(of_receipt.faults.rate, Some(reason));
+        }
+    }
+
+    /// The receipt of two rates in euros at 1.08 dollars. By hand: 57.75 x 1.08 = 62.37, 50.87 x 1.08 = 54.9396; the
+    /// running sums 29.97, 38.87, 50.87, 56.86, 57.75 give 32.37, 41.98, 54.94, 61.41, 62.37.
+    #[test]
+    fn a_receipt_in_another_currency_is_converted_once() {
+        let mut all = two_rates();
+        for (line, price) in [("board 1/2", "9.99 EUR"), ("sealant", "4.45 EUR"), ("permit", "12.00 EUR")] {
+            all.change("line", &format!("P/{line}"), &[("unit_price", price)]);
+        }
+        let print = [("printed_tax", "6.88 EUR"), ("printed_total", "57.75 EUR"), ("exchange_rate", "1.08")];
+        all.change("receipt", "P", &print);
+        let sum = sum(&all, "P");
+        let paper = &sum.on_paper;
+        let told = [paper.subtotal, paper.tax, paper.total].map(|money| money.to_string());
+        assert_eq!(told, ["50.87 EUR", "6.88 EUR", "57.75 EUR"]);
+        assert_eq!((sum.paid_in.to_string().as_str(), sum.adds_up), ("EUR", Some(true)));
+        assert_eq!(printed(&sum), "54.94 + 7.43 = 62.37");
+        assert_eq!(sum.total.currency, all.book.currency());
+        let lines: Vec<String> = sum
+            .lines
+            .iter()
+            .map(|line| format!("{} {}", line.extension.unwrap().amount_text(), line.tax.amount_text()))
+            .collect();
+        assert_eq!(lines, ["32.37 6.47", "9.61 0.96", "12.96 0.00"]);
+        assert_eq!(sum.printed_total, Some(sum.total));
+        assert_eq!(sum.difference.unwrap().amount, Decimal::ZERO);
+        // A cent on the paper is found although both round to the same sum.
+        all.change("receipt", "P", &[("printed_total", "57.76 EUR")]);
+        assert_eq!(super::receipt_sum(&all.book, all.id("receipt", "P")).adds_up, Some(false));
+    }
+
+    /// Source: fixed rates of the euro, 1 EUR = 1.95583 BAM and 655.957 XOF, from memory; minor units of ISO 4217 (2 and
+    /// none); 10.00 EUR by hand.
+    #[test]
+    fn conversion_rounds_to_the_minor_unit_of_the_notebook() {
+        for (kept, rate, expected) in [("BAM", "1.95583", "19.56 BAM"), ("XOF", "655.957", "6560 XOF")] {
+            let mut all = places();
+            all.change("notebook", "N", &[("currency", kept)]);
+            all.receipt("P", &[("exchange_rate", rate)], &[("channel", "4", "piece", "2.50 EUR")]);
+            all.change("line", "P/channel", &[("taxed", "no")]);
+            assert_eq!(sum(&all, "P").total.to_string(), expected);
+        }
+    }
+
+    /// Without a rate, or with 0, euros are left out and dollars are not; beside dollars no rate helps.
+    #[test]
+    fn another_currency_counts_only_with_a_rate_and_alone() {
+        let (usd, eur) = (Currency::parse("USD").unwrap(), Currency::parse("EUR").unwrap());
+        let no_rate = Err(Unread::NoRate { written: eur, kept: usd });
+        let mixed = Err(Unread::MixedCurrencies { written: eur, beside: usd });
+        for rate in ["", "0"] {
+            let mut all = places();
+            all.receipt("P", &[("date", "2025-01-02")], &[("tape", "1", "roll", "7.80 EUR")]);
+            if !rate.is_empty() {
+                all.change("receipt", "P", &[("exchange_rate", rate)]);
+            }
+            let sum = sum(&all, "P");
+            assert_eq!((sum.lines[0].extension, sum.total.amount), (no_rate, Decimal::ZERO), "{rate}");
+        }
+        let mut own = scenario();
+        own.change("receipt", "P13", &[("exchange_rate", "1.08")]);
+        let dollars = sum(&own, "P13");
+        assert_eq!((dollars.total.amount_text().as_str(), dollars.exchange_rate), ("18.16", None));
+        for rate in ["", "1.08"] {
+            let mut all = scenario();
+            all.change("line", "P13/tape", &[("unit_price", "7.80 EUR")]);
+            if !rate.is_empty() {
+                all.change("receipt", "P13", &[("exchange_rate", rate)]);
+            }
+            let sum = sum(&all, "P13");
+            assert_eq!(sum.lines[0].extension, mixed, "{rate}");
+            assert_eq!((sum.subtotal.amount_text().as_str(), sum.adds_up), ("9.25", Some(false)));
+        }
+    }
+
     #[test]
     fn a_line_that_cannot_be_read_keeps_the_receipt_from_adding_up() {
         let mut all = scenario();
@@ -368,30 +528,47 @@ mod tests {
     }
 
     proptest! {
-        /// Whatever the lines, the shares of tax are the tax, and the total is subtotal and tax.
+        /// Whatever the lines, rates and currency, the shares of tax are the tax, extensions and shares are the total, and
+        /// the total is what the paper says, converted once.
         #[test]
         fn shares_of_tax_sum_to_the_tax(
-            lines in prop::collection::vec((-500i64..500, 0i64..100_000, any::<bool>()), 0..8),
-            rate in 0i64..2_000,
+            lines in prop::collection::vec(
+                (-500i64..500, 0i64..100_000, any::<bool>(), prop::option::of(0i64..3_000)),
+                0..8,
+            ),
+            rate in prop::option::of(0i64..2_000),
             printed_tax in prop::option::of(-5_000i64..5_000),
+            exchange in prop::option::of(1i64..3_000_000),
         ) {
             let mut all = places();
-            let decimal = |number, scale| Decimal::from_parts(number, scale).unwrap();
-            let money = |cents: i64| Value::Money(Money::new(decimal(cents.into(), 2), Currency::parse("USD").unwrap()));
+            let decimal = |number: i64, scale| Decimal::from_parts(number.into(), scale).unwrap();
+            let paid_in = Currency::parse(if exchange.is_some() { "EUR" } else { "USD" }).unwrap();
+            let money = |cents: i64| Value::Money(Money::new(decimal(cents, 2), paid_in));
             all.put("receipt", "P", &[]);
-            all.change_value("receipt", "P", "tax_rate", Some(Value::Decimal(decimal(rate.into(), 2))));
+            let percent = |rate: i64| Value::Decimal(decimal(rate, 2));
+            all.change_value("receipt", "P", "tax_rate", rate.map(percent));
             all.change_value("receipt", "P", "printed_tax", printed_tax.map(money));
-            for (index, (quantity, price, taxed)) in lines.into_iter().enumerate() {
+            let exchange = exchange.map(|rate| decimal(rate, 4));
+            all.change_value("receipt", "P", "exchange_rate", exchange.map(Value::Decimal));
+            for (index, (quantity, price, taxed, own_rate)) in lines.into_iter().enumerate() {
                 let key = index.to_string();
                 all.put("line", &key, &[("receipt", "P")]);
-                all.change_value("line", &key, "quantity", Some(Value::Decimal(decimal(quantity.into(), 1))));
+                all.change_value("line", &key, "quantity", Some(Value::Decimal(decimal(quantity, 1))));
                 all.change_value("line", &key, "unit_price", Some(money(price)));
                 all.change_value("line", &key, "taxed", Some(Value::Flag(taxed)));
+                all.change_value("line", &key, "tax_rate", own_rate.map(percent));
             }
             let sum = sum(&all, "P");
             let shared: Decimal = sum.lines.iter().map(|line| line.tax.amount).sum();
             prop_assert_eq!(shared, sum.tax.amount);
+            let extended: Decimal = sum.lines.iter().map(LineSum::amount).sum();
+            prop_assert_eq!(extended, sum.subtotal.amount);
             prop_assert_eq!(sum.subtotal.amount + sum.tax.amount, sum.total.amount);
+            let rate = exchange.unwrap_or(Decimal::from_int(1));
+            let once = sum.on_paper.total.times(rate).unwrap().amount.round_half_away(2);
+            prop_assert_eq!(sum.total.amount, once);
+            let classes: Decimal = sum.by_rate.iter().map(|class| class.taxable.amount).sum();
+            prop_assert_eq!(classes, sum.on_paper.taxable.amount);
         }
     }
 }

@@ -58,6 +58,8 @@ pub(super) fn marks(book: &Book) -> Vec<Mark> {
         jobs Job labelled: label site title;
         tasks Task labelled: job title state;
         assemblies Assembly labelled: label;
+        openings Opening plain: assembly left width head;
+        blockings Blocking plain: assembly height;
         entries Entry labelled: site date entry_kind text;
         hours Hours plain: person job date hours;
         suppliers Supplier labelled: label name;
@@ -67,6 +69,8 @@ pub(super) fn marks(book: &Book) -> Vec<Mark> {
         uses Use labelled: material site job quantity date;
         wastes Waste plain: material site job quantity date;
         moves Move labelled: material from_site from_job to_site to_job quantity date;
+        counts Count plain: material site job date;
+        hazards Hazard plain: job hazard date;
         meters Meter labelled: label meter_kind;
         checks Check plain: meter date;
         signals Signal labelled: label description;

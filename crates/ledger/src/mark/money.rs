@@ -28,11 +28,12 @@ fn differing(book: &Book, sum: &ReceiptSum) -> Option<Mark> {
         return None;
     }
     let receipt = receipt_name(book, sum.receipt);
-    let computed = format!("{receipt}: lines {} and tax {} give {}", sum.subtotal, sum.tax, sum.total);
-    let words = match (sum.printed_total, sum.printed_tax) {
+    let paper = &sum.on_paper;
+    let computed = format!("{receipt}: lines {} and tax {} give {}", paper.subtotal, paper.tax, paper.total);
+    let words = match (paper.printed_total, paper.printed_tax) {
         (Some(total), Some(tax)) => format!("{computed}; printed are tax {tax} and total {total}"),
         (Some(total), None) => format!("{computed}; printed is a total of {total}"),
-        (None, tax) => format!("{computed}; printed is a tax of {}", tax.unwrap_or(sum.tax)),
+        (None, tax) => format!("{computed}; printed is a tax of {}", tax.unwrap_or(paper.tax)),
     };
     Some(Mark {
         kind: MarkKind::ReceiptDoesNotAddUp,
@@ -65,33 +66,54 @@ fn not_booked<'a>(book: &'a Book, sums: &'a [ReceiptSum]) -> impl Iterator<Item 
 }
 
 fn not_counted(book: &Book, sums: &[ReceiptSum]) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = sums.iter().flat_map(|sum| not_counted_of(book, sum)).collect();
     let kept = book.currency();
-    let mut reasons: Vec<(&'static str, RecordId, String, Unread)> = Vec::new();
-    for line_sum in sums.iter().flat_map(|sum| &sum.lines) {
-        if let Err(reason) = line_sum.extension {
-            let item = book.lines.get(line_sum.line).and_then(|line| line.item.as_deref());
-            reasons.push((Line::KIND, line_sum.line, named(item, "a line"), reason));
-        }
-    }
-    let mut check = |kind, id, name: String, money: Option<Money>| {
-        if let Err(reason) = amount::amount(money, kept) {
-            reasons.push((kind, id, name, reason));
-        }
+    let mut check = |kind, id, name: String, money: Option<Money>| match amount::amount(money, kept) {
+        // A number that is missing is the business of `incomplete`.
+        Ok(_) | Err(Unread::Missing) => (),
+        Err(reason) => marks.push(left_out(kind, id, &name, reason)),
     };
-    for receipt in book.receipts.live() {
-        for printed in [receipt.printed_tax, receipt.printed_total] {
-            check(Receipt::KIND, receipt.id, receipt_name(book, receipt.id), printed);
-        }
-    }
     for person in book.people.live() {
         check(Person::KIND, person.id, person_name(book, Some(person.id)), person.rate);
     }
     for job in book.jobs.live() {
         check(Job::KIND, job.id, super::job_name(book, Some(job.id)), job.estimate);
     }
-    // A number that is missing is the business of `incomplete`.
-    reasons.retain(|(_, _, _, reason)| *reason != Unread::Missing);
-    reasons.into_iter().map(|(kind, id, name, reason)| left_out(kind, id, &name, reason)).collect()
+    marks
+}
+
+/// What is left out of one receipt: lines, printed amounts, rates of tax.
+fn not_counted_of(book: &Book, sum: &ReceiptSum) -> Vec<Mark> {
+    let receipt = receipt_name(book, sum.receipt);
+    let mut marks = Vec::new();
+    let mut add = |kind, id, name: String, reason: Unread| {
+        let mut mark = left_out(kind, id, &name, reason);
+        if let Unread::NoRate { written, kept } = reason {
+            mark.next_step = format!(
+                "state the rate paid, what one {written} cost in {kept}: \
+                 storypole change receipt {receipt} exchange_rate=1.08"
+            );
+        }
+        marks.push(mark);
+    };
+    for line in &sum.lines {
+        let item = book.lines.get(line.line).and_then(|line| line.item.as_deref());
+        let name = named(item, "a line");
+        if let Some(reason) = line.unread_rate {
+            add(Line::KIND, line.line, format!("the tax rate of {name} on {receipt}"), reason);
+        }
+        match line.extension {
+            Ok(_) | Err(Unread::Missing) => (),
+            Err(reason) => add(Line::KIND, line.line, name, reason),
+        }
+    }
+    for &reason in &sum.faults.printed {
+        add(Receipt::KIND, sum.receipt, receipt.clone(), reason);
+    }
+    if let Some(reason) = sum.faults.rate {
+        add(Receipt::KIND, sum.receipt, format!("the tax rate of {receipt}"), reason);
+    }
+    marks
 }
 
 /// The mark of a number that is left out of sums.

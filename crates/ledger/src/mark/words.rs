@@ -1,0 +1,123 @@
+//! How marks name goods, places and amounts of goods. Leaves out what is the matter with them.
+
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+use storypole_units::Decimal;
+
+use super::{job_name, named};
+use crate::condition::Condition;
+use crate::movement::Place;
+
+/// Units that are written alike for one and for many: symbols, and a word that is no noun.
+const ALIKE: &[&str] = &[
+    "each", "lb", "oz", "kg", "g", "in", "ft", "yd", "mm", "cm", "m", "ft2", "yd2", "m2", "ft3", "yd3", "m3",
+    "gal", "qt", "ml", "l",
+];
+
+/// `12 pieces`, `1 box`, `22.5 lb`.
+pub(super) fn quantity(book: &Book, place: &Place, units: Decimal) -> String {
+    let unit = book.materials.get(place.material).and_then(|material| material.unit.as_deref());
+    counted(units, unit.unwrap_or("unit"))
+}
+
+/// `2 packs`, with the material's own word for a pack.
+pub(super) fn packs(book: &Book, place: &Place, count: Decimal) -> String {
+    counted(count, pack_word(book, place))
+}
+
+/// `1 sealed pack and 12 loose pieces`, also where one of the two is none.
+pub(super) fn sealed_and_loose(book: &Book, place: &Place, there: &Condition) -> String {
+    let loose = quantity(book, place, there.loose);
+    let (number, unit) = loose.split_once(' ').unwrap_or((&loose, ""));
+    format!("{} and {number} loose {unit}", sealed(book, place, there.sealed_packs))
+}
+
+/// `1 sealed pack and 1 loose`: what is there by its piles; empty where nothing is.
+pub(super) fn of_which(
+    book: &Book,
+    place: &Place,
+    sealed_packs: Decimal,
+    piles: &[(Decimal, &str)],
+) -> String {
+    let mut parts = Vec::new();
+    if !sealed_packs.is_zero() {
+        parts.push(sealed(book, place, sealed_packs));
+    }
+    let rest = piles.iter().filter(|(units, _)| !units.is_zero());
+    parts.extend(rest.map(|(units, word)| format!("{} {word}", units.normalized())));
+    match parts.as_slice() {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// `is` for one, `are` for all else.
+pub(super) fn is_or_are(count: Decimal) -> &'static str {
+    if count == Decimal::from_int(1) { "is" } else { "are" }
+}
+
+pub(super) fn material_name(book: &Book, place: &Place) -> String {
+    named(book.materials.get(place.material).and_then(|material| material.label.as_deref()), "a material")
+}
+
+pub(super) fn place_name(book: &Book, place: &Place) -> String {
+    let site = book.sites.of(place.site).and_then(|site| site.label.as_deref());
+    format!("at {} for {}", site.unwrap_or("no site"), job_name(book, place.job))
+}
+
+pub(super) fn record_name(book: &Book, kind: &'static str, id: RecordId) -> String {
+    let label = match kind {
+        "move" => book.moves.get(id).and_then(|moved| moved.label.as_deref()),
+        "use" => book.uses.get(id).and_then(|used| used.label.as_deref()),
+        "line" => book.lines.get(id).and_then(|line| line.item.as_deref()),
+        _ => None,
+    };
+    match label {
+        Some(label) => format!("{kind} {label}"),
+        None => format!("a {kind}"),
+    }
+}
+
+fn sealed(book: &Book, place: &Place, count: Decimal) -> String {
+    let counted = counted(count, &format!("sealed {}", pack_word(book, place)));
+    if count.is_zero() { counted.replacen('0', "no", 1) } else { counted }
+}
+
+fn pack_word<'a>(book: &'a Book, place: &Place) -> &'a str {
+    let material = book.materials.get(place.material);
+    material.and_then(|material| material.pack_unit.as_deref()).unwrap_or("pack")
+}
+
+/// A number and its unit, the unit in the plural unless it is one.
+fn counted(count: Decimal, unit: &str) -> String {
+    let number = count.normalized();
+    let unit = unit.trim();
+    let word = unit.to_lowercase();
+    if count == Decimal::from_int(1) || ALIKE.contains(&word.as_str()) || word.ends_with('s') {
+        return format!("{number} {unit}");
+    }
+    let hissing = ["x", "z", "ch", "sh"].iter().any(|end| word.ends_with(end));
+    format!("{number} {unit}{}", if hissing { "es" } else { "s" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_in_the_plural_unless_they_are_one_or_a_symbol() {
+        for (count, unit, expected) in [
+            ("1", "piece", "1 piece"),
+            ("12.0", "piece", "12 pieces"),
+            ("0", "box", "0 boxes"),
+            ("2", "batch", "2 batches"),
+            ("22.5", "lb", "22.5 lb"),
+            ("3", "each", "3 each"),
+            ("4", "pieces", "4 pieces"),
+            ("1.00", "sheet", "1 sheet"),
+        ] {
+            assert_eq!(counted(Decimal::parse(count).unwrap(), unit), expected);
+        }
+    }
+}
