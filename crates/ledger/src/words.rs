@@ -4,18 +4,21 @@
 
 use storypole_units::Decimal;
 
-/// Units that stay as they are, however many.
-const UNCHANGED: &[&str] = &["lb", "kg", "g", "oz", "ft", "in", "m", "mm", "ft2", "m2", "each", "fl oz", "ml", "l"];
+/// Units that are written alike for one and for many: symbols, and a word that is no noun.
+const ALIKE: &[&str] = &[
+    "each", "lb", "oz", "kg", "g", "in", "ft", "yd", "mm", "cm", "m", "ft2", "yd2", "m2", "ft3", "yd3", "m3", "gal", "qt",
+    "ml", "l", "fl oz",
+];
 
 /// Returns a number with its unit, the unit in the plural where the number is not one.
 pub fn counted(number: Decimal, unit: &str) -> String {
-    let number = number.normalized();
-    let is_one = number.abs() == Decimal::from_int(1);
-    if is_one || UNCHANGED.contains(&unit.to_lowercase().as_str()) || unit.ends_with('s') {
+    let (number, unit) = (number.normalized(), unit.trim());
+    let word = unit.to_lowercase();
+    if number == Decimal::from_int(1) || ALIKE.contains(&word.as_str()) || word.ends_with('s') {
         return format!("{number} {unit}");
     }
-    let ending = if ["x", "ch", "sh"].iter().any(|end| unit.ends_with(end)) { "es" } else { "s" };
-    format!("{number} {unit}{ending}")
+    let hissing = ["x", "z", "ch", "sh"].iter().any(|end| word.ends_with(end));
+    format!("{number} {unit}{}", if hissing { "es" } else { "s" })
 }
 
 #[cfg(test)]
@@ -35,6 +38,8 @@ mod tests {
             ("77.5", "lb", "77.5 lb"),
             ("12", "each", "12 each"),
             ("2", "units", "2 units"),
+            ("2", "batch", "2 batches"),
+            ("1.00", "sheet", "1 sheet"),
         ] {
             assert_eq!(counted(Decimal::parse(number).unwrap(), unit), words);
         }

@@ -152,4 +152,6 @@ pub struct Caution {
     pub text: String,
     /// Who says so, with edition or year.
     pub source: &'static str,
+    /// Roles of those who have read it for these facts.
+    pub read_by: Vec<String>,
 }

@@ -2,13 +2,13 @@
 //!
 //! Reading order: [`subject`] (what a write-up is about and what the author adds), `privacy` (what never leaves the
 //! notebook), `scope` (the records it rests on), `sections` (one function for each part, in a fixed order),
-//! [`mod@document`] (the parts as typed blocks of plain text), [`cautions`] (what a reader is warned of), [`mod@markdown`]
+//! [`mod@document`] (the parts as typed blocks of plain text), `cautions` (what a reader is warned of), [`mod@markdown`]
 //! (the document as a file).
 //!
 //! Pure: the same notebook and choices give the same document, byte by byte. Left out: pictures, HTML, captions and
 //! the data package, and where a file is put.
 
-pub mod cautions;
+mod cautions;
 mod compose;
 pub mod document;
 pub mod markdown;

@@ -59,12 +59,15 @@ fn cell(cell: &Cell) -> String {
 }
 
 fn quoted(caution: &Caution) -> String {
+    let read =
+        (!caution.read_by.is_empty()).then(|| format!("Read by: {}.", inline(&caution.read_by.join(", "))));
     let parts = [
         format!("**Caution: {}.** {}", inline(caution.subject), inline(&caution.facts)),
         inline(&caution.text),
         format!("Source: {}.", inline(caution.source)),
     ];
-    parts.map(|part| format!("> {part}\n")).join(">\n")
+    let parts: Vec<String> = parts.into_iter().chain(read).map(|part| format!("> {part}\n")).collect();
+    parts.join(">\n")
 }
 
 #[cfg(test)]

@@ -102,7 +102,7 @@ macro_rules! clean_fields {
 pub(crate) fn published(book: &Book, cleaner: &Cleaner) -> Book {
     let mut book = book.clone();
     clean_fields! { book, cleaner,
-        rooms: name;
+        rooms: name, fuel_appliance;
         jobs: title, goal, note;
         assemblies: note;
         materials: name;
@@ -112,6 +112,9 @@ pub(crate) fn published(book: &Book, cleaner: &Cleaner) -> Book {
         readings: note;
         conditions: variable, wanted;
         founds: value;
+        hazards: note;
+        lines: item;
+        acknowledgements: facts;
         writeups: title, intro, conclusion, disclosure;
     }
     // The year built stays: cautions need it.

@@ -7,12 +7,7 @@ use storypole_units::Decimal;
 use super::{job_name, named};
 use crate::condition::Condition;
 use crate::movement::Place;
-
-/// Units that are written alike for one and for many: symbols, and a word that is no noun.
-const ALIKE: &[&str] = &[
-    "each", "lb", "oz", "kg", "g", "in", "ft", "yd", "mm", "cm", "m", "ft2", "yd2", "m2", "ft3", "yd3", "m3",
-    "gal", "qt", "ml", "l",
-];
+use crate::words::counted;
 
 /// `12 pieces`, `1 box`, `22.5 lb`.
 pub(super) fn quantity(book: &Book, place: &Place, units: Decimal) -> String {
@@ -87,37 +82,4 @@ fn sealed(book: &Book, place: &Place, count: Decimal) -> String {
 fn pack_word<'a>(book: &'a Book, place: &Place) -> &'a str {
     let material = book.materials.get(place.material);
     material.and_then(|material| material.pack_unit.as_deref()).unwrap_or("pack")
-}
-
-/// A number and its unit, the unit in the plural unless it is one.
-fn counted(count: Decimal, unit: &str) -> String {
-    let number = count.normalized();
-    let unit = unit.trim();
-    let word = unit.to_lowercase();
-    if count == Decimal::from_int(1) || ALIKE.contains(&word.as_str()) || word.ends_with('s') {
-        return format!("{number} {unit}");
-    }
-    let hissing = ["x", "z", "ch", "sh"].iter().any(|end| word.ends_with(end));
-    format!("{number} {unit}{}", if hissing { "es" } else { "s" })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn units_are_in_the_plural_unless_they_are_one_or_a_symbol() {
-        for (count, unit, expected) in [
-            ("1", "piece", "1 piece"),
-            ("12.0", "piece", "12 pieces"),
-            ("0", "box", "0 boxes"),
-            ("2", "batch", "2 batches"),
-            ("22.5", "lb", "22.5 lb"),
-            ("3", "each", "3 each"),
-            ("4", "pieces", "4 pieces"),
-            ("1.00", "sheet", "1 sheet"),
-        ] {
-            assert_eq!(counted(Decimal::parse(count).unwrap(), unit), expected);
-        }
-    }
 }

@@ -221,12 +221,24 @@ fn nothing_private_is_in_a_file() {
     all.put("person", "zz-nick", &[("role", "owner A"), ("crew", "no")]);
     all.change("set", "T05", &[("operator", "zz-nick")]);
     all.change("test", "Q1", &[("method", "Asked Zz-Nick at 12 Invented Row; meter sn-00417.")]);
+    all.change("room", "R1", &[("fuel_appliance", "stove that zz-nick keeps")]);
+    let hazard = [("job", "J1"), ("hazard", "mould"), ("date", "2025-03-04"), ("note", "told ZZ-Nick")];
+    all.put("hazard", "H1", &hazard);
+    let read =
+        [("caution", "asbestos"), ("about", "job:J1"), ("person", "zz-nick"), ("note", "by telephone")];
+    all.put("acknowledgement", "K1", &read);
+    all.change("acknowledgement", "K1", &[("facts", "The house was built in 1962.")]);
+    let other = [("caution", "asbestos"), ("about", "job:J2"), ("person", "zz-nick")];
+    all.put("acknowledgement", "K2", &other);
+    all.change("acknowledgement", "K2", &[("facts", "The house was built in 1962.")]);
     let file = written(&all, Subject::Job(all.id("job", "J1"))).to_lowercase();
     for secret in ["invented row", "sn-00417", "nick", "millrace", "kestrel"] {
         assert!(!file.contains(secret), "{secret}");
     }
     assert!(file.contains("asked owner a at (left out); meter (left out)."));
     assert!(file.contains("taken by: site lead; owner a."));
+    assert!(file.contains("stove that owner a keeps.") && file.contains("told owner a"));
+    assert!(file.contains("> read by: owner a.\n") && !file.contains("by telephone"), "{file}");
 }
 
 /// Every place where a person's words reach a file.
@@ -249,6 +261,9 @@ fn hostile(text: &str) -> Fixture {
     ] {
         all.change(kind, key, &[(field, &text)]);
     }
+    all.change("room", "R1", &[("fuel_appliance", &text)]);
+    let hazard = [("job", "J1"), ("hazard", "mould"), ("date", "2025-04-15"), ("note", text.as_str())];
+    all.put("hazard", "H1", &hazard);
     all.strike("reading", "T02/R4", &text);
     all
 }
