@@ -3,7 +3,7 @@
 //! Reading order: [`wall`] frames a wall and finds its cavities, [`batts`] fills them piece by piece, [`waste`] adds
 //! the allowance and rounds up to what is sold whole. [`packs`], [`boards`], [`sealant`], [`loose_fill`] and [`channel`]
 //! are one purchase each; [`cost`] adds up a receipt and what is left of it.
-//! [`thermal`] is what the wall resists as built.
+//! [`fasteners`] are screws, tape and compound that go with boards. [`thermal`] is what the wall resists as built.
 //!
 //! Lengths, areas and money are exact from end to end; only volumes are floats. Left out: cutting plans, split batts,
 //! drawings, and structure: headers and studs are taken as measured, and whether they carry the
@@ -13,6 +13,7 @@ pub mod batts;
 pub mod boards;
 pub mod channel;
 pub mod cost;
+pub mod fasteners;
 #[cfg(test)]
 mod fixture;
 pub mod loose_fill;
