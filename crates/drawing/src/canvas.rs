@@ -1,0 +1,240 @@
+//! The sheet: shapes and words in units of the drawing, and where each word stands.
+//!
+//! Leaves out what is drawn: [`mod@crate::elevation`] and [`mod@crate::section`] know that.
+
+use std::collections::BTreeSet;
+
+use crate::hatch::Hatch;
+use crate::markup::{Attributes, Markup, Value, number};
+use crate::text::{Area, HEADING, LINE, SMALL, width, wrapped};
+
+/// How wide every drawing is.
+pub(crate) const WIDTH: f64 = 800.0;
+/// Empty on every side.
+pub(crate) const MARGIN: f64 = 24.0;
+/// Words and outlines: 17 to 1 on paper.
+pub(crate) const INK: &str = "#1a1a1a";
+/// Leaders, dimension lines and lines behind: 7 to 1 on paper.
+pub(crate) const SOFT: &str = "#595959";
+/// Behind everything.
+pub(crate) const PAPER: &str = "#ffffff";
+/// A shade that carries no meaning of its own.
+pub(crate) const PALE: &str = "#e8e8e8";
+
+/// Where a line of text stands on its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+}
+
+/// A line of text.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Words<'a> {
+    pub(crate) text: &'a str,
+    pub(crate) size: f64,
+    pub(crate) bold: bool,
+    pub(crate) anchor: Anchor,
+    /// Reads from bottom to top.
+    pub(crate) turned: bool,
+}
+
+impl<'a> Words<'a> {
+    pub(crate) fn small(text: &'a str) -> Self {
+        Self { text, size: SMALL, bold: false, anchor: Anchor::Start, turned: false }
+    }
+
+    pub(crate) fn bold(self) -> Self {
+        Self { bold: true, ..self }
+    }
+
+    pub(crate) fn middle(self) -> Self {
+        Self { anchor: Anchor::Middle, ..self }
+    }
+
+    pub(crate) fn turned(self) -> Self {
+        Self { turned: true, anchor: Anchor::Middle, ..self }
+    }
+
+    pub(crate) fn size(self, size: f64) -> Self {
+        Self { size, ..self }
+    }
+
+    /// Returns the room it takes with the middle of its height at `y` and its start or middle at `x`.
+    pub(crate) fn area(&self, x: f64, y: f64) -> Area {
+        let (long, high) = (width(self.text, self.size), self.size * 1.15);
+        if self.turned {
+            return Area { left: x - high / 2.0, top: y - long / 2.0, width: high, height: long };
+        }
+        let left = if self.anchor == Anchor::Middle { x - long / 2.0 } else { x };
+        Area { left, top: y - high / 2.0, width: long, height: high }
+    }
+}
+
+/// How a line is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stroke {
+    /// An outline.
+    Firm,
+    /// A leader or a dimension.
+    Thin,
+    /// Something behind, or not cut.
+    Dashed,
+}
+
+impl Stroke {
+    fn attributes(self) -> (&'static str, f64, Option<&'static str>) {
+        match self {
+            Self::Firm => (INK, 1.2, None),
+            Self::Thin => (SOFT, 0.9, None),
+            Self::Dashed => (SOFT, 1.0, Some("5 3")),
+        }
+    }
+}
+
+/// A sheet under way.
+#[derive(Debug, Default)]
+pub(crate) struct Canvas {
+    body: Markup,
+    hatches: BTreeSet<Hatch>,
+    /// Where words stand.
+    pub(crate) words: Vec<Area>,
+}
+
+impl Canvas {
+    /// Draws a rectangle with an outline.
+    pub(crate) fn rect(&mut self, area: Area, hatch: Hatch, stroke: Stroke) {
+        self.hatches.insert(hatch);
+        let (colour, wide, dashes) = stroke.attributes();
+        let [x, y, w, h] = corners(area);
+        let mut attributes = vec![x, y, w, h, ("fill", hatch.paint()), ("stroke", colour.into())];
+        attributes.push(("stroke-width", wide.into()));
+        if let Some(dashes) = dashes {
+            attributes.push(("stroke-dasharray", dashes.into()));
+        }
+        self.body.empty("rect", &attributes);
+    }
+
+    /// Draws a rectangle without fill.
+    pub(crate) fn frame(&mut self, area: Area, stroke: Stroke) {
+        let (left, top, right, bottom) = (area.left, area.top, area.right(), area.bottom());
+        self.line(&[(left, top), (right, top), (right, bottom), (left, bottom), (left, top)], stroke);
+    }
+
+    /// Fills a rectangle without an outline.
+    pub(crate) fn patch(&mut self, area: Area, hatch: Hatch) {
+        self.hatches.insert(hatch);
+        let [x, y, w, h] = corners(area);
+        self.body.empty("rect", &[x, y, w, h, ("fill", hatch.paint())]);
+    }
+
+    /// Fills a rectangle with ink.
+    pub(crate) fn block(&mut self, area: Area) {
+        let [x, y, w, h] = corners(area);
+        self.body.empty("rect", &[x, y, w, h, ("fill", INK.into())]);
+    }
+
+    /// Draws a line through points.
+    pub(crate) fn line(&mut self, points: &[(f64, f64)], stroke: Stroke) {
+        let (colour, wide, dashes) = stroke.attributes();
+        let points: Vec<String> =
+            points.iter().map(|&(x, y)| format!("{},{}", number(x), number(y))).collect();
+        let points = points.join(" ");
+        let mut attributes: Vec<(&str, Value<'_>)> = vec![
+            ("points", points.as_str().into()),
+            ("fill", "none".into()),
+            ("stroke", colour.into()),
+            ("stroke-width", wide.into()),
+        ];
+        if let Some(dashes) = dashes {
+            attributes.push(("stroke-dasharray", dashes.into()));
+        }
+        self.body.empty("polyline", &attributes);
+    }
+
+    /// Draws a dot of ink.
+    pub(crate) fn dot(&mut self, x: f64, y: f64, radius: f64) {
+        self.body.empty(
+            "circle",
+            &[("cx", x.into()), ("cy", y.into()), ("r", radius.into()), ("fill", INK.into())],
+        );
+    }
+
+    /// Writes a line of text, the middle of its height at `y`.
+    pub(crate) fn write(&mut self, words: Words<'_>, x: f64, y: f64) {
+        self.words.push(words.area(x, y));
+        // Digits and capitals reach about 0.72 em above the base line.
+        let base = words.size * 0.36;
+        let turn = format!("rotate(-90 {} {})", number(x), number(y));
+        let mut attributes: Vec<(&str, Value<'_>)> = vec![
+            ("x", x.into()),
+            ("y", (y + base).into()),
+            ("font-size", words.size.into()),
+            ("fill", INK.into()),
+        ];
+        if words.bold {
+            attributes.push(("font-weight", "bold".into()));
+        }
+        if words.anchor == Anchor::Middle {
+            attributes.push(("text-anchor", "middle".into()));
+        }
+        if words.turned {
+            attributes.push(("transform", turn.as_str().into()));
+        }
+        self.body.words("text", &attributes, words.text);
+    }
+
+    /// Writes a heading over the sheet's width and returns where the sheet goes on.
+    pub(crate) fn heading(&mut self, title: &str) -> f64 {
+        let mut y = MARGIN + HEADING / 2.0;
+        for line in wrapped(title, HEADING, WIDTH - 2.0 * MARGIN, 3) {
+            self.write(Words::small(&line).size(HEADING).bold(), MARGIN, y);
+            y += HEADING * LINE;
+        }
+        y
+    }
+
+    /// Writes a paragraph over the sheet's width, its first line at `y`, and returns where the sheet goes on.
+    pub(crate) fn paragraph(&mut self, text: &str, mut y: f64) -> f64 {
+        for line in wrapped(text, SMALL, WIDTH - 2.0 * MARGIN, 12) {
+            self.write(Words::small(&line), MARGIN, y);
+            y += SMALL * LINE;
+        }
+        y
+    }
+
+    /// Ends the sheet at `bottom` with what it says in words.
+    pub(crate) fn finish(self, title: &str, finding: &str, bottom: f64) -> String {
+        let height = (bottom + MARGIN).ceil();
+        let view = format!("0 0 {} {}", number(WIDTH), number(height));
+        let root: Attributes<'_> = &[
+            ("xmlns", "http://www.w3.org/2000/svg".into()),
+            ("viewBox", view.as_str().into()),
+            ("width", WIDTH.into()),
+            ("height", height.into()),
+            ("role", "img".into()),
+            ("aria-labelledby", Value::Ids("title", "desc")),
+            ("font-family", "sans-serif".into()),
+        ];
+        let mut sheet = Markup::default();
+        sheet.open("svg", root);
+        sheet.words("title", &[("id", Value::Id("title"))], title);
+        sheet.words("desc", &[("id", Value::Id("desc"))], finding);
+        sheet.open("defs", &[]);
+        self.hatches.iter().for_each(|hatch| hatch.define(&mut sheet));
+        sheet.close();
+        sheet.empty("rect", &[("width", WIDTH.into()), ("height", height.into()), ("fill", PAPER.into())]);
+        sheet.take(self.body);
+        sheet.close();
+        sheet.seal()
+    }
+}
+
+fn corners(area: Area) -> [(&'static str, Value<'static>); 4] {
+    [
+        ("x", area.left.into()),
+        ("y", area.top.into()),
+        ("width", area.width.into()),
+        ("height", area.height.into()),
+    ]
+}
