@@ -58,6 +58,13 @@ pub struct StockRow {
     pub value: Option<Money>,
 }
 
+impl StockRow {
+    /// Units that are there and not damaged; none where more was used than came.
+    pub fn whole(&self) -> Decimal {
+        (self.left - self.damaged).max(Decimal::ZERO).normalized()
+    }
+}
+
 /// One step of the stock of one material.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct StockStep {

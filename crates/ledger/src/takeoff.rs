@@ -90,7 +90,8 @@ pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, Fram
 fn framed_share(runs: &[Run]) -> Option<f64> {
     let (mut wood, mut face) = (0.0, 0.0);
     for run in runs {
-        let fraction = storypole_takeoff::thermal::framing_fraction(&run.frame, &run.wall.openings).ok()?;
+        let fraction =
+            storypole_takeoff::thermal::whole_wall::framing_fraction(&run.frame, &run.wall.openings).ok()?;
         // The face without openings follows from the share of cavities in it.
         let opaque = run.frame.net_area.m2() / (1.0 - fraction);
         wood += fraction * opaque;

@@ -6,8 +6,8 @@ use storypole_units::Decimal;
 
 /// Units that are written alike for one and for many: symbols, and a word that is no noun.
 const ALIKE: &[&str] = &[
-    "each", "lb", "oz", "kg", "g", "in", "ft", "yd", "mm", "cm", "m", "ft2", "yd2", "m2", "ft3", "yd3", "m3", "gal", "qt",
-    "ml", "l", "fl oz",
+    "each", "lb", "oz", "kg", "g", "in", "ft", "yd", "mm", "cm", "m", "ft2", "yd2", "m2", "ft3", "yd3", "m3",
+    "gal", "qt", "ml", "l", "fl oz",
 ];
 
 /// Returns a number with its unit, the unit in the plural where the number is not one.

@@ -2,7 +2,7 @@
 //!
 //! Leaves out how much to add: customary allowances are 3 to 10 percent by material (common practice, no source).
 
-use storypole_units::Decimal;
+use storypole_units::{Decimal, Length};
 
 /// Billionths of one, the finest waste that is kept apart.
 const WHOLE: i128 = 1_000_000_000;
@@ -63,6 +63,19 @@ impl Waste {
     /// Returns one plus the fraction.
     pub fn factor(self) -> f64 {
         1.0 + f64::from(self.billionths) / WHOLE as f64
+    }
+
+    /// Counts whole pieces, waste added. `None` where the count passes [`u32::MAX`].
+    pub fn pieces(self, pieces: u32) -> Option<u32> {
+        self.count_up(i128::from(pieces), 1).map(|counted| counted.whole)
+    }
+
+    /// Counts pieces of one length that a total takes, waste added. `None` for no length, or past [`u32::MAX`].
+    pub fn lengths(self, total: Length, piece: Length) -> Option<u32> {
+        if piece == Length::ZERO {
+            return None;
+        }
+        self.count_up(i128::from(total.nm()), i128::from(piece.nm())).map(|counted| counted.whole)
     }
 
     /// Divides `amount` with its waste by what one piece holds. `None` where the count passes [`u32::MAX`].

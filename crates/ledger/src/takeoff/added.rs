@@ -66,7 +66,8 @@ fn layers(leaf: &Leaf) -> &[Layer] {
 
 /// Layers beyond those of the same board and thickness that were there.
 fn boards_added(now: &Leaf, then: Option<&Leaf>) -> Vec<Layer> {
-    let is_same = |one: &Layer, other: &Layer| one.material == other.material && one.thickness_mm == other.thickness_mm;
+    let is_same =
+        |one: &Layer, other: &Layer| one.material == other.material && one.thickness_mm == other.thickness_mm;
     let mut there: Vec<Layer> = then.map(layers).unwrap_or_default().to_vec();
     let mut new = Vec::new();
     for layer in layers(now) {
@@ -129,7 +130,11 @@ mod tests {
     }
 
     fn layer(material: &str, thickness_um: i64, count: u8) -> Layer {
-        Layer { material: material.into(), thickness_mm: storypole_notebook::assembly::Milli(thickness_um), count }
+        Layer {
+            material: material.into(),
+            thickness_mm: storypole_notebook::assembly::Milli(thickness_um),
+            count,
+        }
     }
 
     #[test]
@@ -162,8 +167,15 @@ mod tests {
     #[test]
     fn a_wall_that_replaces_none_counts_whole() {
         let mut all = Fixture::default();
-        all.put("assembly", "A1", &[("leaf_a", "gypsum 12.7 x2, direct"), ("leaf_b", "none"), ("seals", "B 2")]);
+        all.put(
+            "assembly",
+            "A1",
+            &[("leaf_a", "gypsum 12.7 x2, direct"), ("leaf_b", "none"), ("seals", "B 2")],
+        );
         let whole = added(all.book.assemblies.get(all.id("assembly", "A1")).unwrap(), None);
-        assert_eq!((whole.boards_a, whole.boards_b.len(), whole.beads), (vec![layer("gypsum", 12_700, 2)], 0, 2));
+        assert_eq!(
+            (whole.boards_a, whole.boards_b.len(), whole.beads),
+            (vec![layer("gypsum", 12_700, 2)], 0, 2)
+        );
     }
 }

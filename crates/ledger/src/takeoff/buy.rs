@@ -7,8 +7,9 @@ use storypole_units::{Decimal, Money};
 
 use super::Sheet;
 use super::choice::{Ask, Chosen, choose, pack_size, short};
-use crate::words::counted;
+use crate::price::price_history;
 use crate::stock::stock;
+use crate::words::counted;
 
 /// What part of the work a material is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -179,8 +180,9 @@ impl<'a> Counting<'a> {
     fn stock_of(&self, material: &Material) -> (Decimal, Option<String>) {
         let site = self.book.jobs.of(self.one.job).and_then(|job| job.site);
         let rows = stock(self.book).into_iter().filter(|row| row.material == material.id);
-        let (here, there): (Vec<_>, Vec<_>) =
-            rows.filter(|row| row.whole() > Decimal::ZERO).partition(|row| site.is_some() && row.site == site);
+        let (here, there): (Vec<_>, Vec<_>) = rows
+            .filter(|row| row.whole() > Decimal::ZERO)
+            .partition(|row| site.is_some() && row.site == site);
         let unit = material.unit.as_deref().unwrap_or("units");
         let place = |row: &crate::StockRow| {
             let site = self.book.sites.of(row.site).and_then(|site| site.label.clone());
@@ -197,14 +199,15 @@ impl<'a> Counting<'a> {
 
 /// Whole packs that hold so many units.
 fn packs_of(units: Decimal, size: u32) -> u32 {
-    let exact = units.checked_div(Decimal::from_int(i64::from(size))).unwrap_or(Decimal::ZERO);
-    let floor = exact.round_down();
-    let whole = u32::try_from(floor.normalized().mantissa()).unwrap_or(u32::MAX);
-    if exact > floor { whole.saturating_add(1) } else { whole }
+    // Exactly: units are mantissa / 10^scale.
+    let units = units.normalized();
+    let per_pack = 10i128.pow(units.scale()).saturating_mul(i128::from(size));
+    let packs = units.mantissa() / per_pack + i128::from(units.mantissa() % per_pack != 0);
+    u32::try_from(packs).unwrap_or(u32::MAX)
 }
 
 /// What so many units cost at the price paid last.
 fn last_price(book: &Book, material: RecordId, units: Decimal) -> Option<Money> {
-    let cost = crate::movement::last_paid(book, material)?;
-    cost.value(units, book.currency()).ok()
+    let latest = price_history(book, material).pop()?;
+    latest.with_tax.value(units, book.currency()).ok()
 }

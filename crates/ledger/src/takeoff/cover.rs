@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use storypole_notebook::assembly::{Layer, Milli};
 use storypole_notebook::kinds::Material;
+use storypole_takeoff::Waste;
 use storypole_takeoff::boards::{BoardNeed, Cutout, Layers, boards};
 use storypole_takeoff::channel::{ChannelNeed, DoorCut, channel};
 use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, damping};
 use storypole_takeoff::sealant::{Bead, SealantNeed, sealant};
-use storypole_takeoff::Waste;
 use storypole_units::length::{NM_PER_INCH, NM_PER_MM};
 use storypole_units::{Area, Decimal, Length};
 
@@ -75,9 +75,9 @@ fn count_boards(counting: &mut Counting<'_>, added: &Added) {
 fn is_board(layer: &Layer, material: &Material) -> bool {
     let first = layer.material.split_whitespace().next().unwrap_or_default();
     let substance = if first == "plywood" || first == "osb" { "wood" } else { first };
-    let is_thick = material.thickness.is_some_and(|thickness| {
-        (thickness.nm() - layer.thickness_mm.0 * 1_000).abs() <= SAME_THICKNESS_NM
-    });
+    let is_thick = material
+        .thickness
+        .is_some_and(|thickness| (thickness.nm() - layer.thickness_mm.0 * 1_000).abs() <= SAME_THICKNESS_NM);
     material.form.as_deref() == Some("sheet") && material.made_of.as_deref() == Some(substance) && is_thick
 }
 
@@ -118,7 +118,11 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
     let wanted = Wanted { part: Part::Boards, exact, units, how };
     match material {
         Some(material) => counting.need(material, wanted),
-        None => counting.need_without_material(&format!("{} {} mm", layer.material, layer.thickness_mm), "sheet", wanted),
+        None => counting.need_without_material(
+            &format!("{} {} mm", layer.material, layer.thickness_mm),
+            "sheet",
+            wanted,
+        ),
     }
     Area::from_nm2(counted.net_area.nm2().checked_mul(i128::from(layers))?)
 }
@@ -155,7 +159,8 @@ fn count_damping(counting: &mut Counting<'_>, sides: u32) {
     let face = Area::of(length, height).nm2().saturating_sub(openings).saturating_mul(i128::from(sides));
     let Some(area) = Area::from_nm2(face.max(0)) else { return };
     let material = counting.material("a tube of damping compound", |material| {
-        let name = format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
+        let name =
+            format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
         material.form.as_deref() == Some("tube") && name.to_lowercase().contains("damping")
     });
     let need = DampingNeed { area, tubes_per_32_ft2: DAMPING_TUBES_PER_32_FT2, waste: waste(counting) };
@@ -165,11 +170,7 @@ fn count_damping(counting: &mut Counting<'_>, sides: u32) {
     };
     let exact = counted.needed / need.waste.factor();
     let units = Decimal::from_int(i64::from(counted.tubes));
-    let how = format!(
-        "two tubes to 32 ft2, {:.1} ft2; {} % more for waste",
-        area.ft2(),
-        percent(need.waste)
-    );
+    let how = format!("two tubes to 32 ft2, {:.1} ft2; {} % more for waste", area.ft2(), percent(need.waste));
     let wanted = Wanted { part: Part::Damping, exact, units, how };
     match material {
         Some(material) => counting.need(material, wanted),
@@ -178,7 +179,8 @@ fn count_damping(counting: &mut Counting<'_>, sides: u32) {
 }
 
 fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
-    let material = counting.material("resilient channel", |material| material.form.as_deref() == Some("channel"));
+    let material =
+        counting.material("resilient channel", |material| material.form.as_deref() == Some("channel"));
     let piece = material.and_then(|material| material.length).unwrap_or_else(|| nm(144 * NM_PER_INCH));
     let waste = waste(counting);
     let (mut rows, mut total_nm, mut crossing) = (0, 0i64, 0);
@@ -189,10 +191,12 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
             first_above_floor: nm(FIRST_ROW_NM),
             last_below_ceiling: nm(LAST_ROW_NM),
             max_spacing: nm((spacing_um * 1_000 + SPACING_ROOM_NM).max(0)),
-            door: run.wall.openings.iter().find(|opening| opening.sill.is_none()).map(|door| DoorCut {
-                width: door.width,
-                head: door.head,
-            }),
+            door: run
+                .wall
+                .openings
+                .iter()
+                .find(|opening| opening.sill.is_none())
+                .map(|door| DoorCut { width: door.width, head: door.head }),
             piece,
             waste,
         };
@@ -215,8 +219,7 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         nm(total_nm.max(0)).to_ft_f64(),
         percent(waste)
     );
-    let wanted =
-        Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
+    let wanted = Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
     match material {
         Some(material) => counting.need(material, wanted),
         None => counting.need_without_material("resilient channel", "piece", wanted),
@@ -225,7 +228,8 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
 
 fn count_sealant(counting: &mut Counting<'_>, beads: u32) {
     let material = counting.material("a tube of sealant with its content in ml", |material| {
-        let name = format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
+        let name =
+            format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
         material.form.as_deref() == Some("tube")
             && material.made_of.as_deref() == Some("sealant")
             && !name.to_lowercase().contains("damping")

@@ -3,14 +3,14 @@
 use storypole_journal::RecordId;
 use storypole_notebook::assembly::{Cavity, Fill, Milli};
 use storypole_notebook::kinds::Material;
+use storypole_takeoff::Waste;
 use storypole_takeoff::batts::{Batt, batts};
 use storypole_takeoff::cuts::{self, CutPlan, Size, Stock};
 use storypole_takeoff::fit::{DepthFit, Fit, Fitted, depth_fit, fit};
 use storypole_takeoff::loose_fill::{FillNeed, KG_PER_LB, loose_fill};
-use storypole_takeoff::thermal::{CavityR, Fibre, LabelledBatt, RValue, cavity_r, softwood_r};
-use storypole_takeoff::thermal::whole_wall::{WallPaths, WholeWall, whole_wall};
+use storypole_takeoff::thermal::whole_wall::{WallPaths, WholeWall, softwood_r, whole_wall};
+use storypole_takeoff::thermal::{CavityR, Fibre, LabelledBatt, RValue, cavity_r};
 use storypole_takeoff::wall::Cell;
-use storypole_takeoff::Waste;
 use storypole_units::density::DensityUnit;
 use storypole_units::{Decimal, Density, Length};
 
@@ -123,7 +123,8 @@ pub(super) fn usual_waste(fraction: &str) -> Waste {
 fn in_batts(counting: &mut Counting<'_>, material: &Material) {
     let name = short(material);
     let (Some(width), Some(length)) = (material.width, material.length) else {
-        let missing = format!("{name} has no width or length; storypole change material {name} width=... length=...");
+        let missing =
+            format!("{name} has no width or length; storypole change material {name} width=... length=...");
         return counting.not_counted("Batts", missing);
     };
     match plan(counting, material, Batt { width, length }) {
@@ -174,7 +175,9 @@ fn need_batts(counting: &mut Counting<'_>, material: &Material, plan: &BattPlan)
         return counting.not_counted("Batts", "they are more than can be counted; check the sizes");
     };
     let split = match plan.depth {
-        Some(DepthFit { slices_per_batt, .. }) if slices_per_batt > 1 => format!(", each split into {slices_per_batt}"),
+        Some(DepthFit { slices_per_batt, .. }) if slices_per_batt > 1 => {
+            format!(", each split into {slices_per_batt}")
+        }
         Some(DepthFit { batts_deep, .. }) if batts_deep > 1 => format!(", {batts_deep} one behind another"),
         _ => String::new(),
     };

@@ -40,7 +40,9 @@ pub enum FramingError {
     #[error("an opening of {label} has no {what}: measure it, then storypole change it")]
     OpeningNotMeasured { label: String, what: &'static str },
     /// An opening lies in two walls at once.
-    #[error("an opening of {label} begins at {left} and reaches past the end of its wall: positions count through the walls in order")]
+    #[error(
+        "an opening of {label} begins at {left} and reaches past the end of its wall: positions count through the walls in order"
+    )]
     OpeningAcross { label: String, left: Length },
     /// The measures make no wall.
     #[error("wall {} of {label}: {source}", .run + 1)]
@@ -86,7 +88,9 @@ pub fn runs(book: &Book, assembly: RecordId) -> Result<Vec<Run>, FramingError> {
     let one = book.assemblies.get(assembly).ok_or(FramingError::NotHeld)?;
     let label = one.label.clone().unwrap_or_else(|| "the assembly".to_owned());
     let size = |length: Option<Length>, what| {
-        length.filter(|length| *length > Length::ZERO).ok_or(FramingError::NoSize { label: label.clone(), what })
+        length
+            .filter(|length| *length > Length::ZERO)
+            .ok_or(FramingError::NoSize { label: label.clone(), what })
     };
     let (length, height) = (size(one.length, "length")?, size(one.height, "height")?);
     let framed = framed_by(book, assembly).ok_or_else(|| FramingError::NoStuds { label: label.clone() })?;
@@ -96,7 +100,8 @@ pub fn runs(book: &Book, assembly: RecordId) -> Result<Vec<Run>, FramingError> {
     for (run, &length) in lengths.iter().enumerate() {
         let span = (begins_nm, begins_nm + length.nm());
         let wall = wall(book, framed, &label, (length, height), span)?;
-        let frame = frame(&wall).map_err(|source| FramingError::Wall { label: label.clone(), run, source })?;
+        let frame =
+            frame(&wall).map_err(|source| FramingError::Wall { label: label.clone(), run, source })?;
         runs.push(Run { wall, frame });
         begins_nm = span.1;
     }
@@ -204,7 +209,8 @@ fn opening(row: &OpeningRow, label: &str, span: (i64, i64)) -> Result<Option<Ope
 
 fn block(row: &BlockingRow, stud: Length, span: (i64, i64)) -> Option<Blocking> {
     let own = |at: Length| Length::from_nm(at.nm().clamp(span.0, span.1) - span.0).ok();
-    let meets = row.left.is_none_or(|left| left.nm() < span.1) && row.right.is_none_or(|right| right.nm() > span.0);
+    let meets =
+        row.left.is_none_or(|left| left.nm() < span.1) && row.right.is_none_or(|right| right.nm() > span.0);
     meets.then_some(Blocking {
         centre: row.height?,
         depth: row.depth.unwrap_or(stud),
