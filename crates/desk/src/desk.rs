@@ -581,11 +581,6 @@ impl Desk {
         self.folder.database()
     }
 
-    /// The person at this device.
-    pub fn author(&self) -> RecordId {
-        self.author
-    }
-
     /// Starts a draft by the person at this device.
     pub fn compose(&self, written_at: WrittenAt) -> Composer {
         Composer::new(edge::draft_id(), self.author, written_at)

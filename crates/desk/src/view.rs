@@ -26,6 +26,7 @@ pub mod compare;
 pub mod comparison;
 pub mod cost;
 pub mod design;
+pub mod drawing;
 pub mod entries;
 pub mod files;
 pub mod found;

@@ -15,6 +15,7 @@ pub mod markdown;
 mod privacy;
 mod scope;
 mod sections;
+pub mod sketch;
 pub mod subject;
 
 #[cfg(test)]

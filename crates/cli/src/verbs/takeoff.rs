@@ -64,7 +64,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         by_plan: args.by_plan,
     };
     let book = desk.book()?;
-    let sheet = takeoff(&book, assembly, &ask).map_err(|why| Refused::from_words(&why.to_string()))?;
+    let sheet = takeoff(&book, assembly, &ask)?;
     super::drawing::write(&book, &sheet, args.drawing.as_deref(), args.section.as_deref())?;
     if context.json() {
         return page::json(&view::json(&book, &sheet));
@@ -88,7 +88,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 fn waste(typed: &str) -> Result<Waste, Refused> {
     let fraction = Decimal::parse(typed.trim())
         .map_err(|_| Refused::new(format!("\"{typed}\" is no fraction"), "write it like 0.10 for ten percent"))?;
-    Waste::from_fraction(fraction).map_err(|why| Refused::from_words(&why.to_string()))
+    Ok(Waste::from_fraction(fraction)?)
 }
 
 fn write_walls(page: &mut Page, book: &Book, sheet: &Sheet) {

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_ledger::takeoff::{BattPlan, Need, Resistance, Run, Sheet};
 use storypole_notebook::Book;
-use storypole_takeoff::cuts::{CutPiece, From};
+use storypole_takeoff::cuts::{CutPiece, Source};
 use storypole_takeoff::thermal::CavityR;
 use storypole_takeoff::thermal::compression::{TABLE_NOTE, TABLE_SOURCE};
 use storypole_takeoff::wall::CellKind;
@@ -182,7 +182,7 @@ fn layout(plan: &BattPlan, piece: &CutPiece) -> Value {
     });
     let left = piece.offcuts.iter().map(|left| json!({ "width": length(left.width), "length": length(left.height) }));
     json!({
-        "from_hand": piece.from != From::Stock,
+        "from_hand": piece.from != Source::Stock,
         "placed": placed.collect::<Value>(),
         "left_over": left.collect::<Value>(),
     })

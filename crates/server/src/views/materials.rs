@@ -98,19 +98,35 @@ fn not_counted(error: &FramingError) -> ApiError {
     ApiError::because(Code::NoFinding, error).next("measure what it names, then write it down")
 }
 
+/// Which wall.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct DrawingQuery {
+    /// The wall of an assembly that has several, counted from 1.
+    #[serde(default = "first")]
+    #[param(minimum = 1, default = 1)]
+    wall: usize,
+}
+
+fn first() -> usize {
+    1
+}
+
 /// A drawing of the framed wall with its bays.
 #[utoipa::path(get, path = "/api/takeoff/{name}/drawing", operation_id = "get_takeoff_drawing", tag = "jobs",
-    params(("name" = String, Path, description = "Label or id of an assembly.", example = "A03")),
+    params(("name" = String, Path, description = "Label or id of an assembly.", example = "A03"), DrawingQuery),
     responses((status = 200, description = "The drawing.", body = String, content_type = "image/svg+xml"), Unchanged,
         WithName))]
 pub async fn drawing(
     State(app): State<App>,
     asked: Asked,
     Path(name): Path<String>,
+    Query(query): Query<DrawingQuery>,
 ) -> Result<Response, ApiError> {
     answer::text(&app, asked, "image/svg+xml", move |desk| {
         sheet(desk, &name, &Ask::default(), |book, sheet| {
-            view::drawing::elevation(book, sheet).map_err(|error| ApiError::because(Code::NoFinding, &error))
+            view::drawing::elevation(book, sheet, query.wall).map_err(|error| ApiError::because(Code::NoFinding, &error))
         })
     })
     .await
