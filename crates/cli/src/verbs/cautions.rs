@@ -131,7 +131,8 @@ fn read(context: &Context, desk: &Desk, about: About, args: &Args) -> Outcome {
     );
     let ids: Vec<RecordId> = written.iter().map(|(id, _)| *id).collect();
     let warnings = writing.take()?;
-    let recorded: Vec<_> = ids.iter().map(|id| crate::draft::record_json(desk, "acknowledgement", *id)).collect();
+    let recorded: Vec<_> =
+        ids.iter().map(|id| crate::draft::record_json(desk, "acknowledgement", *id)).collect();
     crate::draft::tell(context, &recorded, &said, &warnings);
     Ok(())
 }
@@ -139,9 +140,15 @@ fn read(context: &Context, desk: &Desk, about: About, args: &Args) -> Outcome {
 fn not_shown(name: &str, shown: &[Shown]) -> Refused {
     let mut names: Vec<&str> = shown.iter().map(|one| one.rule.name).collect();
     names.dedup();
-    let next = if names.is_empty() { "none is shown here".to_owned() } else { format!("shown are: {}", names.join(", ")) };
+    let next = if names.is_empty() {
+        "none is shown here".to_owned()
+    } else {
+        format!("shown are: {}", names.join(", "))
+    };
     match CautionRule::find(name.trim()) {
-        Some(_) => Refused::new(format!("the caution {name} is not shown here, so there is nothing to read"), next),
+        Some(_) => {
+            Refused::new(format!("the caution {name} is not shown here, so there is nothing to read"), next)
+        }
         None => Refused::new(format!("there is no caution called \"{name}\""), next),
     }
 }

@@ -45,7 +45,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         prices(&mut page, &book, material);
         return page.print();
     }
-    let jobs = args.jobs.iter().map(|name| called::find(&desk, "job", name)).collect::<Result<Vec<_>, _>>()?;
+    let jobs =
+        args.jobs.iter().map(|name| called::find(&desk, "job", name)).collect::<Result<Vec<_>, _>>()?;
     if jobs.is_empty() {
         if context.json() {
             return page::json(&view::money::table(&book, &all_jobs(&book)));
@@ -75,8 +76,18 @@ fn estimates(page: &mut Page, book: &Book) {
         page.line("No jobs yet. Add one: storypole add job J1 site=S1 title=\"Hall partition\"");
         return;
     }
-    let mut table =
-        Table::new(&["job", ">total", ">left over", ">net", ">estimate", ">over", ">over %", ">per ft2", ">per m2", "title"]);
+    let mut table = Table::new(&[
+        "job",
+        ">total",
+        ">left over",
+        ">net",
+        ">estimate",
+        ">over",
+        ">over %",
+        ">per ft2",
+        ">per m2",
+        "title",
+    ]);
     for money in &all.rows {
         let job = book.jobs.of(money.job);
         let is_wall = view::money::treats_walls(book, money.job);
@@ -168,9 +179,8 @@ fn against_estimate(book: &Book, money: &JobMoney) -> String {
     let Some((estimate, over)) = money.estimate.zip(money.over_estimate) else {
         return format!("{} in all, {own}; no estimate was written down.", money.total);
     };
-    let percent = money.over_estimate_percent().map_or_else(String::new, |percent| {
-        format!(" ({} %)", percent.abs())
-    });
+    let percent =
+        money.over_estimate_percent().map_or_else(String::new, |percent| format!(" ({} %)", percent.abs()));
     let way = if over.amount.is_negative() { "less than" } else { "more than" };
     let by = Money::new(over.amount.abs(), over.currency);
     if over.amount.is_zero() {
@@ -218,5 +228,8 @@ fn prices(page: &mut Page, book: &Book, material: RecordId) {
         ]);
     }
     page.heading("By supplier").table(&suppliers);
-    page.blank().say(&format!("Prices of one {unit} in {} before tax; returns are left out.", book.currency().code()));
+    page.blank().say(&format!(
+        "Prices of one {unit} in {} before tax; returns are left out.",
+        book.currency().code()
+    ));
 }

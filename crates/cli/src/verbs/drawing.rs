@@ -35,7 +35,10 @@ fn numbered(path: &Path, wall: usize) -> PathBuf {
 
 fn save(path: &Path, svg: &str) -> Outcome {
     std::fs::write(path, svg).map_err(|error| {
-        Refused::new(format!("{} could not be written: {}", path.display(), plain(&error)), "name another file")
+        Refused::new(
+            format!("{} could not be written: {}", path.display(), plain(&error)),
+            "name another file",
+        )
     })?;
     eprintln!("drawn: {}", path.display());
     Ok(())

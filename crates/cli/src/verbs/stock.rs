@@ -1,10 +1,13 @@
 //! `storypole stock`: what is left of materials and where, how it came to that, and what was counted.
 
+use std::collections::BTreeMap;
+
 use clap::Subcommand;
-use storypole_desk::view::{self, stock::condition_words};
+use storypole_desk::view::{self, called::in_order, stock::condition_words};
 use storypole_desk::{Desk, edge};
+use storypole_ledger::movement::Place;
 use storypole_ledger::words::counted;
-use storypole_ledger::{StockRow, stock, stock_over_time};
+use storypole_ledger::{StockRow, StockStep, stock, stock_over_time};
 use storypole_notebook::{Book, Value};
 use storypole_units::Decimal;
 
@@ -147,7 +150,9 @@ fn run_count(context: &Context, desk: &Desk, count: &Count) -> Outcome {
 
 fn print(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     let book = desk.book()?;
-    let find = |kind: &str, name: &Option<String>| name.as_deref().map(|name| called::find(desk, kind, name)).transpose();
+    let find = |kind: &str, name: &Option<String>| {
+        name.as_deref().map(|name| called::find(desk, kind, name)).transpose()
+    };
     let (site, job) = (find("site", &args.site)?, find("job", &args.job)?);
     if let Some(material) = find("material", &args.material)? {
         if context.json() {
@@ -162,7 +167,13 @@ fn print(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     }
     let is_here = |row: &&StockRow| (site.is_none() || row.site == site) && (job.is_none() || row.job == job);
     let all = stock(&book);
-    let rows: Vec<&StockRow> = all.iter().filter(is_here).filter(|row| args.all || !row.left.is_zero()).collect();
+    let mut rows: Vec<&StockRow> =
+        all.iter().filter(is_here).filter(|row| args.all || !row.left.is_zero()).collect();
+    let place = |row: &StockRow| {
+        [("site", row.site), ("job", row.job)]
+            .map(|(kind, id)| in_order(&view::called::short(&book, kind, id)))
+    };
+    rows.sort_by_cached_key(|row| place(row));
     let mut page = Page::default();
     if rows.is_empty() {
         page.line("Nothing is left here. What came and went: storypole stock --all");
@@ -190,7 +201,9 @@ fn left_table(book: &Book, rows: &[&StockRow]) -> Table {
             counted(row.left, unit),
             condition_words(book, row),
             row.value.map_or_else(|| "not valued".to_owned(), |value| value.amount_text()),
-            format!("{}{use_by}", row.lies_at.clone().unwrap_or_default()).trim_start_matches(", ").to_owned(),
+            format!("{}{use_by}", row.lies_at.clone().unwrap_or_default())
+                .trim_start_matches(", ")
+                .to_owned(),
         ]);
     }
     table
@@ -198,9 +211,20 @@ fn left_table(book: &Book, rows: &[&StockRow]) -> Table {
 
 fn ledger_table(book: &Book, rows: &[&StockRow]) -> Table {
     let mut table = Table::new(&[
-        "site", "job", "material", ">bought", ">returned", ">used", ">wasted", ">moved in", ">moved out", ">left", "unit",
+        "site",
+        "job",
+        "material",
+        ">bought",
+        ">returned",
+        ">used",
+        ">wasted",
+        ">moved in",
+        ">moved out",
+        ">left",
+        "unit",
     ]);
-    let number = |number: Decimal| if number.is_zero() { "-".to_owned() } else { number.normalized().to_string() };
+    let number =
+        |number: Decimal| if number.is_zero() { "-".to_owned() } else { number.normalized().to_string() };
     for row in rows {
         let mut cells = vec![
             view::called::short(book, "site", row.site),
@@ -220,13 +244,19 @@ fn write_steps(page: &mut Page, book: &Book, material: storypole_journal::Record
     let unit = book.materials.get(material).and_then(|material| material.unit.clone()).unwrap_or_default();
     page.line(&name);
     let mut table = Table::new(&["day", "site", "job", "what", "record", ">change", ">left"]);
-    for step in stock_over_time(book, material) {
+    let mut steps = stock_over_time(book, material);
+    // Each place stays in its order; places come in the order in which goods first lay there.
+    let first =
+        |place: Place| steps.iter().find(|step| step.place == place).map(|step| (step.day, step.record));
+    let firsts: BTreeMap<Place, _> = steps.iter().map(|step| (step.place, first(step.place))).collect();
+    steps.sort_by_key(|step| firsts.get(&step.place).copied().flatten());
+    for step in steps {
         table.row([
             step.day.map_or_else(|| "no day".to_owned(), |day| day.to_string()),
             view::called::short(book, "site", step.place.site),
             view::called::short(book, "job", step.place.job),
             view::stock::way(&step).to_owned(),
-            view::called(book, step.way.kind(), step.record).short(),
+            record(book, &step),
             format!("{}{}", if step.change.is_negative() { "" } else { "+" }, step.change.normalized()),
             step.balance.normalized().to_string(),
         ]);
@@ -235,5 +265,21 @@ fn write_steps(page: &mut Page, book: &Book, material: storypole_journal::Record
         page.line("None was bought, used or moved yet.");
         return;
     }
-    page.table(&table).blank().say(&format!("Counted in {unit}. {}", view::stock::left_words(book, material)));
+    page.table(&table)
+        .blank()
+        .say(&format!("Counted by the {unit}. {}", view::stock::left_words(book, material)));
+}
+
+/// The receipt of a line, the label of a move; a use or waste has nothing a person would know it by.
+fn record(book: &Book, step: &StockStep) -> String {
+    let receipt = || book.lines.get(step.record).and_then(|line| line.receipt);
+    match step.way.kind() {
+        "line" => view::called::short(book, "receipt", receipt()),
+        "use" => {
+            let wall = book.uses.get(step.record).and_then(|used| used.assembly);
+            wall.map(|_| format!("in {}", view::called::short(book, "assembly", wall))).unwrap_or_default()
+        }
+        "waste" => String::new(),
+        kind => view::called(book, kind, step.record).short(),
+    }
 }

@@ -3,10 +3,11 @@
 use std::path::PathBuf;
 
 use storypole_desk::view::takeoff::{self as view, Cut};
-use storypole_ledger::words::counted;
 use storypole_ledger::takeoff::{Ask, BattPlan, Need, Sheet, takeoff};
+use storypole_ledger::words::counted;
 use storypole_notebook::Book;
 use storypole_takeoff::Waste;
+use storypole_takeoff::cuts::Placement;
 use storypole_units::Decimal;
 
 use crate::context::Context;
@@ -86,8 +87,9 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 }
 
 fn waste(typed: &str) -> Result<Waste, Refused> {
-    let fraction = Decimal::parse(typed.trim())
-        .map_err(|_| Refused::new(format!("\"{typed}\" is no fraction"), "write it like 0.10 for ten percent"))?;
+    let fraction = Decimal::parse(typed.trim()).map_err(|_| {
+        Refused::new(format!("\"{typed}\" is no fraction"), "write it like 0.10 for ten percent")
+    })?;
     Ok(Waste::from_fraction(fraction)?)
 }
 
@@ -122,7 +124,9 @@ fn write_walls(page: &mut Page, book: &Book, sheet: &Sheet) {
     if sheet.framed_by != sheet.assembly {
         page.say(&format!("The framing is that of {}.", name(sheet.framed_by)));
     }
-    let framed = sheet.framed.map_or_else(String::new, |share| format!(", {:.1} % of the face is wood", share * 100.0));
+    let framed = sheet
+        .framed
+        .map_or_else(String::new, |share| format!(", {:.1} % of the face is wood", share * 100.0));
     page.say(&format!(
         "Cavities {:.2} ft2 ({:.2} m2) of {:.2} ft2 ({:.2} m2){framed}.",
         sheet.net_area.ft2(),
@@ -134,7 +138,7 @@ fn write_walls(page: &mut Page, book: &Book, sheet: &Sheet) {
 
 fn write_bays(page: &mut Page, sheet: &Sheet) {
     let has_batts = sheet.batts.is_some();
-    let mut heads = vec![">bay", "where", ">clear width", ">clear height"];
+    let mut heads = vec![">cell", "where", ">clear width", ">clear height"];
     heads.extend(has_batts.then_some(">batts"));
     if sheet.runs.len() > 1 {
         heads.insert(1, ">wall");
@@ -152,10 +156,12 @@ fn write_bays(page: &mut Page, sheet: &Sheet) {
             row.push(bay.wall.to_string());
         }
         row.extend([place.to_owned(), view::printed(bay.width), view::printed(bay.height)]);
-        row.extend(bay.pieces.map(|pieces| if pieces == 0 { "rip waste".to_owned() } else { pieces.to_string() }));
+        row.extend(
+            bay.pieces.map(|pieces| if pieces == 0 { "rip waste".to_owned() } else { pieces.to_string() }),
+        );
         table.row(row);
     }
-    page.heading("Bays from the left").table(&table);
+    page.heading("Cells, from the left").table(&table);
 }
 
 fn write_needs(page: &mut Page, sheet: &Sheet) {
@@ -174,16 +180,20 @@ fn write_needs(page: &mut Page, sheet: &Sheet) {
             buy(need),
             need.price.map_or_else(|| "-".to_owned(), |price| price.amount_text()),
         ]);
-        let elsewhere = need.elsewhere.as_ref().map(|where_| format!(" Elsewhere lie {where_}.")).unwrap_or_default();
+        let elsewhere =
+            need.elsewhere.as_ref().map(|where_| format!(" Elsewhere lie {where_}.")).unwrap_or_default();
         hows.push(format!("{}: {}.{elsewhere}", need.name, need.how));
     }
     page.heading("What it takes").table(&table);
     page.items(&hows);
-    let prices: Option<Vec<_>> = sheet.needs.iter().filter(|need| need.material.is_some()).map(|need| need.price).collect();
+    let prices: Option<Vec<_>> =
+        sheet.needs.iter().filter(|need| need.material.is_some()).map(|need| need.price).collect();
     if let Some(prices) = prices.filter(|prices| !prices.is_empty()) {
         let sum: Decimal = prices.iter().map(|price| price.amount).sum();
-        page.say(&format!("Together about {} at the prices paid last, with tax.", 
-            storypole_units::Money::new(sum, prices[0].currency)));
+        page.say(&format!(
+            "Together about {} at the prices paid last, with tax.",
+            storypole_units::Money::new(sum, prices[0].currency)
+        ));
     }
 }
 
@@ -198,7 +208,7 @@ fn buy(need: &Need) -> String {
 
 fn write_plan(page: &mut Page, book: &Book, plan: &BattPlan, all: bool) {
     let name = storypole_desk::view::called(book, "material", plan.material).short();
-    let mut table = Table::new(&[">count", ">width", ">length", "cut", "for bay"]);
+    let mut table = Table::new(&[">count", ">width", ">length", "", "for cell"]);
     for cut in view::cut_list(plan) {
         table.row(row_of(&cut));
     }
@@ -211,7 +221,7 @@ fn write_plan(page: &mut Page, book: &Book, plan: &BattPlan, all: bool) {
         format!("at least {} are needed whatever the cuts", plan.cuts.bound)
     };
     page.say(&format!(
-        "{} by the plan, {best}; {} by first fit, {} where every bay is cut from whole ones. Bays cut {} wider for friction.",
+        "{} by the plan, {best}; {} by first fit, {} where every cell is cut from whole ones. Pieces are cut {} wider for friction.",
         counted(Decimal::from_int(i64::from(plan.cuts.bought)), "batt"),
         plan.cuts.first_fit,
         plan.without_reuse,
@@ -222,7 +232,7 @@ fn write_plan(page: &mut Page, book: &Book, plan: &BattPlan, all: bool) {
         return;
     }
     page.heading("Batt by batt").items(&batts(plan));
-    page.blank().say(plan.cuts.method);
+    page.blank().say(&format!("Found by {}.", plan.cuts.method));
 }
 
 fn row_of(cut: &Cut) -> Vec<String> {
@@ -231,28 +241,44 @@ fn row_of(cut: &Cut) -> Vec<String> {
         cut.count.to_string(),
         view::printed(cut.width),
         view::printed(cut.height),
-        if cut.is_whole { "none" } else { "cut" }.to_owned(),
+        if cut.is_whole { "whole" } else { "cut" }.to_owned(),
         cells.join(", "),
     ]
 }
 
-/// Each batt with more than one part, or with an offcut; whole ones together.
+/// How each batt is cut: whole ones together, then batt by batt.
 fn batts(plan: &BattPlan) -> Vec<String> {
     let parts = plan.fitted.parts.len().max(1);
+    let mut whole = Vec::new();
     let mut lines: Vec<String> = Vec::new();
     for piece in &plan.cuts.pieces {
-        let part = |placed: &storypole_takeoff::cuts::Placement| {
-            let cell = plan.fitted.parts.get(placed.part % parts).map_or(0, |part| part.cell + 1);
-            format!("{} by {} for bay {cell}", view::printed(placed.width), view::printed(placed.height))
+        let part_of = |placed: &Placement| plan.fitted.parts.get(placed.part % parts);
+        let cell_of = |placed: &Placement| part_of(placed).map_or(0, |part| part.cell + 1);
+        if let [only] = &piece.placements[..]
+            && part_of(only).is_some_and(|part| !part.cut_width && !part.cut_length)
+        {
+            whole.push(cell_of(only).to_string());
+            continue;
+        }
+        let part = |placed: &Placement| {
+            let (width, length) = (view::printed(placed.width), view::printed(placed.height));
+            format!("{width} by {length} for cell {}", cell_of(placed))
         };
         let placed: Vec<String> = piece.placements.iter().map(part).collect();
-        let left: Vec<String> = piece
+        let left = piece
             .offcuts
             .iter()
-            .map(|left| format!("{} by {}", view::printed(left.width), view::printed(left.height)))
-            .collect();
+            .map(|left| format!("{} by {}", view::printed(left.width), view::printed(left.height)));
+        let left: Vec<String> = left.collect();
         let left = if left.is_empty() { String::new() } else { format!("; left over {}", left.join(", ")) };
         lines.push(format!("{}{left}", placed.join("; ")));
+    }
+    if !whole.is_empty() {
+        let count = counted(Decimal::from_int(i64::try_from(whole.len()).unwrap_or(i64::MAX)), "whole batt");
+        lines.insert(
+            0,
+            format!("{count} for {} {}", if whole.len() == 1 { "cell" } else { "cells" }, whole.join(", ")),
+        );
     }
     lines
 }

@@ -21,6 +21,9 @@ use super::choice::short;
 /// Waste of batts and of loose fill in an open wall. Common practice, no source.
 const FILL_WASTE: &str = "0.05";
 
+/// Depths are written in whole millimetres: a gap up to this is rounding.
+const SMALL_GAP_NM: i64 = 2_000_000;
+
 /// How batts are cut for an assembly.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BattPlan {
@@ -191,7 +194,7 @@ fn need_batts(counting: &mut Counting<'_>, material: &Material, plan: &BattPlan)
             "The batt is shorter than every cavity: {end_to_end} stand end to end in the tallest."
         ));
     }
-    if let Some(gap) = plan.depth.map(|depth| depth.gap).filter(|gap| *gap > Length::ZERO) {
+    if let Some(gap) = plan.depth.map(|depth| depth.gap).filter(|gap| gap.nm() > SMALL_GAP_NM) {
         counting.note(format!("{gap} of the depth stays open: a batt fills the whole depth, or it leaks."));
     }
 }

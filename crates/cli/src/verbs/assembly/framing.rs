@@ -88,7 +88,9 @@ impl Framing {
         }
         let has_rows = !self.rough_openings.is_empty() || !self.blocking.is_empty();
         if has_rows && self.studs.is_none() && self.studs_at.is_none() {
-            eprintln!("note: {label} has openings or blocking of its own, so its studs are asked for too; say --studs");
+            eprintln!(
+                "note: {label} has openings or blocking of its own, so its studs are asked for too; say --studs"
+            );
         }
         Ok(())
     }
@@ -154,7 +156,9 @@ mod tests {
         );
         let window = opening("window at 1 m, 900 mm wide, sill 900 mm, head 2 m, 2 sill plates").unwrap();
         assert!(window.contains(&("sill_plates", "2")) && window.contains(&("sill", "900 mm")), "{window:?}");
-        for wrong in ["door", "door at 3 in", "door at 3 in, 30 in wide, height 80 in", "door at 3 in, head 80 in"] {
+        for wrong in
+            ["door", "door at 3 in", "door at 3 in, 30 in wide, height 80 in", "door at 3 in, head 80 in"]
+        {
             assert!(opening(wrong).unwrap_err().to_string().contains(wrong), "{wrong}");
         }
     }
