@@ -141,6 +141,43 @@ fn jobs_and_receipts_fit() {
 }
 
 #[test]
+fn take_offs_materials_and_cautions_fit() {
+    let demo = Demo::read();
+    with_example::<wire::takeoff::Takeoff>(&demo, "/api/takeoff/A03", "get_takeoff");
+    for path in [
+        "/api/takeoff/A12?by_plan=true",
+        "/api/takeoff/A09?waste=0.1",
+        "/api/takeoff/A03?whole=true&with=batt-r13",
+    ] {
+        checked::<wire::takeoff::Takeoff>(&demo, path);
+    }
+    // Source: the demo scenario's take-off check, invented.
+    let sheet = demo.json("/api/takeoff/A03");
+    assert_eq!(
+        (&sheet["cuts"]["without_reuse"], &sheet["net_cavity"]["ft2"]["printed"]),
+        (&12.into(), &"64.80".into())
+    );
+    with_example::<wire::stock::StockSteps>(&demo, "/api/materials/batt-r13/stock", "get_material_stock");
+    with_example::<wire::cost::Prices>(&demo, "/api/materials/board-58x/prices", "get_material_prices");
+    with_example::<wire::cost::JobCost>(&demo, "/api/jobs/J4/cost", "get_job_cost");
+    with_example::<wire::caution::Cautions>(&demo, "/api/cautions?about=J5", "get_cautions");
+    checked::<wire::caution::Cautions>(&demo, "/api/cautions");
+    for about in ["S1", "site:S2", "A04", "Q2"] {
+        let shown = checked::<wire::caution::Cautions>(&demo, &format!("/api/cautions?about={about}"));
+        assert!(!shown["cautions"].as_array().unwrap().is_empty(), "{about}");
+    }
+    for id in ids(&demo.json("/api/records/material")) {
+        checked::<wire::stock::StockSteps>(&demo, &format!("/api/materials/{id}/stock"));
+        checked::<wire::cost::Prices>(&demo, &format!("/api/materials/{id}/prices"));
+    }
+    for path in ["/api/takeoff/A03/drawing", "/api/takeoff/A12/drawing?wall=2", "/api/takeoff/A05/section"] {
+        let answer = demo.ask(path);
+        assert_eq!(answer.header("content-type").unwrap(), "image/svg+xml", "{path}");
+        assert!(answer.text.starts_with("<svg"), "{}", answer.text);
+    }
+}
+
+#[test]
 fn tests_findings_and_comparisons_fit() {
     let demo = Demo::read();
     with_example::<wire::plan::Tests>(&demo, "/api/tests", "get_tests");
@@ -224,6 +261,11 @@ fn what_cannot_be_answered_says_why() {
         ("/api/records/reading?limit=501", Code::BadQuery, "1 to 500"),
         ("/api/records/reading?limit=-1", Code::BadQuery, "invalid digit"),
         ("/api/records/reading?after=T18", Code::BadQuery, "not the next of any page"),
+        ("/api/takeoff/A05", Code::NoFinding, "nobody measured the studs of A05"),
+        ("/api/takeoff/A03?waste=5", Code::BadQuery, "more than the work itself"),
+        ("/api/takeoff/A03/drawing?wall=2", Code::NoFinding, "there is no such wall"),
+        ("/api/takeoff/A99", Code::NoSuchRecord, "A99"),
+        ("/api/cautions?about=P02", Code::BadQuery, "not about a receipt"),
         ("/api/records/reading?page=2", Code::BadQuery, "unknown field `page`"),
         ("/api/entries?after=2025-03-04", Code::BadQuery, "not the next of any page"),
         ("/api/entries?from=4+March", Code::BadQuery, "write it like 2025-03-04"),

@@ -382,7 +382,9 @@ mod tests {
                     assert!(svg.starts_with("<svg") && svg.contains("<title"), "{svg}");
                     drawn += 1;
                 }
-                Err(SketchError::Section(why)) => assert!(why.to_string().contains("without boards and studs"), "{:?}: {why}", one.label),
+                Err(SketchError::Section(why)) => {
+                    assert!(why.to_string().contains("without boards and studs"), "{:?}: {why}", one.label)
+                }
                 Err(other) => panic!("{:?}: {other}", one.label),
             }
         }

@@ -47,6 +47,8 @@ A line is: HOW MANY, the unit, WHAT @ THE PRICE OF ONE, and behind semicolons wh
   --line \"1 day insulation blower @ 85; group rental\"
   --line \"1 permit @ 145; group permit; untaxed\"
   --line \"3 tube sealant @ 9.25; discount 2.00; job J2; division 07\"
+A line whose tax rate is not the receipt's says so: --line \"1 pack batt @ 62.40; tax 4.0\"
+A receipt in another currency states what one unit of it cost: --exchange-rate 1.08 with prices like \"62.40 EUR\"
 A return has lines with a minus: --line \"-1 sheet board 5/8 @ 17.85\"
 
 Examples:
@@ -80,6 +82,9 @@ struct Add {
     /// The receipt a return belongs to.
     #[arg(long, value_name = "RECEIPT")]
     returns: Option<String>,
+    /// What one unit of the receipt's currency cost in the notebook's, where they differ.
+    #[arg(long, value_name = "RATE")]
+    exchange_rate: Option<String>,
     /// Anything else.
     #[arg(long)]
     memo: Option<String>,
@@ -124,6 +129,7 @@ fn run_add(context: &Context, desk: &Desk, add: &Add) -> Outcome {
         ("printed_total", &add.total),
         ("returns", &add.returns),
         ("memo", &add.memo),
+        ("exchange_rate", &add.exchange_rate),
     ] {
         writing.set_some(id, "receipt", field, typed.as_deref())?;
     }
@@ -236,7 +242,32 @@ fn print(context: &Context, desk: &Desk, id: RecordId) -> Outcome {
     }
     print!("{}", table.text());
     say!();
+    if sum.by_rate.len() > 1 {
+        for class in &sum.by_rate {
+            match class.rate_percent {
+                Some(rate) => say!("{} taxed at {} %", class.taxable, rate.normalized()),
+                None => say!("{} taxed, and no rate is written", class.taxable),
+            }
+        }
+    }
+    if let Some(rate) = sum.exchange_rate {
+        let paper = &sum.on_paper;
+        say!(
+            "on paper: {} and tax {} make {}",
+            paper.subtotal.amount_text(),
+            paper.tax.amount_text(),
+            paper.total
+        );
+        say!("one {} cost {rate} {}", sum.paid_in.code(), sum.total.currency.code());
+    }
     say!("{}", verdict(&sum));
+    let photos = book.photos.live().filter(|photo| photo.about == Some(id));
+    for photo in photos {
+        say!(
+            "photo: {}",
+            photo.name.clone().or(photo.caption.clone()).unwrap_or_else(|| "without a name".to_owned())
+        );
+    }
     if let Some(memo) = &receipt.memo {
         say!("memo: {memo}");
     }
@@ -276,5 +307,7 @@ fn receipt_json(desk: &Desk, id: RecordId, sum: &ReceiptSum) -> serde_json::Valu
     json["tax"] = sum.tax.to_string().into();
     json["total"] = sum.total.to_string().into();
     json["adds_up"] = sum.adds_up.into();
+    json["paid_in"] = sum.paid_in.code().into();
+    json["total_on_paper"] = sum.on_paper.total.to_string().into();
     json
 }

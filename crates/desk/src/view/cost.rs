@@ -3,8 +3,8 @@
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_ledger::{
-    JobMoney, PricePoint, PriceSummary, UnitCost, by_division, by_group, chain_money, job_money, price_history,
-    price_summary,
+    JobMoney, PricePoint, PriceSummary, UnitCost, by_division, by_group, chain_money, job_money,
+    price_history, price_summary,
 };
 use storypole_notebook::Book;
 

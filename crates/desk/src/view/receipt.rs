@@ -39,6 +39,13 @@ pub fn sheet<E>(
         "tax": amount(sum.tax),
         "total": amount(sum.total),
         "adds_up": sum.adds_up,
+        "tax_classes": sum.by_rate.iter().map(|class| json!({
+            "rate_percent": class.rate_percent.map(|rate| rate.normalized().to_string()),
+            "taxable": amount(class.taxable),
+        })).collect::<Value>(),
+        "paid_in": sum.paid_in.code(),
+        "exchange_rate": sum.exchange_rate.map(|rate| rate.to_string()),
+        "total_on_paper": amount(sum.on_paper.total),
         "job": called::json(book, "job", paper.job),
         "supplier": called::json(book, "supplier", paper.supplier),
         "marks": marks::list(book, all.iter().filter(is_here)),

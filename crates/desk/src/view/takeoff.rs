@@ -180,7 +180,10 @@ fn layout(plan: &BattPlan, piece: &CutPiece) -> Value {
             "width": length(placed.width), "length": length(placed.height),
         })
     });
-    let left = piece.offcuts.iter().map(|left| json!({ "width": length(left.width), "length": length(left.height) }));
+    let left = piece
+        .offcuts
+        .iter()
+        .map(|left| json!({ "width": length(left.width), "length": length(left.height) }));
     json!({
         "from_hand": piece.from != Source::Stock,
         "placed": placed.collect::<Value>(),
@@ -201,9 +204,12 @@ fn resistance(resistance: &Resistance) -> Value {
 /// What the cavities resist, in words.
 pub fn resistance_words(resistance: &Resistance) -> String {
     let cavity = match resistance.cavity {
-        CavityR::Label { r, .. } => format!("R {} in the cavity, as labelled: the batt is not squeezed.", us(r.us())),
+        CavityR::Label { r, .. } => {
+            format!("R {} in the cavity, as labelled: the batt is not squeezed.", us(r.us()))
+        }
         CavityR::Table { r, note } => {
-            let note = note.map_or_else(String::new, |note| format!(" {}.", storypole_findings::print::capital(note)));
+            let note = note
+                .map_or_else(String::new, |note| format!(" {}.", storypole_findings::print::capital(note)));
             format!("R {} in the cavity, squeezed; from {TABLE_SOURCE}; {TABLE_NOTE}.{note}", us(r.us()))
         }
         CavityR::NotInTable(why) => format!("R in the cavity is not known: {why}."),

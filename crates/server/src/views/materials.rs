@@ -60,7 +60,8 @@ impl TakeoffQuery {
 }
 
 fn waste(typed: &str) -> Result<Waste, ApiError> {
-    let refused = |detail: String| ApiError::new(Code::BadQuery, detail).next("write waste=0.10 for ten percent");
+    let refused =
+        |detail: String| ApiError::new(Code::BadQuery, detail).next("write waste=0.10 for ten percent");
     let fraction = Decimal::parse(typed).map_err(|_| refused(format!("\"{typed}\" is no fraction")))?;
     Waste::from_fraction(fraction).map_err(|error| refused(error.to_string()))
 }
@@ -126,7 +127,8 @@ pub async fn drawing(
 ) -> Result<Response, ApiError> {
     answer::text(&app, asked, "image/svg+xml", move |desk| {
         sheet(desk, &name, &Ask::default(), |book, sheet| {
-            view::drawing::elevation(book, sheet, query.wall).map_err(|error| ApiError::because(Code::NoFinding, &error))
+            view::drawing::elevation(book, sheet, query.wall)
+                .map_err(|error| ApiError::because(Code::NoFinding, &error))
         })
     })
     .await
@@ -224,7 +226,8 @@ pub async fn cautions(
             Some(("assembly", id)) => About::Assembly(id),
             Some(("test", id)) => About::Test(id),
             Some((kind, _)) => {
-                let detail = format!("cautions are about jobs, sites, assemblies and tests, not about a {kind}");
+                let detail =
+                    format!("cautions are about jobs, sites, assemblies and tests, not about a {kind}");
                 return Err(ApiError::new(Code::BadQuery, detail).next("name one of those, or none"));
             }
         };

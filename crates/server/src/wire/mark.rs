@@ -11,6 +11,10 @@ words! {
         StockBelowZero = "stock-below-zero",
         /// More is carried away than there was.
         MoveMoreThanThereIs = "move-more-than-there-is",
+        /// Packs are carried away sealed where too few are sealed.
+        PacksNotSealed = "packs-not-sealed",
+        /// What was counted is not the stock.
+        CountDiffers = "count-differs",
         /// Something is used before it was bought.
         UseBeforePurchase = "use-before-purchase",
         /// Money is booked to no job.

@@ -51,7 +51,7 @@ impl Line {
         fields.push(("unit_price", price.to_owned()));
         for piece in pieces.filter(|piece| !piece.is_empty()) {
             let field = option(piece).ok_or_else(|| {
-                refuse(&format!("says \"{piece}\"; known are material, job, group, division, discount, unit, taxed, untaxed"))
+                refuse(&format!("says \"{piece}\"; known are material, job, group, division, discount, tax, unit, taxed, untaxed"))
             })?;
             fields.push(field);
         }
@@ -77,6 +77,7 @@ fn option(piece: &str) -> Option<(&'static str, String)> {
         "group" => "cost_group",
         "division" => "division",
         "discount" => "discount",
+        "tax" => "tax_rate",
         "unit" => "unit",
         _ => return None,
     };
@@ -106,6 +107,7 @@ mod tests {
                 "quantity=1|item=permit|unit_price=145|cost_group=permit|taxed=no",
             ),
             ("2 drywall screws @ 8.60", "quantity=2|item=drywall screws|unit_price=8.60"),
+            ("1 batt @ 3; tax 7.0", "quantity=1|item=batt|unit_price=3|tax_rate=7.0"),
             ("1 can @ 3", "quantity=1|item=can|unit_price=3"),
             (
                 "-1 sheet board @ 17.85; material board-58x; job J3",
