@@ -2,8 +2,8 @@
 //!
 //! Reading order: [`wall`] frames a wall and finds its cavities, [`batts`] fills them piece by piece, [`waste`] adds
 //! the allowance and rounds up to what is sold whole. [`packs`], [`boards`], [`sealant`], [`loose_fill`] and [`channel`]
-//! are one purchase each; [`cost`] adds up a receipt and what is left of it. [`fit`] makes pieces of cavities,
-//! [`cuts`] plans how they come out of what is bought.
+//! are one purchase each; [`cost`] adds up a receipt and what is left of it. [`fit`] makes pieces of cavities, [`sheets`]
+//! pieces of a layer of board, and [`cuts`] plans how they come out of what is bought.
 //!
 //! Lengths, areas and money are exact from end to end; only volumes are floats. Left out: thermal resistance, drawings,
 //! and structure: headers and studs are taken as measured, and whether they carry the load is for local code and
@@ -20,6 +20,7 @@ mod fixture;
 pub mod loose_fill;
 pub mod packs;
 pub mod sealant;
+pub mod sheets;
 pub mod wall;
 pub mod waste;
 
