@@ -7,6 +7,7 @@ mod ingest;
 mod merge;
 mod serve;
 mod sync;
+mod takeoff;
 
 use std::process::ExitCode;
 
@@ -18,7 +19,8 @@ const USAGE: &str = "usage: cargo xtask bench ingest [CHANGES]
        cargo xtask bench serve [SECONDS]
        cargo xtask bench sync [CHANGES [crew|strangers]]
        cargo xtask bench merge [WRITES]
-       cargo xtask bench findings [RECORDS]";
+       cargo xtask bench findings [RECORDS]
+       cargo xtask bench takeoff [WALLS]";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -34,6 +36,7 @@ fn main() -> ExitCode {
         ["merge", rest @ ..] => merge::run(number(rest.first(), 20_000)),
         ["findings"] => findings::run(&[100_000, 1_000_000]),
         ["findings", count] => findings::run(&[number(Some(count), 100_000)]),
+        ["takeoff", rest @ ..] => takeoff::run(number(rest.first(), 1_000)),
         _ => {
             eprintln!("{USAGE}");
             return ExitCode::from(2);

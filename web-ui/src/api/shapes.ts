@@ -3,6 +3,7 @@
 
 import * as v from 'valibot';
 
+import { Cautions } from '../model/caution.shape';
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
@@ -59,6 +60,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
   [/^\/api\/find$/, takes<'Found'>()(Found)],
+  [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];
 

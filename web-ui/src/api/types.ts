@@ -155,6 +155,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/cautions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What can hurt someone on a job, why it is shown, and who has read it. To acknowledge one, send a draft with an
+         *     `acknowledgement` whose `facts` are the caution's `keep`.
+         */
+        get: operations["get_cautions"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/compare": {
         parameters: {
             query?: never;
@@ -597,6 +617,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{name}/cost": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What one job cost, by group and by division, against its estimate. */
+        get: operations["get_job_cost"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/join/finish": {
         parameters: {
             query?: never;
@@ -663,6 +700,40 @@ export interface paths {
         };
         /** What a person should look at, in the whole notebook. */
         get: operations["get_marks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/materials/{name}/prices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a material cost, purchase by purchase and supplier by supplier, for one of its units. */
+        get: operations["get_material_prices"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/materials/{name}/stock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The stock of one material, step by step and place by place. */
+        get: operations["get_material_stock"];
         put?: never;
         post?: never;
         delete?: never;
@@ -996,6 +1067,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/takeoff/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a wall, ceiling or floor takes: bays and their clear sizes, cuts, materials less what lies at the site. */
+        get: operations["get_takeoff"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/takeoff/{name}/drawing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A drawing of the framed wall with its bays. */
+        get: operations["get_takeoff_drawing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/takeoff/{name}/section": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A section of an assembly, layer by layer. */
+        get: operations["get_takeoff_section"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/tasks": {
         parameters: {
             query?: never;
@@ -1204,6 +1326,13 @@ export interface components {
              * @description The difference, unrounded, dB.
              */
             value: number;
+        };
+        /** @description An area in both units. */
+        AreaBoth: {
+            /** @description In ft². */
+            ft2: components["schemas"]["Number"];
+            /** @description In m². */
+            m2: components["schemas"]["Number"];
         };
         /** @description What was achieved with an assembly. */
         AssemblyFinding: {
@@ -1427,6 +1556,35 @@ export interface components {
          * @enum {string}
          */
         BandWidth: "octave" | "third";
+        /** @description One cavity. */
+        Bay: {
+            /** @description Clear height. */
+            height: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description Its number on the drawing and in the cut list, from 1.
+             */
+            number: number;
+            /**
+             * Format: int32
+             * @description Batts it takes from whole ones; null where no batt is chosen.
+             */
+            pieces: number | null;
+            /** @description Where it lies. */
+            place: components["schemas"]["BayPlace"];
+            /**
+             * Format: int32
+             * @description Its wall, from 1.
+             */
+            wall: number;
+            /** @description Clear width. */
+            width: components["schemas"]["MeasuredLength"];
+        };
+        /**
+         * @description Where a cavity lies.
+         * @enum {string}
+         */
+        BayPlace: "full" | "part" | "above" | "below";
         /** @description What a bench rig shows. A small panel is never compared with walls. */
         BenchFinding: {
             /** @description The first state measured again. */
@@ -1585,6 +1743,19 @@ export interface components {
             /** @description Day it was built or found. */
             since: components["schemas"]["Day"] | null;
         };
+        /** @description What the filled cavities resist. */
+        BuiltResistance: {
+            /** @description R in the cavity, h·ft²·°F/Btu; null where nobody published it. */
+            cavity_r: components["schemas"]["Number"] | null;
+            /** @description The same, m²·K/W. */
+            cavity_rsi: components["schemas"]["Number"] | null;
+            /** @description R of the wall with its studs, boards and air films left out. */
+            wall_r: components["schemas"]["Number"] | null;
+            /** @description The same, m²·K/W. */
+            wall_rsi: components["schemas"]["Number"] | null;
+            /** @description In words, with the source. */
+            words: string;
+        };
         /** @description Rebuilds of one weighting and state by cost and change. */
         ByCost: {
             /** @description Whether an opening limits the walls. */
@@ -1608,6 +1779,52 @@ export interface components {
             label: string | null;
             /** @description Its name, title, role or question, or what it belongs to. */
             name: string | null;
+        };
+        /** @description Somebody has read a caution. */
+        CautionRead: {
+            /** @description The facts it was shown for then. */
+            facts_then: string | null;
+            /** @description What was said about it. */
+            note: string | null;
+            /** @description Who. */
+            person: components["schemas"]["Called"] | null;
+            /** @description When it was written down. */
+            written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description One caution. */
+        CautionShown: {
+            /** @description The record it is shown for. */
+            about: components["schemas"]["Called"];
+            /** @description It was read, and the facts have changed since. */
+            came_back: boolean;
+            /** @description The facts that show it. */
+            facts: string;
+            /** @description Somebody has read it as it stands. */
+            is_read: boolean;
+            /** @description The text an acknowledgement keeps in `facts`. */
+            keep: string;
+            /** @description Its name, the one an acknowledgement gives. */
+            name: string;
+            /** @description Who has read it as it stands. */
+            read: components["schemas"]["CautionRead"][];
+            /** @description Who read it when it said something else. */
+            read_before: components["schemas"]["CautionRead"][];
+            /** @description Who says so, with edition or year. */
+            source: string;
+            /** @description What it is about. */
+            subject: string;
+            /** @description What to mind, and whom to ask. */
+            text: string;
+        };
+        /** @description Cautions. One that is missing says nothing: the notebook knows only what it holds. */
+        Cautions: {
+            /** @description One by one. */
+            cautions: components["schemas"]["CautionShown"][];
+            /**
+             * Format: int64
+             * @description How many nobody has read as they stand.
+             */
+            unread: number;
         };
         /** @description How sure it is that the average is above a number. */
         Chance: {
@@ -1878,6 +2095,66 @@ export interface components {
             /** @description How far the band falls short of it, dB. */
             short: components["schemas"]["Number"];
         };
+        /** @description One size to cut. */
+        Cut: {
+            /** @description Numbers of the bays it is for. */
+            cells: number[];
+            /**
+             * Format: int32
+             * @description How many.
+             */
+            count: number;
+            /** @description Along. */
+            length: components["schemas"]["MeasuredLength"];
+            /** @description A whole batt, neither ripped nor cut across. */
+            whole: boolean;
+            /** @description Across. */
+            width: components["schemas"]["MeasuredLength"];
+        };
+        /** @description How one batt is cut. */
+        CutLayout: {
+            /** @description It lay there already. */
+            from_hand: boolean;
+            /** @description What is left, the largest first. */
+            left_over: components["schemas"]["OffcutSize"][];
+            /** @description Its parts. */
+            placed: components["schemas"]["PlacedCut"][];
+        };
+        /** @description How batts are cut. */
+        Cuts: {
+            /**
+             * Format: int32
+             * @description The fewest that any way of cutting could do with.
+             */
+            fewest_possible: number;
+            /**
+             * Format: int32
+             * @description Batts by plain first-fit decreasing.
+             */
+            first_fit: number;
+            /** @description Batt by batt. */
+            layouts: components["schemas"]["CutLayout"][];
+            /** @description What to cut, the largest first. */
+            list: components["schemas"]["Cut"][];
+            /** @description The batt. */
+            material: components["schemas"]["Called"] | null;
+            /** @description How the plan was found. */
+            method: string;
+            /**
+             * Format: int32
+             * @description Batts by this plan.
+             */
+            pieces: number;
+            /** @description No plan with such cuts takes fewer. */
+            proven_best: boolean;
+            /** @description Bays too narrow for a piece of their own. */
+            slivers: number[];
+            /**
+             * Format: int32
+             * @description Batts where every bay is cut from whole ones.
+             */
+            without_reuse: number;
+        };
         /**
          * Format: date
          * @description A calendar day.
@@ -1990,6 +2267,15 @@ export interface components {
             may_invite: boolean;
             /** @description What is kept and does not count. */
             set_aside: components["schemas"]["SetAside"][];
+        };
+        /** @description What was paid for one division, tax counted. */
+        DivisionSum: {
+            /** @description The sum. */
+            amount: components["schemas"]["Amount"];
+            /** @description Its number; null for lines that name none. */
+            division: string | null;
+            /** @description Its title; null where the number has none. */
+            title: string | null;
         };
         /** @description A position that holds nearly all the sound of a set. */
         Dominant: {
@@ -2353,6 +2639,35 @@ export interface components {
             /** @description The set. */
             set: components["schemas"]["Called"];
         };
+        /** @description One wall of the assembly. */
+        FramedWall: {
+            /** @description Between the plates. */
+            cavity_height: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description Short studs over and under openings.
+             */
+            cripple_studs: number;
+            /**
+             * Format: int32
+             * @description Frames one behind another.
+             */
+            frames: number;
+            /**
+             * Format: int32
+             * @description Undivided bays of full height.
+             */
+            full_height_bays: number;
+            /** @description Plates included. */
+            height: components["schemas"]["MeasuredLength"];
+            /** @description From end to end. */
+            length: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description Rough openings.
+             */
+            openings: number;
+        };
         /** @description How good a comparison was. */
         Grade: {
             /** @description The worst of the rows. */
@@ -2408,6 +2723,13 @@ export interface components {
             sets: components["schemas"]["SetFinding"][];
             /** @description Weighting of the readings. */
             unit: string | null;
+        };
+        /** @description What was paid for one group of cost, tax counted. */
+        GroupSum: {
+            /** @description The sum. */
+            amount: components["schemas"]["Amount"];
+            /** @description The group, as lines of receipts name it. */
+            group: string;
         };
         /**
          * @description A BLAKE3 hash, which names the content of a file.
@@ -2575,6 +2897,21 @@ export interface components {
             url: string;
             /** @description What stands in the way, in words; null where nothing is known to. */
             warning: string | null;
+        };
+        /** @description What a job cost. */
+        JobCost: {
+            /** @description Paid on receipts, by division. */
+            divisions: components["schemas"]["DivisionSum"][];
+            /** @description Paid on receipts, by group. */
+            groups: components["schemas"]["GroupSum"][];
+            /** @description The job. */
+            jobs: components["schemas"]["Called"][];
+            /** @description Its money. */
+            money: components["schemas"]["JobMoney"];
+            /** @description Total less the estimate; null without one. */
+            over_estimate: components["schemas"]["Amount"] | null;
+            /** @description The same in percent of the estimate. */
+            over_estimate_percent: components["schemas"]["Decimal"] | null;
         };
         /** @description What a job shows, and what it cost. */
         JobFinding: {
@@ -2819,7 +3156,7 @@ export interface components {
          * @description Which kind of mark.
          * @enum {string}
          */
-        MarkName: "receipt-does-not-add-up" | "stock-below-zero" | "move-more-than-there-is" | "use-before-purchase" | "not-booked" | "not-counted" | "hours-over-day" | "condition-changed" | "set-room-differs" | "conflict" | "incomplete";
+        MarkName: "receipt-does-not-add-up" | "stock-below-zero" | "move-more-than-there-is" | "packs-not-sealed" | "count-differs" | "use-before-purchase" | "not-booked" | "not-counted" | "hours-over-day" | "condition-changed" | "set-room-differs" | "conflict" | "incomplete";
         /** @description What to look at in the whole notebook. */
         Marks: {
             /** @description Mark by mark. */
@@ -2830,6 +3167,13 @@ export interface components {
          * @enum {string}
          */
         MeasureWord: "change" | "level-difference";
+        /** @description A length. */
+        MeasuredLength: {
+            /** @description In millimetres. */
+            mm: components["schemas"]["Number"];
+            /** @description As it is called out on site: inches where they are on a tape, else millimetres. */
+            printed: string;
+        };
         /**
          * @description What a test measures, other than sound.
          * @enum {string}
@@ -2854,6 +3198,43 @@ export interface components {
              */
             person?: string;
         };
+        /** @description How much of one material is needed. */
+        Need: {
+            /** @description Units at the site of the job. */
+            at_hand: components["schemas"]["Decimal"];
+            /** @description What lies elsewhere. */
+            elsewhere: string | null;
+            /** @description Units before waste and rounding. */
+            exact: components["schemas"]["Number"];
+            /** @description How it was counted. */
+            how: string;
+            /** @description The material; null where none of the notebook is meant for sure. */
+            material: components["schemas"]["Called"] | null;
+            /** @description What it is called. */
+            name: string;
+            /** @description The name of a pack; null where it is not sold in packs. */
+            pack: string | null;
+            /**
+             * Format: int32
+             * @description Packs to buy.
+             */
+            packs: number | null;
+            /** @description For what. */
+            part: components["schemas"]["NeedPart"];
+            /** @description What they cost at the price paid last, with tax. */
+            price: components["schemas"]["Amount"] | null;
+            /** @description Units beyond those. */
+            to_buy: components["schemas"]["Decimal"];
+            /** @description The unit it is counted in. */
+            unit: string;
+            /** @description Units with waste. */
+            wanted: components["schemas"]["Decimal"];
+        };
+        /**
+         * @description What a material is for.
+         * @enum {string}
+         */
+        NeedPart: "batts" | "loose-fill" | "boards" | "screws" | "tape" | "damping" | "channel" | "sealant";
         /** @description What to test next. */
         Next: {
             /** @description Best first. */
@@ -2986,6 +3367,13 @@ export interface components {
          * @enum {string}
          */
         OfTest: "test";
+        /** @description A rectangle that is left of a batt. */
+        OffcutSize: {
+            /** @description Along. */
+            length: components["schemas"]["MeasuredLength"];
+            /** @description Across. */
+            width: components["schemas"]["MeasuredLength"];
+        };
         /** @description What a small panel shows of two sides. */
         OnBench: {
             /** @description First less second, dB. */
@@ -3257,6 +3645,22 @@ export interface components {
          * @enum {string}
          */
         Place: "step" | "better-beyond" | "dominated" | "twin";
+        /** @description Where a part lies in its batt. */
+        PlacedCut: {
+            /** @description From the lower end. */
+            bottom: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description The bay it is for.
+             */
+            cell: number | null;
+            /** @description From the left side. */
+            left: components["schemas"]["MeasuredLength"];
+            /** @description Along. */
+            length: components["schemas"]["MeasuredLength"];
+            /** @description Across. */
+            width: components["schemas"]["MeasuredLength"];
+        };
         /** @description The numbers of a plan. */
         PlanNumbers: {
             /**
@@ -3450,6 +3854,25 @@ export interface components {
              */
             value: number;
         };
+        /** @description What one line of a receipt asked for a material. */
+        PricePaid: {
+            /** @description Its day. */
+            day: components["schemas"]["Day"] | null;
+            /** @description Price of one unit of the material before tax, in the notebook's currency, to four places. */
+            per_unit: components["schemas"]["Decimal"] | null;
+            /** @description The same with tax. */
+            per_unit_with_tax: components["schemas"]["Decimal"] | null;
+            /** @description How many, as printed. */
+            quantity: components["schemas"]["Decimal"];
+            /** @description The receipt. */
+            receipt: components["schemas"]["Called"];
+            /** @description Who sold it. */
+            supplier: components["schemas"]["Called"] | null;
+            /** @description Of what, as printed; null for the material's unit. */
+            unit: string | null;
+            /** @description Price of one of these, as printed. */
+            unit_price: components["schemas"]["Amount"];
+        };
         /** @description What a decibel cost. */
         PricePerDb: {
             /** @description Whether it is a limit from above, because the change is at least what is said. */
@@ -3471,6 +3894,19 @@ export interface components {
              * @description Upper end; null where there is no limit.
              */
             to: number | null;
+        };
+        /** @description What a material cost. */
+        Prices: {
+            /** @description The currency they are told in. */
+            currency: string;
+            /** @description The material. */
+            material: components["schemas"]["Called"];
+            /** @description Purchase by purchase, oldest first. */
+            prices: components["schemas"]["PricePaid"][];
+            /** @description Supplier by supplier. */
+            suppliers: components["schemas"]["SupplierPrices"][];
+            /** @description The unit that prices are told for. */
+            unit: string | null;
         };
         /** @description Why a request is refused, and what to do next. */
         Problem: {
@@ -3785,12 +4221,16 @@ export interface components {
         Receipt: {
             /** @description Whether that is what is printed on it; null where nothing is printed. */
             adds_up: boolean | null;
+            /** @description What one unit of that currency cost in the notebook's; null where they are one. */
+            exchange_rate: components["schemas"]["Decimal"] | null;
             /** @description The job its lines are booked to unless they say otherwise. */
             job: components["schemas"]["Called"] | null;
             /** @description Its lines, by their place on it. */
             lines: components["schemas"]["ReceiptLine"][];
             /** @description What to look at. */
             marks: components["schemas"]["Mark"][];
+            /** @description Currency it was paid in. */
+            paid_in: string;
             /** @description The receipt. */
             receipt: components["schemas"]["Record"];
             /** @description Sum of the lines. */
@@ -3799,8 +4239,12 @@ export interface components {
             supplier: components["schemas"]["Called"] | null;
             /** @description Tax, once for the receipt. */
             tax: components["schemas"]["Amount"];
+            /** @description Taxed lines by their rate. */
+            tax_classes: components["schemas"]["TaxClass"][];
             /** @description Subtotal and tax. */
             total: components["schemas"]["Amount"];
+            /** @description Total in the currency it was paid in. */
+            total_on_paper: components["schemas"]["Amount"];
         };
         /** @description One line of a receipt. */
         ReceiptLine: {
@@ -4397,28 +4841,86 @@ export interface components {
         StockRow: {
             /** @description Bought. */
             bought: components["schemas"]["Decimal"];
+            /** @description Day it was last counted. */
+            counted: components["schemas"]["Day"] | null;
+            /** @description Damaged units, as last counted; not valued. */
+            damaged: components["schemas"]["Decimal"];
             /** @description Of which job. */
             job: components["schemas"]["Called"] | null;
             /** @description Left: below zero where more was used than bought. */
             left: components["schemas"]["Decimal"];
+            /** @description Where it lies, as last counted. */
+            lies_at: string | null;
+            /** @description Units in no unopened pack. */
+            loose: components["schemas"]["Decimal"];
             /** @description The material. */
             material: components["schemas"]["Called"];
             /** @description Carried here from elsewhere. */
             moved_in: components["schemas"]["Decimal"];
             /** @description Carried elsewhere. */
             moved_out: components["schemas"]["Decimal"];
+            /** @description The name of a pack; null where it is not sold in packs. */
+            pack_unit: string | null;
             /** @description Returned. */
             returned: components["schemas"]["Decimal"];
+            /** @description Unopened packs; null where it is not sold in packs. */
+            sealed_packs: components["schemas"]["Decimal"] | null;
             /** @description Where. */
             site: components["schemas"]["Called"] | null;
             /** @description The unit it is counted in. */
             unit: string | null;
+            /** @description Last day it can be used, as last counted. */
+            use_by: components["schemas"]["Day"] | null;
             /** @description Used. */
             used: components["schemas"]["Decimal"];
             /** @description What is left, at cost; null where it is not valued. */
             value: components["schemas"]["Amount"] | null;
             /** @description Thrown away. */
             wasted: components["schemas"]["Decimal"];
+        };
+        /** @description One step of the stock of a material at one place. */
+        StockStep: {
+            /** @description Units there afterwards. */
+            balance: components["schemas"]["Decimal"];
+            /** @description Units more or, below zero, fewer. */
+            change: components["schemas"]["Decimal"];
+            /** @description When. */
+            day: components["schemas"]["Day"] | null;
+            /** @description Of which job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description The line, use, waste or move. */
+            record: components["schemas"]["Called"];
+            /** @description Where. */
+            site: components["schemas"]["Called"] | null;
+            /** @description What happened, in a word or two. */
+            what: string;
+        };
+        /** @description The stock of one material, step by step. */
+        StockSteps: {
+            /** @description The material. */
+            material: components["schemas"]["Called"];
+            /** @description Place by place, each in the order in which steps count. */
+            steps: components["schemas"]["StockStep"][];
+        };
+        /** @description The prices of one supplier. */
+        SupplierPrices: {
+            /** @description Percent by which the latest differs from the one before. */
+            change_percent: components["schemas"]["Decimal"] | null;
+            /** @description The latest price of one unit before tax. */
+            latest: components["schemas"]["Decimal"] | null;
+            /** @description When. */
+            latest_day: components["schemas"]["Day"] | null;
+            /** @description The lowest price of one unit before tax. */
+            lowest: components["schemas"]["Decimal"] | null;
+            /** @description When. */
+            lowest_day: components["schemas"]["Day"] | null;
+            /**
+             * Format: int64
+             * @description How many times it was bought there.
+             */
+            purchases: number;
+            /** @description The supplier; null for receipts that name none. */
+            supplier: components["schemas"]["Called"] | null;
         };
         /** @description One address this device syncs with. */
         SyncPartner: {
@@ -4465,6 +4967,33 @@ export interface components {
             /** @description Address by address. */
             partners: components["schemas"]["SyncPartner"][];
         };
+        /** @description What an assembly takes. */
+        Takeoff: {
+            /** @description The version it is counted against; null where all of it is counted. */
+            against: components["schemas"]["Called"] | null;
+            /** @description The assembly. */
+            assembly: components["schemas"]["Called"];
+            /** @description Its cavities. */
+            cells: components["schemas"]["Bay"][];
+            /** @description How batts are cut; null where no batt is chosen. */
+            cuts: components["schemas"]["Cuts"] | null;
+            /** @description The version its framing was measured on. */
+            framed_by: components["schemas"]["Called"];
+            /** @description Share of the face, openings left out, that is wood, percent. */
+            framed_percent: components["schemas"]["Number"] | null;
+            /** @description All faces together, openings included. */
+            gross_wall: components["schemas"]["AreaBoth"];
+            /** @description Material by material. */
+            needs: components["schemas"]["Need"][];
+            /** @description All cavities together. */
+            net_cavity: components["schemas"]["AreaBoth"];
+            /** @description What could not be counted, with what to write. */
+            notes: string[];
+            /** @description What the cavities resist as built. */
+            resistance: components["schemas"]["BuiltResistance"] | null;
+            /** @description Its walls. */
+            walls: components["schemas"]["FramedWall"][];
+        };
         /** @description One piece of work. */
         Task: {
             /** @description What blocks it. */
@@ -4497,6 +5026,13 @@ export interface components {
         Tasks: {
             /** @description Task by task. */
             tasks: components["schemas"]["Task"][];
+        };
+        /** @description The lines of one tax rate. */
+        TaxClass: {
+            /** @description The rate, percent; null where none is written. */
+            rate_percent: components["schemas"]["Decimal"] | null;
+            /** @description Sum of its lines, in the currency of the receipt. */
+            taxable: components["schemas"]["Amount"];
         };
         /** @description How many tests there are and count. */
         TestCounts: {
@@ -5451,6 +5987,41 @@ export interface operations {
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
             507: components["responses"]["Refused507"];
+        };
+    };
+    get_cautions: {
+        parameters: {
+            query?: {
+                /** @description A job, site, assembly or test, by label, id or `kind:label`; without it, every job. */
+                about?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description One by one. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Cautions"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
         };
     };
     get_compare: {
@@ -6415,6 +6986,44 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    get_job_cost: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The cost. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobCost"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     finish_join: {
         parameters: {
             query?: never;
@@ -6540,6 +7149,82 @@ export interface operations {
             304: components["responses"]["Unchanged"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_material_prices: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a material.
+                 * @example board-58x
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The prices. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Prices"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_material_stock: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a material.
+                 * @example batt-r13
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The steps. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StockSteps"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
             421: components["responses"]["Refused421"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
@@ -7284,6 +7969,132 @@ export interface operations {
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
             507: components["responses"]["Refused507"];
+        };
+    };
+    get_takeoff: {
+        parameters: {
+            query?: {
+                /** @description A material to take, by label or id. */
+                with?: string;
+                /** @description Waste as a fraction, in place of the usual. */
+                waste?: components["schemas"]["Decimal"];
+                /** @description Count all of it, not only what it adds to the version it replaces. */
+                whole?: boolean;
+                /** @description Buy batts by the cut plan, offcuts used. */
+                by_plan?: boolean;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of an assembly.
+                 * @example A03
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The take-off. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Takeoff"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_takeoff_drawing: {
+        parameters: {
+            query?: {
+                /** @description The wall of an assembly that has several, counted from 1. */
+                wall?: number;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of an assembly.
+                 * @example A03
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The drawing. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_takeoff_section: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of an assembly.
+                 * @example A03
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The drawing. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
         };
     };
     get_tasks: {
