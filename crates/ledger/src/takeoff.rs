@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`framing`] (records to framed walls), [`added`] (what a rebuild adds to the version it replaces),
 //! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), [`fill`] and [`cover`] (how much
-//! of each).
+//! of each), [`layout`] (how boards are cut).
 //!
 //! Quantities follow the crate of take-off; here they meet records and stock. Left out: whether a wall may be filled,
 //! boarded or loaded so, which is for local code and licensed practice.
@@ -17,11 +17,13 @@ pub mod choice;
 pub mod cover;
 pub mod fill;
 pub mod framing;
+pub mod layout;
 
 pub use buy::{Need, Part};
 pub use choice::Ask;
 pub use fill::{BattPlan, Resistance};
 pub use framing::{FramingError, Run, framed_by, runs};
+pub use layout::BoardPlan;
 
 /// What an assembly takes.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,6 +44,8 @@ pub struct Sheet {
     pub framed: Option<f64>,
     /// How batts are cut, where the cavities get batts.
     pub batts: Option<BattPlan>,
+    /// How boards are cut, kind by kind.
+    pub boards: Vec<BoardPlan>,
     /// What the cavities resist as built, where that is known.
     pub resistance: Option<Resistance>,
     /// Material by material.
@@ -71,6 +75,7 @@ pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, Fram
         framed: framed_share(&runs),
         runs,
         batts: None,
+        boards: Vec::new(),
         resistance: None,
         needs: Vec::new(),
         notes: Vec::new(),

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use storypole_desk::view::takeoff::{self as view, Cut};
-use storypole_ledger::takeoff::{Ask, BattPlan, Need, Sheet, takeoff};
+use storypole_ledger::takeoff::{Ask, BattPlan, BoardPlan, Need, Sheet, takeoff};
 use storypole_ledger::words::counted;
 use storypole_notebook::Book;
 use storypole_takeoff::Waste;
@@ -76,6 +76,11 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     write_needs(&mut page, &sheet);
     if let Some(plan) = &sheet.batts {
         write_plan(&mut page, &book, plan, args.cuts);
+    }
+    if args.cuts {
+        for plan in &sheet.boards {
+            write_boards(&mut page, plan);
+        }
     }
     if let Some(resistance) = &sheet.resistance {
         page.blank().say(&view::resistance_words(resistance));
@@ -233,6 +238,34 @@ fn write_plan(page: &mut Page, book: &Book, plan: &BattPlan, all: bool) {
     }
     page.heading("Batt by batt").items(&batts(plan));
     page.blank().say(&format!("Found by {}.", plan.cuts.method));
+}
+
+/// How sheets of board are cut, like ones together.
+fn write_boards(page: &mut Page, plan: &BoardPlan) {
+    page.heading(&format!(
+        "Sheets of {}, {} by {}, standing upright",
+        plan.name,
+        view::printed(plan.sheet.width),
+        view::printed(plan.sheet.length)
+    ));
+    let size = |width, length| format!("{} by {}", view::printed(width), view::printed(length));
+    let mut alike: Vec<(usize, String)> = Vec::new();
+    for sheet in &plan.cuts.pieces {
+        let cut: Vec<String> = sheet.placements.iter().map(|one| size(one.width, one.height)).collect();
+        let left: Vec<String> = sheet.offcuts.iter().map(|one| size(one.width, one.height)).collect();
+        let left = if left.is_empty() { String::new() } else { format!("; left over {}", left.join(", ")) };
+        let words = format!("{}{left}", cut.join("; "));
+        match alike.iter_mut().find(|(_, known)| *known == words) {
+            Some((count, _)) => *count += 1,
+            None => alike.push((1, words)),
+        }
+    }
+    for (count, words) in alike {
+        page.item(&format!(
+            "{}: {words}",
+            counted(Decimal::from_int(i64::try_from(count).unwrap_or(i64::MAX)), "sheet")
+        ));
+    }
 }
 
 fn row_of(cut: &Cut) -> Vec<String> {

@@ -2,9 +2,10 @@
 
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
-use storypole_ledger::takeoff::{BattPlan, Need, Resistance, Run, Sheet};
+use storypole_ledger::takeoff::{BattPlan, BoardPlan, Need, Resistance, Run, Sheet};
 use storypole_notebook::Book;
 use storypole_takeoff::cuts::{CutPiece, Source};
+use storypole_takeoff::sheets::BoardPiece;
 use storypole_takeoff::thermal::CavityR;
 use storypole_takeoff::thermal::compression::{TABLE_NOTE, TABLE_SOURCE};
 use storypole_takeoff::wall::CellKind;
@@ -24,6 +25,7 @@ pub fn json(book: &Book, sheet: &Sheet) -> Value {
         "gross_wall": area(sheet.gross_area),
         "framed_percent": sheet.framed.map(|share| number(share * 100.0, 1)),
         "cuts": sheet.batts.as_ref().map(|plan| cuts(book, plan)),
+        "boards": sheet.boards.iter().map(|plan| boards(book, plan)).collect::<Value>(),
         "resistance": sheet.resistance.as_ref().map(resistance),
         "needs": sheet.needs.iter().map(|one| need(book, one)).collect::<Value>(),
         "notes": sheet.notes,
@@ -188,6 +190,34 @@ fn layout(plan: &BattPlan, piece: &CutPiece) -> Value {
         "from_hand": piece.from != Source::Stock,
         "placed": placed.collect::<Value>(),
         "left_over": left.collect::<Value>(),
+    })
+}
+
+fn boards(book: &Book, plan: &BoardPlan) -> Value {
+    let size = |width, height| json!({ "width": length(width), "length": length(height) });
+    let piece = |(wall, piece): &(usize, BoardPiece)| {
+        json!({
+            "wall": wall + 1,
+            "left": length(piece.left), "bottom": length(piece.bottom),
+            "width": length(piece.width), "length": length(piece.height),
+        })
+    };
+    let sheet = |piece: &CutPiece| {
+        json!({
+            "cut": piece.placements.iter().map(|one| size(one.width, one.height)).collect::<Value>(),
+            "left_over": piece.offcuts.iter().map(|one| size(one.width, one.height)).collect::<Value>(),
+        })
+    };
+    json!({
+        "material": called::json(book, "material", plan.material),
+        "name": plan.name,
+        "sheet": size(plan.sheet.width, plan.sheet.length),
+        "layers": plan.layers,
+        "pieces": plan.pieces.iter().map(piece).collect::<Value>(),
+        "sheets": plan.cuts.bought,
+        "fewest_possible": plan.cuts.bound,
+        "cuts": plan.cuts.pieces.iter().map(sheet).collect::<Value>(),
+        "joints": length(plan.joints),
     })
 }
 

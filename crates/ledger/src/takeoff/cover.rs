@@ -7,6 +7,7 @@ use storypole_notebook::kinds::Material;
 use storypole_takeoff::Waste;
 use storypole_takeoff::boards::{BoardNeed, Cutout, Layers, boards};
 use storypole_takeoff::channel::{ChannelNeed, DoorCut, channel};
+use storypole_takeoff::cuts::Size;
 use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, damping};
 use storypole_takeoff::sealant::{Bead, SealantNeed, sealant};
 use storypole_units::length::{NM_PER_INCH, NM_PER_MM};
@@ -16,6 +17,7 @@ use super::added::Added;
 use super::buy::{Counting, Part, Wanted};
 use super::choice::short;
 use super::fill::{percent, usual_waste};
+use super::layout::{BoardPlan, plan};
 
 /// Waste of boards, channel and sealant. Common practice, no source.
 const COVER_WASTE: &str = "0.10";
@@ -67,6 +69,7 @@ fn count_boards(counting: &mut Counting<'_>, added: &Added) {
             count_screws(counting, &layer, boarded);
         }
     }
+    count_tape(counting);
     if added.damped_sides > 0 {
         count_damping(counting, added.damped_sides);
     }
@@ -109,11 +112,12 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
     let exact = counted.net_area.ft2() * f64::from(layers) / sheet.ft2();
     let units = Decimal::from_int(i64::from(counted.sheets_a));
     let how = format!(
-        "{:.1} ft2 without openings over 16 ft2, {layers} {}, {:.0} ft2 a sheet; {} % more for waste",
+        "{:.1} ft2 without openings over 16 ft2, {layers} {}, {:.0} ft2 a sheet; {} % more for waste{}",
         counted.net_area.ft2(),
         if layers == 1 { "layer" } else { "layers" },
         sheet.ft2(),
-        percent(need.waste)
+        percent(need.waste),
+        lay_out(counting, layer, material, layers)
     );
     let wanted = Wanted { part: Part::Boards, exact, units, how };
     match material {
@@ -125,6 +129,31 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
         ),
     }
     Area::from_nm2(counted.net_area.nm2().checked_mul(i128::from(layers))?)
+}
+
+/// Plans the cuts of a board and says in words how many sheets they take; nothing where they cannot be planned.
+fn lay_out(counting: &mut Counting<'_>, layer: &Layer, material: Option<&Material>, layers: u32) -> String {
+    let size = material.and_then(|material| Some(Size { width: material.width?, length: material.length? }));
+    let sheet = size.unwrap_or(Size { width: nm(48 * NM_PER_INCH), length: nm(96 * NM_PER_INCH) });
+    match plan(&counting.sheet.runs, sheet, layers) {
+        Ok((pieces, cuts, joints)) => {
+            let words = format!("; {} when laid out upright and cut by plan", cuts.bought);
+            counting.sheet.boards.push(BoardPlan {
+                material: material.map(|material| material.id),
+                name: material.map_or_else(|| format!("{} {} mm", layer.material, layer.thickness_mm), short),
+                sheet,
+                layers,
+                pieces,
+                cuts,
+                joints,
+            });
+            words
+        }
+        Err(why) => {
+            counting.not_counted("The layout of boards", why);
+            String::new()
+        }
+    }
 }
 
 /// Length of all walls and their height.
@@ -151,6 +180,23 @@ fn count_screws(counting: &mut Counting<'_>, layer: &Layer, area: Area) {
     let Some(units) = Decimal::from_f64_rounded(with_waste.ceil(), 0) else { return };
     let how = format!("about one to a square foot of {} {} mm", layer.material, layer.thickness_mm);
     counting.need_without_material("screws", "screw", Wanted { part: Part::Screws, exact, units, how });
+}
+
+/// Tape over the joints of one layer of each kind: only the outer one is taped.
+fn count_tape(counting: &mut Counting<'_>) {
+    let feet = |plan: &BoardPlan| plan.joints.to_ft_f64();
+    let exact: f64 = counting.sheet.boards.iter().map(feet).sum();
+    let waste = waste(counting);
+    let Some(units) =
+        Decimal::from_f64_rounded((exact * waste.factor()).ceil(), 0).filter(|feet| !feet.is_zero())
+    else {
+        return;
+    };
+    let how = format!(
+        "joints between boards of one layer, corners not counted; {} % more for waste",
+        percent(waste)
+    );
+    counting.need_without_material("joint tape", "ft", Wanted { part: Part::Tape, exact, units, how });
 }
 
 fn count_damping(counting: &mut Counting<'_>, sides: u32) {

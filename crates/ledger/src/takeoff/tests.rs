@@ -144,6 +144,7 @@ fn the_walls_of_the_demo_take_what_they_took() {
             "batts 13 batt",
             "boards 6 board-58x",
             "screws 182 screws",
+            "tape 29 joint tape",
             "channel 5 channel",
             "sealant 2 sealant"
         ]
@@ -164,11 +165,21 @@ fn the_walls_of_the_demo_take_what_they_took() {
     assert!((of(&all, "A09", &Ask::default()).needs[0].exact - 76.8).abs() < 0.05);
     let j4 = of(&all, "A10", &Ask::default());
     assert_eq!(format!("{:.3}", j4.net_area.ft2()), "75.258");
-    assert_eq!(told(&j4), ["boards 4 board-58x", "screws 98 screws", "sealant 1 sealant"]);
+    assert_eq!(
+        told(&j4),
+        ["boards 4 board-58x", "screws 98 screws", "tape 18 joint tape", "sealant 1 sealant"]
+    );
     let j5 = of(&all, "A12", &Ask::default());
     assert_eq!(format!("{:.3}", j5.net_area.ft2()), "55.639");
     assert_eq!(j5.batts.as_ref().unwrap().without_reuse, 6);
     assert_eq!(told(&j5)[..2], ["batts 7 batt", "boards 3 board-58x"]);
+    // By hand: joints at 48, 96 and 144 in over 96 in of board and at both sides of the door over 14 in of it.
+    assert_eq!(j1.boards[0].joints.inches().unwrap(), "316\"");
+    assert_eq!((j1.boards[0].pieces.len(), j1.boards[0].layers), (6, 2));
+    assert_eq!(
+        j1.boards[0].cuts.bought, 6,
+        "four whole, one ripped into six strips, one for both pieces over the door"
+    );
     let walls: Vec<String> = j5.runs.iter().map(|run| run.wall.length.inches().unwrap()).collect();
     assert_eq!(walls, ["64\"", "36\""]);
 }

@@ -149,6 +149,47 @@ answers! {
         /// Batt by batt.
         layouts: Vec<CutLayout>,
     }
+    /// A piece of board on the wall, from its left end and from the lower edge of the board.
+    struct BoardPlaced {
+        /// The wall, from 1.
+        wall: u32,
+        /// From the left end.
+        left: MeasuredLength,
+        /// From the lower edge of the board.
+        bottom: MeasuredLength,
+        /// Along the wall.
+        width: MeasuredLength,
+        /// Up the wall.
+        length: MeasuredLength,
+    }
+    /// How one sheet is cut.
+    struct SheetCut {
+        /// Its pieces.
+        cut: Vec<OffcutSize>,
+        /// What is left, the largest first.
+        left_over: Vec<OffcutSize>,
+    }
+    /// How the boards of one kind are laid out and cut.
+    struct BoardCuts {
+        /// The material; null where none of the notebook is meant for sure.
+        material: Option<Called>,
+        /// What it is called.
+        name: String,
+        /// One sheet.
+        sheet: OffcutSize,
+        /// Layers of it.
+        layers: u32,
+        /// Pieces of one layer.
+        pieces: Vec<BoardPlaced>,
+        /// Sheets for all layers by this plan.
+        sheets: u32,
+        /// The fewest that any way of cutting could do with.
+        fewest_possible: u32,
+        /// Sheet by sheet.
+        cuts: Vec<SheetCut>,
+        /// Where pieces of one layer meet, to be taped.
+        joints: MeasuredLength,
+    }
     /// What the filled cavities resist.
     struct BuiltResistance {
         /// R in the cavity, h·ft²·°F/Btu; null where nobody published it.
@@ -211,6 +252,8 @@ answers! {
         framed_percent: Option<Number>,
         /// How batts are cut; null where no batt is chosen.
         cuts: Option<Cuts>,
+        /// How boards are cut, kind by kind.
+        boards: Vec<BoardCuts>,
         /// What the cavities resist as built.
         resistance: Option<BuiltResistance>,
         /// Material by material.
