@@ -35,6 +35,7 @@ pub(super) struct Unit {
 pub(super) const INCH: Unit = Unit { name: "in", nm: NM_PER_INCH };
 pub(super) const FOOT: Unit = Unit { name: "ft", nm: NM_PER_FOOT };
 pub(super) const MILLIMETRE: Unit = Unit { name: "mm", nm: NM_PER_MM };
+pub(super) const METRE: Unit = Unit { name: "m", nm: 1000 * NM_PER_MM };
 
 /// Joins two lists of fields; `N` is how many there are in both.
 pub(super) const fn joined<const A: usize, const B: usize, const N: usize>(
