@@ -19,8 +19,11 @@ const PLACES: u32 = 10;
 /// Decimals that are read of a share and of a density: a billionth.
 const FINE_PLACES: u32 = 9;
 
+pub(super) const UNIT: Field =
+    Field { name: "unit", about: "in or mm, of every length; lengths are read to the nanometre" };
 pub(super) const WASTE: Field =
     Field { name: "waste_fraction", about: "added for waste, such as 0.10 for ten percent" };
+pub(super) const NEEDED: Field = Field { name: "needed", about: "with waste, before rounding up" };
 
 /// A unit of length.
 #[derive(Debug, Clone, Copy)]
@@ -32,6 +35,22 @@ pub(super) struct Unit {
 pub(super) const INCH: Unit = Unit { name: "in", nm: NM_PER_INCH };
 pub(super) const FOOT: Unit = Unit { name: "ft", nm: NM_PER_FOOT };
 pub(super) const MILLIMETRE: Unit = Unit { name: "mm", nm: NM_PER_MM };
+pub(super) const METRE: Unit = Unit { name: "m", nm: 1000 * NM_PER_MM };
+
+/// Joins two lists of fields; `N` is how many there are in both.
+pub(super) const fn joined<const A: usize, const B: usize, const N: usize>(
+    first: [Field; A],
+    second: [Field; B],
+) -> [Field; N] {
+    assert!(A + B == N, "a list as long as both");
+    let mut all = [Field { name: "", about: "" }; N];
+    let mut index = 0;
+    while index < N {
+        all[index] = if index < A { first[index] } else { second[index - A] };
+        index += 1;
+    }
+    all
+}
 
 impl Unit {
     /// Reads a length under a field, to the nearest nanometre.
@@ -70,6 +89,21 @@ impl Unit {
             out_of_range(name, format!("{name} is {value:e} {unit}, beyond 1000 km: check the unit"))
         })
     }
+}
+
+/// Reads the unit of the request.
+pub(super) fn unit(fields: &Fields<'_>) -> Result<Unit, Refused> {
+    fields.choice(UNIT.name, &[(INCH.name, INCH), (MILLIMETRE.name, MILLIMETRE)])
+}
+
+/// One of some words, the usual one where it is left out or null.
+pub(super) fn word_or<T: Copy>(
+    fields: &Fields<'_>,
+    name: &str,
+    words: &[(&str, T)],
+    usual: T,
+) -> Result<T, Refused> {
+    if fields.some(name).is_none() { Ok(usual) } else { fields.choice(name, words) }
 }
 
 /// Reads an area in square feet under a field, to the nearest square nanometre.

@@ -10,13 +10,14 @@ use storypole_takeoff::{Batt, Waste};
 use storypole_units::density::DensityUnit;
 use storypole_units::{Density, Length};
 
-use super::measures::{FOOT, INCH, WASTE, area_ft2, count, count_or, decimal, positive, tell_unknown, waste};
+use super::measures::{
+    FOOT, INCH, NEEDED, WASTE, area_ft2, count, count_or, decimal, positive, tell_unknown, waste,
+};
 use crate::answering::Answering;
 use crate::{Answer, Calc, Field, Fields, Refused};
 
 const LENGTH: Field = Field { name: "length_in", about: "of the wall, in" };
 const HEIGHT: Field = Field { name: "height_in", about: "of the wall, from floor to ceiling, in" };
-const NEEDED: Field = Field { name: "needed", about: "with waste, before rounding up" };
 
 const DOOR_NAMES: &[&str] = &["ro_width_in", "ro_head_in"];
 

@@ -1,102 +1,133 @@
-//! Boards for both sides of a wall, by area.
+//! One layer of board on one side of a wall: where the sheets break, and which sheet gives which piece.
 //!
-//! Leaves out where sheets break, screws and joint compound.
+//! Leaves out further layers, staggered joints, and what goes with boards.
 
 use serde_json::{Value, json};
-use storypole_takeoff::boards::{BoardNeed, BoardsError, Cutout, Layers, boards};
-use storypole_units::{Area, Length};
+use storypole_takeoff::boards::BoardsError;
+use storypole_takeoff::cuts::{Size, Stock};
+use storypole_takeoff::sheets::{BoardOpening, SheetError, SheetNeed, Sheets, Way, sheets};
 
-use super::measures::{INCH, NM2_PER_FT2, WASTE, area_ft2, count, each, tell_unknown, waste};
+use super::cuts::{About, PLAN, give_plan, refused_cuts};
+use super::measures::{UNIT, Unit, WASTE, each, joined, tell_unknown, unit, waste, word_or};
 use crate::answering::Answering;
 use crate::{Answer, Calc, Field, Fields, Refused};
 
-/// Smaller openings are not deducted: the piece cut out of a sheet is waste. Common practice, no source.
-const DEDUCT_OVER_FT2: i128 = 16;
+const OPENING_NAMES: &[&str] = &["left", "width", "bottom", "top"];
+const WAYS: [(&str, Way); 2] = [("upright", Way::Upright), ("sideways", Way::Sideways)];
 
-const SIDE_NAMES: &[&str] = &["thickness_in", "layers"];
-const OPENING_NAMES: &[&str] = &["width_in", "height_in"];
+const LAID_OUT: [Field; 5] = [
+    Field {
+        name: "pieces",
+        about: "left, bottom, width, height of each piece on the wall; a placement's part is an index into these",
+    },
+    Field { name: "cut_outs", about: "openings, counted from 0, that are cut out of a board running past" },
+    Field {
+        name: "joint_length",
+        about: "where pieces meet, to be taped; corners and edges at openings are not in it",
+    },
+    Field { name: "left_over", about: "layout (its index), width, length of what is left of each sheet" },
+    Field { name: "by_area", about: "sheets by area with waste, for comparison" },
+];
+const GIVES: [Field; 11] = joined(LAID_OUT, PLAN);
 
-pub(super) const BOARDS: Calc = Calc {
-    name: "takeoff.boards",
-    about: "Sheets of board for both sides of a wall, by area: common practice, no source.",
+pub(super) const SHEETS: Calc = Calc {
+    name: "takeoff.sheets",
+    about: "One layer of board sheet by sheet round openings, and how it is cut: common practice, no source.",
     takes: &[
-        Field { name: "length_in", about: "of the wall, in" },
-        Field { name: "height_in", about: "of the wall, in" },
-        Field { name: "openings", about: "width_in and height_in of each" },
+        UNIT,
+        Field { name: "length", about: "of the wall, from end to end" },
+        Field { name: "board_height", about: "from the lower edge of the board to the upper" },
         Field {
-            name: "deduct_openings_over_ft2",
-            about: "only larger openings are deducted; 16 when left out",
+            name: "openings",
+            about: "left, width, bottom (0) and top of each, from the left end and the lower edge of the board",
         },
-        Field { name: "side_a", about: "thickness_in and layers; null or left out where nothing is boarded" },
-        Field { name: "side_b", about: "the same" },
+        Field { name: "sheet_width", about: "of one sheet" },
+        Field { name: "sheet_length", about: "of one sheet, the way its paper runs" },
+        Field { name: "way", about: "upright, its length up the wall, or sideways; upright when left out" },
+        Field { name: "kerf", about: "what a cut takes; 0, as for board that is snapped, when left out" },
+        Field {
+            name: "deduct_openings",
+            about: "whether openings over 16 ft2 split the board, or all are cut out of it; true when left out",
+        },
         WASTE,
-        Field { name: "sheet_ft2", about: "face of one sheet, such as 32 for 4 by 8 ft" },
     ],
-    gives: &[
-        Field { name: "gross_area_ft2", about: "one side, openings included" },
-        Field { name: "opening_area_ft2", about: "openings that are deducted" },
-        Field { name: "net_area_ft2", about: "one side without these" },
-        Field { name: "sheets_a", about: "whole sheets for one side, rounded up on its own" },
-        Field { name: "sheets_b", about: "the same for the other" },
-        Field {
-            name: "by_type",
-            about: "thickness_in, needed, sheets: rounded up once for each thickness of both sides together",
-        },
-    ],
-    example: r#"{"length_in": 144, "height_in": 97.125, "openings": [{"width_in": 38.5, "height_in": 82.5}], "deduct_openings_over_ft2": 16, "side_a": {"thickness_in": 0.5, "layers": 1}, "side_b": {"thickness_in": 0.5, "layers": 1}, "waste_fraction": 0.10, "sheet_ft2": 32}"#,
-    run: sheets_of_board,
+    gives: &GIVES,
+    example: r#"{"unit": "in", "length": 144, "board_height": 96, "openings": [{"left": 10, "width": 24, "bottom": 40, "top": 76}, {"left": 60, "width": 38.5, "top": 82.5}], "sheet_width": 48, "sheet_length": 96, "way": "upright", "waste_fraction": 0.10}"#,
+    run: layer_of_sheets,
 };
 
-fn sheets_of_board(fields: &Fields<'_>) -> Answer {
-    let got = boards(&board_need(fields)?).map_err(|error| refused_boards(&error))?;
-    let types = got.by_type.iter().map(|board| {
-        json!({"thickness_in": INCH.number(board.thickness), "needed": board.needed, "sheets": board.sheets})
-    });
+fn layer_of_sheets(fields: &Fields<'_>) -> Answer {
+    let unit = unit(fields)?;
+    let need = sheet_need(fields, unit)?;
+    let got = sheets(&need).map_err(|error| refused_sheets(&error, &need))?;
     let mut given = Answering::default();
-    given.give("gross_area_ft2", got.gross_area.ft2());
-    given.give("opening_area_ft2", got.deducted_area.ft2());
-    given.give("net_area_ft2", got.net_area.ft2());
-    given.give("sheets_a", got.sheets_a);
-    given.give("sheets_b", got.sheets_b);
-    given.give("by_type", Value::Array(types.collect()));
-    let known = [("openings", OPENING_NAMES), ("side_a", SIDE_NAMES), ("side_b", SIDE_NAMES)];
-    tell_unknown(&mut given, fields, &known)?;
+    give_layer(&mut given, unit, &got);
+    give_plan(&mut given, unit, &got.plan, |part| part);
+    tell_unknown(&mut given, fields, &[("openings", OPENING_NAMES)])?;
     given.done()
 }
 
-fn board_need(fields: &Fields<'_>) -> Result<BoardNeed, Refused> {
-    let deduct_over = if fields.some("deduct_openings_over_ft2").is_some() {
-        area_ft2(fields, "deduct_openings_over_ft2")?
-    } else {
-        Area::from_nm2(DEDUCT_OVER_FT2 * NM2_PER_FT2).expect("some square feet are an area")
+fn sheet_need(fields: &Fields<'_>, unit: Unit) -> Result<SheetNeed, Refused> {
+    let opening = |opening: &Fields<'_>| -> Result<BoardOpening, Refused> {
+        Ok(BoardOpening {
+            left: unit.length(opening, "left")?,
+            width: unit.length(opening, "width")?,
+            bottom: unit.length_or_none(opening, "bottom")?.unwrap_or_default(),
+            top: unit.length(opening, "top")?,
+        })
     };
-    let cutout = |opening: &Fields<'_>| -> Result<Cutout, Refused> {
-        Ok(Cutout { width: INCH.length(opening, "width_in")?, height: INCH.length(opening, "height_in")? })
-    };
-    Ok(BoardNeed {
-        length: INCH.length(fields, "length_in")?,
-        height: INCH.length(fields, "height_in")?,
-        openings: each(fields, "openings", "opening", cutout)?,
-        deduct_over,
-        side_a: side(fields, "side_a")?,
-        side_b: side(fields, "side_b")?,
+    let deduct = "deduct_openings";
+    Ok(SheetNeed {
+        length: unit.length(fields, "length")?,
+        board_height: unit.length(fields, "board_height")?,
+        openings: each(fields, "openings", "opening", opening)?,
+        sheet: Size {
+            width: unit.length(fields, "sheet_width")?,
+            length: unit.length(fields, "sheet_length")?,
+        },
+        way: word_or(fields, "way", &WAYS, Way::Upright)?,
+        kerf: unit.length_or_none(fields, "kerf")?.unwrap_or_default(),
+        deduct_openings: fields.some(deduct).is_none() || fields.flag(deduct)?,
         waste: waste(fields)?,
-        sheet: area_ft2(fields, "sheet_ft2")?,
     })
 }
 
-fn side(fields: &Fields<'_>, name: &str) -> Result<Layers, Refused> {
-    let Some(side) = fields.object_or_none(name)? else {
-        return Ok(Layers { thickness: Length::ZERO, count: 0 });
-    };
-    Ok(Layers { thickness: INCH.length(&side, "thickness_in")?, count: count(&side, "layers")? })
+fn give_layer(given: &mut Answering, unit: Unit, got: &Sheets) {
+    let number = |length| unit.number(length);
+    let pieces = got.pieces.iter().map(|piece| {
+        json!({
+            "left": number(piece.left), "bottom": number(piece.bottom),
+            "width": number(piece.width), "height": number(piece.height),
+        })
+    });
+    let left_over = got.plan.pieces.iter().enumerate().flat_map(|(layout, piece)| {
+        piece.offcuts.iter().map(move |offcut| {
+            json!({"layout": layout, "width": number(offcut.width), "length": number(offcut.height)})
+        })
+    });
+    given.give("pieces", Value::Array(pieces.collect()));
+    given.give("cut_outs", json!(got.cut_outs));
+    given.give("joint_length", number(got.joint_length));
+    given.give("left_over", Value::Array(left_over.collect()));
+    given.give("by_area", got.by_area);
 }
 
-fn refused_boards(error: &BoardsError) -> Refused {
+fn refused_sheets(error: &SheetError, need: &SheetNeed) -> Refused {
     let field = match error {
-        BoardsError::NoWall { .. } => "length_in",
-        BoardsError::NoSheet | BoardsError::TooMany => "sheet_ft2",
-        BoardsError::OpeningTooLarge { .. } | BoardsError::OpeningsTooLarge => "openings",
+        SheetError::NoSheet { .. } => "sheet_width",
+        SheetError::EmptyOpening { .. }
+        | SheetError::OpeningOutside { .. }
+        | SheetError::OpeningsOverlap { .. }
+        | SheetError::Area(BoardsError::OpeningTooLarge { .. } | BoardsError::OpeningsTooLarge) => "openings",
+        SheetError::TooManyPieces | SheetError::Area(BoardsError::NoSheet | BoardsError::TooMany) => {
+            "sheet_length"
+        }
+        SheetError::Area(BoardsError::NoWall { .. }) => "length",
+        SheetError::Cuts(error) => {
+            let Size { width, length } = need.sheet;
+            let about = About { stock: "sheet_length", kerf: "kerf", parts: "sheet_length" };
+            return refused_cuts(error, Stock { width, length, kerf: need.kerf }, &about);
+        }
     };
     Refused::from_error("out_of_range", field, error)
 }

@@ -6,6 +6,11 @@ use serde_json::{Map, Value, json};
 
 use crate::answer;
 
+mod cavity;
+mod cuts;
+mod fasteners;
+mod sheets;
+
 /// A wall 97 1/8 in high of 1 1/2 in studs at 16 in with three plates, to be filled with batts of 15 by 93 in.
 fn wall(length: f64) -> Value {
     json!({

@@ -1,59 +1,70 @@
 //! A framed wall: its bays, cells, wood and batts.
 //!
-//! Leaves out packs, and remainders of one cell used in another, but for full-height bays.
+//! Leaves out packs, and remainders of one cell used in another, but for full-height bays: [`cuts`](super::cuts) has them.
 
 use serde_json::{Value, json};
 use storypole_takeoff::batts::{Batts, BattsError, batts};
+use storypole_takeoff::fit::Fit;
 use storypole_takeoff::wall::{CellKind, End, WallError, WoodRole, frame};
 use storypole_takeoff::{Batt, Blocking, Frame, Opening, Sill, Surface, Wall};
 use storypole_units::Length;
 
-use super::measures::{INCH, MILLIMETRE, Unit, count, count_or, each, tell_unknown};
+use super::measures::{MILLIMETRE, UNIT, Unit, count, count_or, each, joined, tell_unknown, unit, word_or};
 use crate::answering::Answering;
 use crate::{Answer, Calc, Field, Fields, Refused};
 
 const OPENING_NAMES: &[&str] = &["ro_left", "ro_width", "ro_head", "header_depth", "ro_sill", "sill_plates"];
 const BLOCKING_NAMES: &[&str] = &["centre", "depth", "left", "right"];
+const SURFACES: [(&str, Surface); 2] = [("wall", Surface::Wall), ("joists", Surface::Joists)];
+const ENDS: [(&str, End); 2] = [("left", End::Left), ("right", End::Right)];
+/// Names inside the objects that describe a frame.
+pub(super) const INSIDE: [(&str, &[&str]); 2] = [("openings", OPENING_NAMES), ("blocking", BLOCKING_NAMES)];
+
+/// What describes the frame, lengths in [`UNIT`].
+pub(super) const FRAME: [Field; 13] = [
+    UNIT,
+    Field { name: "stud_thickness", about: "of studs, plates and jacks, as measured" },
+    Field { name: "plates", about: "horizontal plates within the height, mostly 3; rims of joists, 2 or 0" },
+    Field { name: "length", about: "of the wall, from end to end" },
+    Field { name: "height", about: "of the wall, plates included; the run of joists" },
+    Field { name: "spacing", about: "of studs, centre to centre; may be left out with studs_at" },
+    Field { name: "frames", about: "equal frames behind another; 1 when left out" },
+    Field {
+        name: "openings",
+        about: "ro_left, ro_width, ro_head, header_depth of each; ro_sill and sill_plates (1) of a window",
+    },
+    Field { name: "surface", about: "wall or joists; wall when left out" },
+    Field { name: "layout_from", about: "left or right, where the layout begins; left when left out" },
+    Field {
+        name: "first_stud",
+        about: "centre of the first layout stud from there; the spacing when left out",
+    },
+    Field {
+        name: "studs_at",
+        about: "centres of measured studs from the left end, without the end studs, in place of the spacing",
+    },
+    Field {
+        name: "blocking",
+        about: "centre from the floor and depth of each row; left and right, its ends, where it is no whole row",
+    },
+];
+
+/// The batt that fills it.
+pub(super) const BATT: [Field; 3] = [
+    Field {
+        name: "min_bay_width",
+        about: "narrower cells count in area and get no piece; 3 in or 75 mm when left out",
+    },
+    Field { name: "batt_width", about: "of one batt" },
+    Field { name: "batt_length", about: "of one batt" },
+];
+
+const TAKES: [Field; 16] = joined(FRAME, BATT);
 
 pub(super) const FRAMED_WALL: Calc = Calc {
     name: "takeoff.framed_wall",
     about: "Bays, cells, wood and batts of a framed wall, ceiling or floor: common practice, no source. Leaves load to local code.",
-    takes: &[
-        Field { name: "unit", about: "in or mm, of every length; lengths are read to the nanometre" },
-        Field { name: "stud_thickness", about: "of studs, plates and jacks, as measured" },
-        Field {
-            name: "plates",
-            about: "horizontal plates within the height, mostly 3; rims of joists, 2 or 0",
-        },
-        Field {
-            name: "min_bay_width",
-            about: "narrower cells count in area and get no piece; 3 in or 75 mm when left out",
-        },
-        Field { name: "length", about: "of the wall, from end to end" },
-        Field { name: "height", about: "of the wall, plates included; the run of joists" },
-        Field { name: "spacing", about: "of studs, centre to centre; may be left out with studs_at" },
-        Field { name: "batt_width", about: "of one batt" },
-        Field { name: "batt_length", about: "of one batt" },
-        Field { name: "frames", about: "equal frames behind another; 1 when left out" },
-        Field {
-            name: "openings",
-            about: "ro_left, ro_width, ro_head, header_depth of each; ro_sill and sill_plates (1) of a window",
-        },
-        Field { name: "surface", about: "wall or joists; wall when left out" },
-        Field { name: "layout_from", about: "left or right, where the layout begins; left when left out" },
-        Field {
-            name: "first_stud",
-            about: "centre of the first layout stud from there; the spacing when left out",
-        },
-        Field {
-            name: "studs_at",
-            about: "centres of measured studs from the left end, without the end studs, in place of the spacing",
-        },
-        Field {
-            name: "blocking",
-            about: "centre from the floor and depth of each row; left and right, its ends, where it is no whole row",
-        },
-    ],
+    takes: &TAKES,
     gives: &[
         Field { name: "cavity_height", about: "between the plates" },
         Field { name: "full_height_bays", about: "clear widths from the left, of bays that nothing divides" },
@@ -86,16 +97,33 @@ pub(super) const FRAMED_WALL: Calc = Calc {
 };
 
 fn framed_wall(fields: &Fields<'_>) -> Answer {
-    let unit = fields.choice("unit", &[("in", INCH), ("mm", MILLIMETRE)])?;
-    let frame = frame(&read_wall(fields, unit)?).map_err(|error| refused_wall(&error))?;
-    let batt =
-        Batt { width: unit.length(fields, "batt_width")?, length: unit.length(fields, "batt_length")? };
-    let pieces = batts(&frame, batt, min_bay_width(fields, unit)?).map_err(|error| refused_batts(&error))?;
+    let unit = unit(fields)?;
+    let frame = read_frame(fields, unit)?;
+    let (batt, min_bay_width) = (read_batt(fields, unit)?, min_bay_width(fields, unit)?);
+    let pieces = batts(&frame, batt, min_bay_width).map_err(|error| refused_batts(&error))?;
     let mut given = Answering::default();
     give_frame(&mut given, unit, &frame, &pieces);
     give_pieces(&mut given, unit, &frame, &pieces);
-    tell_unknown(&mut given, fields, &[("openings", OPENING_NAMES), ("blocking", BLOCKING_NAMES)])?;
+    tell_unknown(&mut given, fields, &INSIDE)?;
     given.done()
+}
+
+/// Reads the fields of [`FRAME`] and frames the wall.
+pub(super) fn read_frame(fields: &Fields<'_>, unit: Unit) -> Result<Frame, Refused> {
+    frame(&read_wall(fields, unit)?).map_err(|error| refused_wall(&error))
+}
+
+pub(super) fn read_batt(fields: &Fields<'_>, unit: Unit) -> Result<Batt, Refused> {
+    Ok(Batt { width: unit.length(fields, "batt_width")?, length: unit.length(fields, "batt_length")? })
+}
+
+/// How batts are cut where nothing else is said.
+pub(super) fn usual_fit(unit: Unit) -> Fit {
+    if unit.nm() == MILLIMETRE.nm() { Fit::millimetres() } else { Fit::inches() }
+}
+
+pub(super) fn min_bay_width(fields: &Fields<'_>, unit: Unit) -> Result<Length, Refused> {
+    Ok(unit.length_or_none(fields, "min_bay_width")?.unwrap_or(usual_fit(unit).min_bay_width))
 }
 
 fn read_wall(fields: &Fields<'_>, unit: Unit) -> Result<Wall, Refused> {
@@ -106,24 +134,19 @@ fn read_wall(fields: &Fields<'_>, unit: Unit) -> Result<Wall, Refused> {
         unit.length_or_none(fields, "spacing")?.unwrap_or_default()
     };
     Ok(Wall {
-        surface: word_or(fields, "surface", &[("wall", Surface::Wall), ("joists", Surface::Joists)])?,
+        surface: word_or(fields, "surface", &SURFACES, Surface::default())?,
         length: unit.length(fields, "length")?,
         height: unit.length(fields, "height")?,
         stud: unit.length(fields, "stud_thickness")?,
         plates: count(fields, "plates")?,
         spacing,
-        layout_from: word_or(fields, "layout_from", &[("left", End::Left), ("right", End::Right)])?,
+        layout_from: word_or(fields, "layout_from", &ENDS, End::default())?,
         first: unit.length_or_none(fields, "first_stud")?,
         studs_at,
         frames: count_or(fields, "frames", 1)?,
         openings: each(fields, "openings", "opening", |opening| read_opening(opening, unit))?,
         blocking: each(fields, "blocking", "blocking row", |row| read_row(row, unit))?,
     })
-}
-
-/// One of some words, the usual one where it is left out or null.
-fn word_or<T: Copy + Default>(fields: &Fields<'_>, name: &str, words: &[(&str, T)]) -> Result<T, Refused> {
-    if fields.some(name).is_none() { Ok(T::default()) } else { fields.choice(name, words) }
 }
 
 fn read_opening(opening: &Fields<'_>, unit: Unit) -> Result<Opening, Refused> {
@@ -145,13 +168,6 @@ fn read_row(row: &Fields<'_>, unit: Unit) -> Result<Blocking, Refused> {
         left: unit.length_or_none(row, "left")?,
         right: unit.length_or_none(row, "right")?,
     })
-}
-
-/// Common practice, no source: what is ripped off elsewhere fills a cell under 3 in or 75 mm.
-fn min_bay_width(fields: &Fields<'_>, unit: Unit) -> Result<Length, Refused> {
-    let usual_nm = if unit.nm() == MILLIMETRE.nm() { 75 * unit.nm() } else { 3 * unit.nm() };
-    let usual = Length::from_nm(usual_nm).expect("a few inches are a length");
-    Ok(unit.length_or_none(fields, "min_bay_width")?.unwrap_or(usual))
 }
 
 fn give_frame(given: &mut Answering, unit: Unit, frame: &Frame, pieces: &Batts) {
@@ -240,7 +256,7 @@ fn refused_wall(error: &WallError) -> Refused {
     Refused::from_error("out_of_range", field, error)
 }
 
-fn refused_batts(error: &BattsError) -> Refused {
+pub(super) fn refused_batts(error: &BattsError) -> Refused {
     let field = match error {
         BattsError::NoWidth => "batt_width",
         BattsError::NoLength | BattsError::TooManyPieces => "batt_length",
