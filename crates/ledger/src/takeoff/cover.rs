@@ -17,7 +17,7 @@ use super::added::Added;
 use super::buy::{Counting, Part, Wanted};
 use super::choice::short;
 use super::fill::{percent, usual_waste};
-use super::layout::{BoardPlan, plan};
+use super::layout::{BoardPlan, Laid, plan};
 
 /// Waste of boards, channel and sealant. Common practice, no source.
 const COVER_WASTE: &str = "0.10";
@@ -136,7 +136,7 @@ fn lay_out(counting: &mut Counting<'_>, layer: &Layer, material: Option<&Materia
     let size = material.and_then(|material| Some(Size { width: material.width?, length: material.length? }));
     let sheet = size.unwrap_or(Size { width: nm(48 * NM_PER_INCH), length: nm(96 * NM_PER_INCH) });
     match plan(&counting.sheet.runs, sheet, layers) {
-        Ok((pieces, cuts, joints)) => {
+        Ok(Laid { pieces, cuts, joints }) => {
             let words = format!("; {} when laid out upright and cut by plan", cuts.bought);
             counting.sheet.boards.push(BoardPlan {
                 material: material.map(|material| material.id),

@@ -36,15 +36,18 @@ pub struct BoardPlan {
     pub joints: Length,
 }
 
+/// What [`plan`] finds, as in [`BoardPlan`].
+pub(super) struct Laid {
+    pub(super) pieces: Vec<(usize, BoardPiece)>,
+    pub(super) cuts: CutPlan,
+    pub(super) joints: Length,
+}
+
 /// Lays boards out upright on every wall and plans the cuts of all layers together.
 ///
 /// # Errors
 /// [`SheetError`] where a wall cannot be laid out.
-pub(super) fn plan(
-    runs: &[Run],
-    sheet: Size,
-    layers: u32,
-) -> Result<(Vec<(usize, BoardPiece)>, CutPlan, Length), SheetError> {
+pub(super) fn plan(runs: &[Run], sheet: Size, layers: u32) -> Result<Laid, SheetError> {
     let (mut pieces, mut joints_nm) = (Vec::new(), 0i64);
     for (index, run) in runs.iter().enumerate() {
         let laid = sheets(&need(run, sheet))?;
@@ -55,7 +58,7 @@ pub(super) fn plan(
     let parts: Vec<Size> = (0..layers).flat_map(|_| pieces.iter().map(one)).collect();
     let stock = Stock { width: sheet.width, length: sheet.length, kerf: Length::ZERO };
     let cuts = cuts::plan(&parts, stock, &[])?;
-    Ok((pieces, cuts, Length::from_nm(joints_nm).unwrap_or(Length::MAX)))
+    Ok(Laid { pieces, cuts, joints: Length::from_nm(joints_nm).unwrap_or(Length::MAX) })
 }
 
 fn need(run: &Run, sheet: Size) -> SheetNeed {

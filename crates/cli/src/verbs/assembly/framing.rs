@@ -13,7 +13,7 @@ use crate::refused::{Outcome, Refused};
 #[command(next_help_heading = "Framing, for a take-off")]
 pub struct Framing {
     /// Face and spacing of the studs as measured, like "1 1/2 in @ 16 in".
-    #[arg(long, value_name = "FACE @ SPACING")]
+    #[arg(long, value_name = "FACE @ SPACING", allow_hyphen_values = true)]
     studs: Option<String>,
     /// All plates within the height.
     #[arg(long, value_name = "COUNT")]
@@ -159,7 +159,7 @@ mod tests {
         for wrong in
             ["door", "door at 3 in", "door at 3 in, 30 in wide, height 80 in", "door at 3 in, head 80 in"]
         {
-            assert!(opening(wrong).unwrap_err().to_string().contains(wrong), "{wrong}");
+            assert!(opening(wrong).unwrap_err().reason().contains(wrong), "{wrong}");
         }
     }
 }
