@@ -150,3 +150,28 @@ fn long_facts_are_cut_before_they_are_compared() {
     acknowledge(&mut all, "mould", about, "lead", Some(&kept));
     assert!(cautions(&all.book, job(&all))[0].is_read());
 }
+
+/// Facts longer than an acknowledgement keeps: what changes behind its end brings the caution back too.
+#[test]
+fn long_facts_come_back_when_their_end_changes() {
+    let mut all = plain();
+    for index in 0..60 {
+        let fields =
+            [("job", "J1"), ("hazard", "loud-work"), ("date", "2025-03-05"), ("note", "beside the stairs")];
+        all.put("hazard", &format!("H{index}"), &fields);
+    }
+    let shown = |all: &Fixture| {
+        cautions(&all.book, job(all)).into_iter().find(|one| one.rule.name == "noise").unwrap()
+    };
+    let kept = shown(&all).facts_to_keep();
+    assert!(shown(&all).facts.chars().count() > 2_000 && kept.chars().count() == 2_000);
+    let about = all.id("job", "J1");
+    acknowledge(&mut all, "noise", about, "lead", Some(&kept));
+    assert_eq!(noise(&all, job(&all)), (vec!["lead".to_owned()], nobody(), false));
+    all.change("hazard", "H59", &[("note", "beside the crib..")]);
+    assert_eq!(
+        noise(&all, job(&all)),
+        (nobody(), vec!["lead".to_owned()], true),
+        "as long, with another end"
+    );
+}
