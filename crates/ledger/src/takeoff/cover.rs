@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use storypole_notebook::assembly::{Layer, Milli};
 use storypole_notebook::kinds::Material;
-use storypole_takeoff::Waste;
 use storypole_takeoff::boards::{BoardNeed, Cutout, Layers, boards};
-use storypole_takeoff::channel::{ChannelNeed, DoorCut, channel};
+use storypole_takeoff::channel::{ChannelError, ChannelNeed, ChannelRows, DoorCut, channel};
 use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, damping};
 use storypole_takeoff::sealant::{Bead, SealantNeed, sealant};
+use storypole_takeoff::{Wall, Waste};
 use storypole_units::length::{NM_PER_INCH, NM_PER_MM};
 use storypole_units::{Area, Decimal, Length};
 
@@ -147,8 +147,9 @@ fn cutouts(counting: &Counting<'_>) -> Vec<Cutout> {
 /// Screws by area: their boxes say how many they hold in words only, so pieces are told.
 fn count_screws(counting: &mut Counting<'_>, layer: &Layer, area: Area) {
     let exact = area.ft2() * SCREWS_PER_FT2;
-    let with_waste = exact * waste(counting).factor();
-    let Some(units) = Decimal::from_f64_rounded(with_waste.ceil(), 0) else { return };
+    // A millionth of a screw is rounding noise and takes no further one.
+    let with_waste = (exact * waste(counting).factor() - 1e-6).ceil().max(0.0);
+    let Some(units) = Decimal::from_f64_rounded(with_waste, 0) else { return };
     let how = format!("about one to a square foot of {} {} mm", layer.material, layer.thickness_mm);
     counting.need_without_material("screws", "screw", Wanted { part: Part::Screws, exact, units, how });
 }
@@ -183,47 +184,56 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         counting.material("resilient channel", |material| material.form.as_deref() == Some("channel"));
     let piece = material.and_then(|material| material.length).unwrap_or_else(|| nm(144 * NM_PER_INCH));
     let waste = waste(counting);
-    let (mut rows, mut total_nm, mut crossing) = (0, 0i64, 0);
-    for run in counting.sheet.runs.clone() {
-        let need = ChannelNeed {
-            length: run.wall.length,
-            height: run.wall.height,
-            first_above_floor: nm(FIRST_ROW_NM),
-            last_below_ceiling: nm(LAST_ROW_NM),
-            max_spacing: nm((spacing_um * 1_000 + SPACING_ROOM_NM).max(0)),
-            door: run
-                .wall
-                .openings
-                .iter()
-                .find(|opening| opening.sill.is_none())
-                .map(|door| DoorCut { width: door.width, head: door.head }),
-            piece,
-            waste,
-        };
-        match channel(&need) {
-            Ok(counted) => {
-                rows = counted.rows;
-                crossing += counted.rows_crossing_door;
-                total_nm = total_nm.saturating_add(counted.channel.nm());
+    let most = nm((spacing_um * 1_000 + SPACING_ROOM_NM).max(0));
+    let (mut rows, mut crossing, mut total) = (0, 0, Some(Length::ZERO));
+    for run in &counting.sheet.runs {
+        match channel_on(&run.wall, most, piece) {
+            Ok(on) => {
+                rows = on.rows;
+                crossing += on.rows_crossing_door;
+                total = total.and_then(|total| total.checked_add(on.channel));
             }
             Err(why) => return counting.not_counted("Channel", why),
         }
     }
-    let exact = total_nm as f64 / piece.nm().max(1) as f64;
-    let Some(pieces) = waste.lengths(nm(total_nm.max(0)), piece) else {
+    let counted = total.and_then(|total| Some((total, waste.lengths(total, piece)?)));
+    let Some((total, pieces)) = counted else {
         return counting.not_counted("Channel", "it is more than can be counted; check the sizes");
     };
-    let at_door = if crossing > 0 { format!(", {crossing} rows cut at the door") } else { String::new() };
-    let how = format!(
-        "{rows} rows, {:.1} ft{at_door}; {} % more for waste",
-        nm(total_nm.max(0)).to_ft_f64(),
-        percent(waste)
-    );
+    let exact = total.nm() as f64 / piece.nm().max(1) as f64;
+    let at_door = if crossing > 0 { format!(", {crossing} rows cut at doors") } else { String::new() };
+    let how =
+        format!("{rows} rows, {:.1} ft{at_door}; {} % more for waste", total.to_ft_f64(), percent(waste));
     let wanted = Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
     match material {
         Some(material) => counting.need(material, wanted),
         None => counting.need_without_material("resilient channel", "piece", wanted),
     }
+}
+
+/// Channel on one wall before waste. Every door takes its width out of the rows below its head.
+fn channel_on(wall: &Wall, max_spacing: Length, piece: Length) -> Result<ChannelRows, ChannelError> {
+    let with = |door: Option<DoorCut>| {
+        channel(&ChannelNeed {
+            length: wall.length,
+            height: wall.height,
+            first_above_floor: nm(FIRST_ROW_NM),
+            last_below_ceiling: nm(LAST_ROW_NM),
+            max_spacing,
+            door,
+            piece,
+            waste: Waste::NONE,
+        })
+    };
+    let plain = with(None)?;
+    let mut on = plain;
+    for door in wall.openings.iter().filter(|opening| opening.sill.is_none()) {
+        let cut = with(Some(DoorCut { width: door.width, head: door.head }))?;
+        let lost = plain.channel.nm() - cut.channel.nm();
+        on.channel = Length::from_nm(on.channel.nm() - lost).unwrap_or(Length::ZERO);
+        on.rows_crossing_door = on.rows_crossing_door.saturating_add(cut.rows_crossing_door);
+    }
+    Ok(on)
 }
 
 fn count_sealant(counting: &mut Counting<'_>, beads: u32) {

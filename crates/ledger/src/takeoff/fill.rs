@@ -1,8 +1,8 @@
 //! What fills the cavities: batts with their cuts, or loose fill by weight; and what they resist as built.
 
 use storypole_journal::RecordId;
-use storypole_notebook::assembly::{Cavity, Fill, Milli};
-use storypole_notebook::kinds::Material;
+use storypole_notebook::assembly::{Cavity, Coupling, Fill, Frame, Leaf, Milli, Via};
+use storypole_notebook::kinds::{Assembly, Material};
 use storypole_takeoff::Waste;
 use storypole_takeoff::batts::{Batt, batts};
 use storypole_takeoff::cuts::{self, CutPlan, Size, Stock};
@@ -17,6 +17,7 @@ use storypole_units::{Decimal, Density, Length};
 use super::added::Added;
 use super::buy::{Counting, Part, Wanted};
 use super::choice::short;
+use super::framing::frame_part;
 
 /// Waste of batts and of loose fill in an open wall. Common practice, no source.
 const FILL_WASTE: &str = "0.05";
@@ -59,7 +60,8 @@ pub struct PlannedCell {
 pub struct Resistance {
     /// In the cavity as built.
     pub cavity: CavityR,
-    /// Of the wall with its studs, without boards and air films; `None` where the cavity's is not known.
+    /// Of the wall with its studs, without boards and air films; `None` where the cavity's is not known, or the studs are not
+    /// one row of wood.
     pub wall: Option<WholeWall>,
 }
 
@@ -84,6 +86,9 @@ pub(super) fn count(counting: &mut Counting<'_>, added: &Added) {
         Some(material) => Some(material),
         None => counting.material(&format!("{} in batts or loose", fill.kind), is_fill),
     };
+    if let Some(share) = fill.coverage_percent.filter(|share| *share < 100) {
+        counting.note(format!("The cavity is written as filled to {share} %; all of it is counted."));
+    }
     if let Some(material) = material {
         fill_with(counting, material, Some(fill));
     }
@@ -97,21 +102,41 @@ fn fill_with(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fil
     }
 }
 
-/// Clear depth of the cavity: of the frame as measured, else as the cavity says.
+/// Depth between the faces of the frame that fill takes; of studs in two rows on one plate, that of the plate. Where no frame
+/// is written, the clear depth of the cavity without what channel takes of it.
 fn depth(counting: &Counting<'_>) -> Option<Length> {
-    use storypole_notebook::assembly::{Frame, Studs};
-    let frame = counting.one.frame.as_deref().and_then(|text| Frame::parse(text).ok());
-    let studs = match frame {
-        Some(Frame::Studs { studs: Studs { depth_mm, .. }, .. }) => Some(depth_mm),
+    let Milli(um) = match frame_part(counting.book, counting.one.id) {
+        Some(Frame::Studs {
+            arrangement: Coupling::Staggered, studs, plate_mm: Some((_, plate)), ..
+        }) => studs.depth_mm.max(plate),
+        Some(Frame::Studs { studs, .. }) => studs.depth_mm,
+        _ => between_channels(counting.one)?,
+    };
+    Length::from_nm(um.checked_mul(1_000)?).ok()
+}
+
+/// Clear depth as the cavity says it, less the channel on either side.
+fn between_channels(one: &Assembly) -> Option<Milli> {
+    let Cavity::Space { clear_mm: Some(Milli(clear)), .. } = Cavity::parse(one.cavity.as_deref()?).ok()?
+    else {
+        return None;
+    };
+    let channel = |leaf: &Option<String>| match Leaf::parse(leaf.as_deref()?).ok()? {
+        Leaf::Boards { via: Via::Channel { depth_mm, .. }, .. } => Some(depth_mm.0),
         _ => None,
     };
-    let cavity = counting.one.cavity.as_deref().and_then(|text| Cavity::parse(text).ok());
-    let clear = match cavity {
-        Some(Cavity::Space { clear_mm, .. }) => clear_mm,
-        _ => None,
+    let channels: i64 = [&one.leaf_a, &one.leaf_b].into_iter().filter_map(channel).sum();
+    Some(Milli(clear - channels)).filter(|depth| depth.0 > 0)
+}
+
+/// What loose fill takes of the gap between two frames: as far as it is written thicker than both frames.
+fn filled_gap(counting: &Counting<'_>, fill: &Fill) -> Option<Length> {
+    let part = frame_part(counting.book, counting.one.id)?;
+    let Frame::Studs { arrangement: Coupling::Double, studs, gap_mm: Some(gap), .. } = part else {
+        return None;
     };
-    let Milli(um) = studs.or(clear)?;
-    Length::from_nm(um * 1_000).ok()
+    let beyond = fill.thickness_mm.0 - 2 * studs.depth_mm.0;
+    Length::from_nm(beyond.min(gap.0).checked_mul(1_000)?).ok().filter(|gap| *gap > Length::ZERO)
 }
 
 fn waste(counting: &Counting<'_>) -> Waste {
@@ -218,40 +243,53 @@ fn loose(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fill>) 
         Some("kg") => 1.0,
         _ => return counting.not_counted("Loose fill", format!("{name} is not counted in lb or kg")),
     };
-    let Some(Milli(grams)) = fill.and_then(|fill| fill.density_kg_m3) else {
+    let Some((fill, Milli(grams))) = fill.and_then(|fill| Some((fill, fill.density_kg_m3?))) else {
         let why = "the cavity says no density; write it like \"89 clear, cellulose 89, 56 kg/m3, 100%\"";
         return counting.not_counted("Loose fill", why);
     };
-    let Some(depth) = depth(counting) else {
-        return counting.not_counted("Loose fill", "the frame says no depth");
+    let weighed = match weigh(counting, fill, grams, per_unit_kg) {
+        Ok(weighed) => weighed,
+        Err(why) => return counting.not_counted("Loose fill", why),
     };
-    let density = Decimal::from_parts(i128::from(grams), 3).ok();
-    let density = density.and_then(|density| Density::new(density, DensityUnit::KgPerM3).ok());
-    let waste = waste(counting);
-    let need = density.map(|density| FillNeed {
-        net_area: counting.sheet.net_area,
-        depth,
-        density,
-        bag_kg: per_unit_kg,
-        waste,
-    });
-    let fill = match need.as_ref().map(loose_fill) {
-        Some(Ok(fill)) => fill,
-        Some(Err(why)) => return counting.not_counted("Loose fill", why),
-        None => return counting.not_counted("Loose fill", "its density cannot be read"),
-    };
-    let exact = fill.weight_kg / per_unit_kg;
-    let Some(units) = Decimal::from_f64_rounded(fill.needed, 1) else {
+    let Some(units) = Decimal::from_f64_rounded(weighed.needed, 1) else {
         return counting.not_counted("Loose fill", "it is more than can be counted; check the sizes");
     };
     let unit = material.unit.as_deref().unwrap_or_default();
+    let exact = weighed.exact;
     let how = format!(
         "{:.1} ft3 of cavity at {} kg/m3 hold {exact:.1} {unit}; {} % more for waste",
-        fill.volume_ft3(),
+        weighed.volume_ft3,
         Decimal::from_parts(i128::from(grams), 3).unwrap_or_default().normalized(),
-        percent(waste)
+        percent(waste(counting))
     );
     counting.need(material, Wanted { part: Part::LooseFill, exact, units, how });
+}
+
+/// Loose fill in the units of its material.
+#[derive(Default)]
+struct Weighed {
+    volume_ft3: f64,
+    exact: f64,
+    needed: f64,
+}
+
+/// Weighs the fill of all cavities, and of the gap between two frames.
+fn weigh(counting: &Counting<'_>, fill: &Fill, grams: i64, per_unit_kg: f64) -> Result<Weighed, Why> {
+    let depth = depth(counting).ok_or("the frame says no depth")?;
+    let density = Density::new(Decimal::from_parts(i128::from(grams), 3)?, DensityUnit::KgPerM3)?;
+    let mut spaces = vec![(counting.sheet.net_area, depth)];
+    if let Some(gap) = filled_gap(counting, fill) {
+        spaces.extend(counting.sheet.runs.iter().map(|run| (run.closed_area(), gap)));
+    }
+    let mut all = Weighed::default();
+    for (net_area, depth) in spaces {
+        let need = FillNeed { net_area, depth, density, bag_kg: per_unit_kg, waste: waste(counting) };
+        let one = loose_fill(&need)?;
+        all.volume_ft3 += one.volume_ft3();
+        all.exact += one.weight_kg / per_unit_kg;
+        all.needed += one.needed;
+    }
+    Ok(all)
 }
 
 fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance> {
@@ -262,10 +300,25 @@ fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance
         _ => Fibre::Other,
     };
     let depth = depth(counting)?;
-    let cavity = cavity_r(LabelledBatt { r, thickness: material.thickness?, fibre }, depth).ok()?;
-    let paths = cavity.r().zip(softwood_r(depth).ok()).zip(counting.sheet.framed);
+    let cavity = in_cavity(LabelledBatt { r, thickness: material.thickness?, fibre }, depth)?;
+    let frame = frame_part(counting.book, counting.one.id);
+    // Steel carries heat otherwise, and two rows of studs do not reach from face to face.
+    let is_wood = matches!(frame, Some(Frame::Studs { arrangement: Coupling::SingleWood, .. }));
+    let paths = cavity.r().zip(softwood_r(depth).ok()).zip(counting.sheet.framed).filter(|_| is_wood);
     let wall = paths.and_then(|((r_cavity, r_frame), framing_fraction)| {
         whole_wall(&WallPaths { framing_fraction, r_frame, r_cavity, series: None }).ok()
     });
     Some(Resistance { cavity, wall })
+}
+
+/// What one batt resists in its cavity, or several one behind another that nothing squeezes: then they add up. `None` for
+/// slices, and for several that are squeezed, of which no label tells.
+fn in_cavity(batt: LabelledBatt, depth: Length) -> Option<CavityR> {
+    let fitted = depth_fit(depth, batt.thickness).ok()?;
+    if (fitted.batts_deep, fitted.slices_per_batt) == (1, 1) {
+        return cavity_r(batt, depth).ok();
+    }
+    let is_plain = fitted.slices_per_batt == 1 && fitted.squeezed_from.is_none();
+    let r = RValue::from_us(batt.r.us() * f64::from(fitted.batts_deep)).ok().filter(|_| is_plain)?;
+    Some(CavityR::Label { r, gap: fitted.gap })
 }
