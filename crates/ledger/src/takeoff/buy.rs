@@ -139,16 +139,9 @@ impl<'a> Counting<'a> {
 
     /// Adds a need of a material, less what lies at the site.
     pub(super) fn need(&mut self, material: &Material, wanted: Wanted) {
-        let pack = match pack_size(material) {
-            Ok(size) => size.zip(material.pack_unit.clone()),
-            Err(reason) => {
-                self.not_counted(&format!("Packs of {}", short(material)), reason);
-                None
-            }
-        };
         let (at_hand, elsewhere) = self.stock_of(material);
         let to_buy = (wanted.units - at_hand).max(Decimal::ZERO).normalized();
-        let packs = pack.map(|(size, unit)| (unit, packs_of(to_buy, size)));
+        let packs = self.packs(material, to_buy);
         let bought = match (&packs, material.pack_size) {
             (Some((_, count)), Some(size)) => size.checked_mul(Decimal::from_int(i64::from(*count))),
             _ => Some(to_buy),
@@ -168,6 +161,23 @@ impl<'a> Counting<'a> {
             price,
             elsewhere,
         });
+    }
+
+    /// Packs that hold so many units, where it is sold in packs; or a note why they are not counted.
+    fn packs(&mut self, material: &Material, units: Decimal) -> Option<(String, u32)> {
+        let what = format!("Packs of {}", short(material));
+        let size = match pack_size(material) {
+            Ok(size) => size?,
+            Err(reason) => {
+                self.not_counted(&what, reason);
+                return None;
+            }
+        };
+        let Some(count) = packs_of(units, size) else {
+            self.not_counted(&what, "they are more than can be counted; check the pack size");
+            return None;
+        };
+        Some((material.pack_unit.clone()?, count))
     }
 
     /// Adds a need of which no material is known: the count alone.
@@ -232,8 +242,9 @@ impl<'a> Counting<'a> {
     }
 }
 
-/// Whole packs that hold so many units.
-fn packs_of(units: Decimal, size: Decimal) -> u32 {
+/// Whole packs that hold so many units. `None` past 32 bits.
+fn packs_of(units: Decimal, size: Decimal) -> Option<u32> {
+    units.checked_div(size)?;
     let packs = packs_for(units, Some(size)).normalized();
-    u32::try_from(packs.mantissa()).ok().filter(|_| packs.scale() == 0).unwrap_or(u32::MAX)
+    u32::try_from(packs.mantissa()).ok().filter(|_| packs.scale() == 0)
 }

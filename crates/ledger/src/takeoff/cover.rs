@@ -51,6 +51,11 @@ fn waste(counting: &Counting<'_>) -> Waste {
     counting.ask.waste.unwrap_or_else(|| usual_waste(COVER_WASTE))
 }
 
+/// `1 row`, `2 rows`.
+fn many(count: u32, what: &str) -> String {
+    crate::words::counted(Decimal::from_int(i64::from(count)), what)
+}
+
 fn nm(nm: i64) -> Length {
     Length::from_nm(nm).expect("the measures of the trade are lengths")
 }
@@ -109,9 +114,9 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
     let exact = counted.net_area.ft2() * f64::from(layers) / sheet.ft2();
     let units = Decimal::from_int(i64::from(counted.sheets_a));
     let how = format!(
-        "{:.1} ft2 without openings over 16 ft2, {layers} {}, {:.0} ft2 a sheet; {} % more for waste",
+        "{:.1} ft2 without openings over 16 ft2, {}, {:.0} ft2 a sheet; {} % more for waste",
         counted.net_area.ft2(),
-        if layers == 1 { "layer" } else { "layers" },
+        many(layers, "layer"),
         sheet.ft2(),
         percent(need.waste)
     );
@@ -201,9 +206,14 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         return counting.not_counted("Channel", "it is more than can be counted; check the sizes");
     };
     let exact = total.nm() as f64 / piece.nm().max(1) as f64;
-    let at_door = if crossing > 0 { format!(", {crossing} rows cut at doors") } else { String::new() };
-    let how =
-        format!("{rows} rows, {:.1} ft{at_door}; {} % more for waste", total.to_ft_f64(), percent(waste));
+    let at_door =
+        if crossing > 0 { format!(", {} cut at a door", many(crossing, "row")) } else { String::new() };
+    let how = format!(
+        "{}, {:.1} ft{at_door}; {} % more for waste",
+        many(rows, "row"),
+        total.to_ft_f64(),
+        percent(waste)
+    );
     let wanted = Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
     match material {
         Some(material) => counting.need(material, wanted),
@@ -261,7 +271,8 @@ fn count_sealant(counting: &mut Counting<'_>, beads: u32) {
     match sealant(&need) {
         Ok(counted) => {
             let how = format!(
-                "{beads} beads of 1/4 in all round, {:.1} ft, {:.1} ft from a tube of {}; {} % more for waste",
+                "{} of 1/4 in all round, {:.1} ft, {:.1} ft from a tube of {}; {} % more for waste",
+                many(beads, "bead"),
                 counted.bead.to_ft_f64(),
                 counted.ft_per_tube,
                 short(material),

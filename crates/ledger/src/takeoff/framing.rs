@@ -16,6 +16,9 @@ use storypole_units::{Area, Length};
 /// Most versions of one wall looked back through; a longer chain goes round in a circle.
 const MOST_VERSIONS: usize = 1_000;
 
+/// Plates in the height of a wall, one at the bottom and two at the top. Common practice, no source.
+const USUAL_PLATES: u32 = 3;
+
 /// Why an assembly has no walls to count.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[expect(missing_docs, reason = "the fields are named in the message")]
@@ -152,7 +155,7 @@ struct Measured<'a> {
     stud: Length,
     /// Centres of studs, where they were measured one by one.
     studs_at: Option<Vec<Length>>,
-    frames: u32,
+    frame: Option<FramePart>,
     openings: Vec<&'a OpeningRow>,
     blocking: Vec<&'a BlockingRow>,
 }
@@ -177,6 +180,10 @@ impl<'a> Measured<'a> {
         let is_flat = matches!(framed.element.as_deref(), Some("ceiling" | "floor"));
         let since: BTreeSet<RecordId> = since_framed(book, assembly).into_iter().map(|one| one.id).collect();
         let is_set_since = |row: &&BlockingRow| row.assembly.is_some_and(|of| since.contains(&of));
+        // A row copied from version to version is one row.
+        let place = |row: &BlockingRow| (row.height, row.depth, row.left, row.right);
+        let mut seen = BTreeSet::new();
+        let blocking = book.blockings.live().filter(is_set_since).filter(|row| seen.insert(place(row)));
         Ok(Self {
             length,
             height,
@@ -184,9 +191,9 @@ impl<'a> Measured<'a> {
             surface: if is_flat { Surface::Joists } else { Surface::Wall },
             stud,
             studs_at,
-            frames: frames(book, assembly),
+            frame: frame_part(book, assembly),
             openings: openings(book, framed.id).collect(),
-            blocking: book.blockings.live().filter(is_set_since).collect(),
+            blocking: blocking.collect(),
             label,
         })
     }
@@ -228,6 +235,22 @@ impl<'a> Measured<'a> {
         Ok(())
     }
 
+    /// As counted, else as the frame says, else as is usual.
+    fn plates(&self) -> u32 {
+        let counted = self.framed.plate_count.and_then(|count| u32::try_from(count).ok());
+        let written = match (self.surface, &self.frame) {
+            (Surface::Wall, Some(FramePart::Studs { plates, .. })) => plates.map(u32::from),
+            _ => None,
+        };
+        counted.or(written).unwrap_or(if self.surface == Surface::Wall { USUAL_PLATES } else { 0 })
+    }
+
+    /// A rebuild may have set a second frame, equal to the first.
+    fn frames(&self) -> u32 {
+        let is_double = matches!(self.frame, Some(FramePart::Studs { arrangement: Coupling::Double, .. }));
+        if is_double { 2 } else { 1 }
+    }
+
     /// One wall: what of openings, studs and blocking lies within its span, counted from its own left end.
     fn wall(&self, length: Length, span: Span) -> Result<Wall, FramingError> {
         let framed = self.framed;
@@ -238,8 +261,6 @@ impl<'a> Measured<'a> {
             // A spacing of the whole length sets no stud between the ends.
             _ => (length, None),
         };
-        let default_plates = if self.surface == Surface::Wall { 3 } else { 0 };
-        let plates = framed.plate_count.and_then(|count| u32::try_from(count).ok());
         let mut openings = Vec::new();
         for row in &self.openings {
             openings.extend(opening(row, &self.label, span)?);
@@ -250,12 +271,12 @@ impl<'a> Measured<'a> {
             length,
             height: self.height,
             stud: self.stud,
-            plates: plates.unwrap_or(default_plates),
+            plates: self.plates(),
             spacing,
             first,
             layout_from: if is_from_right { End::Right } else { End::Left },
             studs_at: studs_at.unwrap_or_default(),
-            frames: self.frames,
+            frames: self.frames(),
             openings,
             blocking: self.blocking.iter().filter_map(|row| block(row, self.stud, span)).collect(),
         })
@@ -266,12 +287,6 @@ fn places(text: Option<&str>, label: &str, field: &'static str) -> Result<Option
     let Some(text) = text else { return Ok(None) };
     let read = Places::parse(text).map_err(|_| FramingError::Places { label: label.to_owned(), field })?;
     Ok(Some(read.0))
-}
-
-/// A rebuild may have set a second frame, equal to the first.
-fn frames(book: &Book, assembly: RecordId) -> u32 {
-    let part = frame_part(book, assembly);
-    if matches!(part, Some(FramePart::Studs { arrangement: Coupling::Double, .. })) { 2 } else { 1 }
 }
 
 /// Openings of one version, oldest first.

@@ -260,3 +260,45 @@ fn steel_studs_are_not_taken_for_wood() {
         assert_eq!(known.cavity.r().map(|r| r.us()), Some(13.0), "{frame}");
     }
 }
+
+#[test]
+fn a_row_copied_onto_the_rebuild_is_one_row() {
+    let mut all = walls();
+    all.put("blocking", "found", &[("assembly", "A08"), ("height", "48 in")]);
+    let cells = |all: &Fixture| of(all, "A10", &Ask::default()).runs[0].frame.cells.len();
+    let once = cells(&all);
+    all.put("blocking", "copied", &[("assembly", "A10"), ("height", "48 in")]);
+    assert_eq!(cells(&all), once);
+}
+
+/// By hand: 97 1/8 less two plates of 1 1/2 in is 94 1/8, less three 92 5/8.
+#[test]
+fn plates_are_those_of_the_frame_where_nobody_counted_them() {
+    let mut all = walls();
+    let height =
+        |all: &Fixture| of(all, "A08", &Ask::default()).runs[0].frame.cavity_height.inches().unwrap();
+    all.change_value("assembly", "A08", "plate_count", None);
+    assert_eq!(height(&all), "92 5/8\"");
+    all.change("assembly", "A08", &[("frame", "single wood 38x89@406, plates 2")]);
+    assert_eq!(height(&all), "94 1/8\"");
+    all.change("assembly", "A08", &[("plate_count", "3")]);
+    assert_eq!(height(&all), "92 5/8\"");
+}
+
+#[test]
+fn packs_past_32_bits_are_refused() {
+    let mut all = walls();
+    all.change("material", "cellulose", &[("pack_size", "0.00000001")]);
+    let sheet = of(&all, "A09", &Ask::default());
+    assert_eq!(sheet.needs[0].packs, None);
+    assert!(sheet.notes.iter().any(|note| note.starts_with("Packs of cellulose could not be counted")));
+}
+
+#[test]
+fn one_bead_and_one_layer_are_told_as_one() {
+    let mut all = walls();
+    all.change("assembly", "A10", &[("seals", "A 1")]);
+    let how: Vec<String> = of(&all, "A10", &Ask::default()).needs.into_iter().map(|need| need.how).collect();
+    assert!(how.iter().any(|how| how.contains(", 1 layer, ")), "{how:?}");
+    assert!(how.iter().any(|how| how.starts_with("1 bead of 1/4 in")), "{how:?}");
+}
