@@ -1,8 +1,8 @@
 //! What a recorded assembly takes: its bays, what fills and covers them, less what lies in stock.
 //!
 //! Reading order: [`framing`] (records to framed walls), [`added`] (what a rebuild adds to the version it replaces),
-//! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), [`fill`] and [`cover`] (how much
-//! of each).
+//! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), `depth` (of the cavities), [`fill`]
+//! and [`cover`] (how much of each).
 //!
 //! Quantities follow the crate of take-off; here they meet records and stock. Left out: whether a wall may be filled,
 //! boarded or loaded so, which is for local code and licensed practice.
@@ -16,6 +16,7 @@ pub mod added;
 pub mod buy;
 pub mod choice;
 pub mod cover;
+mod depth;
 pub mod fill;
 pub mod framing;
 

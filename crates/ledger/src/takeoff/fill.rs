@@ -1,12 +1,12 @@
 //! What fills the cavities: batts with their cuts, or loose fill by weight; and what they resist as built.
 
 use storypole_journal::RecordId;
-use storypole_notebook::assembly::{Cavity, Coupling, Fill, Frame, Leaf, Milli, Via};
-use storypole_notebook::kinds::{Assembly, Material};
+use storypole_notebook::assembly::{Coupling, Fill, Frame, Milli};
+use storypole_notebook::kinds::Material;
 use storypole_takeoff::Waste;
 use storypole_takeoff::batts::{Batt, batts};
 use storypole_takeoff::cuts::{self, CutPlan, Size, Stock};
-use storypole_takeoff::fit::{DepthFit, Fit, Fitted, depth_fit, fit};
+use storypole_takeoff::fit::{DepthFit, Fit, Fitted, fit};
 use storypole_takeoff::loose_fill::{FillNeed, KG_PER_LB, loose_fill};
 use storypole_takeoff::thermal::whole_wall::{WallPaths, WholeWall, softwood_r, whole_wall};
 use storypole_takeoff::thermal::{CavityR, Fibre, LabelledBatt, RValue, cavity_r};
@@ -17,13 +17,11 @@ use storypole_units::{Decimal, Density, Length};
 use super::added::Added;
 use super::buy::{Counting, Part, Wanted};
 use super::choice::short;
+use super::depth::{Depth, SMALL_GAP_NM};
 use super::framing::frame_part;
 
 /// Waste of batts and of loose fill in an open wall. Common practice, no source.
 const FILL_WASTE: &str = "0.05";
-
-/// Depths are written in whole millimetres: a gap up to this is rounding.
-const SMALL_GAP_NM: i64 = 2_000_000;
 
 /// How batts are cut for an assembly.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,41 +100,24 @@ fn fill_with(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fil
     }
 }
 
-/// Depth between the faces of the frame that fill takes; of studs in two rows on one plate, that of the plate. Where no frame
-/// is written, the clear depth of the cavity without what channel takes of it.
-fn depth(counting: &Counting<'_>) -> Option<Length> {
-    let Milli(um) = match frame_part(counting.book, counting.one.id) {
-        Some(Frame::Studs {
-            arrangement: Coupling::Staggered, studs, plate_mm: Some((_, plate)), ..
-        }) => studs.depth_mm.max(plate),
-        Some(Frame::Studs { studs, .. }) => studs.depth_mm,
-        _ => between_channels(counting.one)?,
-    };
-    Length::from_nm(um.checked_mul(1_000)?).ok()
+fn depth(counting: &Counting<'_>) -> Option<Depth> {
+    Depth::of(counting.book, counting.one)
 }
 
-/// Clear depth as the cavity says it, less the channel on either side.
-fn between_channels(one: &Assembly) -> Option<Milli> {
-    let Cavity::Space { clear_mm: Some(Milli(clear)), .. } = Cavity::parse(one.cavity.as_deref()?).ok()?
-    else {
-        return None;
-    };
-    let channel = |leaf: &Option<String>| match Leaf::parse(leaf.as_deref()?).ok()? {
-        Leaf::Boards { via: Via::Channel { depth_mm, .. }, .. } => Some(depth_mm.0),
-        _ => None,
-    };
-    let channels: i64 = [&one.leaf_a, &one.leaf_b].into_iter().filter_map(channel).sum();
-    Some(Milli(clear - channels)).filter(|depth| depth.0 > 0)
+/// Notes where the fill is written otherwise than it is counted, all frames together.
+fn note_thickness(counting: &mut Counting<'_>, counted_nm: i64, exactly: bool) {
+    let written = depth(counting).and_then(|depth| depth.written_otherwise(counted_nm, exactly));
+    if let Some((written, counted)) = written.zip(Length::from_nm(counted_nm).ok()) {
+        counting.note(format!(
+            "The fill is written {} thick, {} of it is counted: correct the cavity or the frame if that is wrong.",
+            written.metric(),
+            counted.metric()
+        ));
+    }
 }
 
-/// What loose fill takes of the gap between two frames: as far as it is written thicker than both frames.
-fn filled_gap(counting: &Counting<'_>, fill: &Fill) -> Option<Length> {
-    let part = frame_part(counting.book, counting.one.id)?;
-    let Frame::Studs { arrangement: Coupling::Double, studs, gap_mm: Some(gap), .. } = part else {
-        return None;
-    };
-    let beyond = fill.thickness_mm.0 - 2 * studs.depth_mm.0;
-    Length::from_nm(beyond.min(gap.0).checked_mul(1_000)?).ok().filter(|gap| *gap > Length::ZERO)
+fn frames(counting: &Counting<'_>) -> u32 {
+    counting.sheet.runs.first().map_or(1, |run| run.frame.frames)
 }
 
 fn waste(counting: &Counting<'_>) -> Waste {
@@ -172,7 +153,7 @@ fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<
     let rules = Fit::inches();
     let mut cells = Vec::new();
     let mut without_reuse = 0u32;
-    let frames = counting.sheet.runs.first().map_or(1, |run| run.frame.frames);
+    let frames = frames(counting);
     for (run, framed) in counting.sheet.runs.iter().enumerate() {
         let counted = batts(&framed.frame, batt, rules.min_bay_width)?;
         without_reuse = without_reuse.saturating_add(counted.pieces);
@@ -182,7 +163,7 @@ fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<
     let plain: Vec<Cell> = cells.iter().map(|planned| planned.cell).collect();
     let fitted = fit(&plain, batt, rules)?;
     let depth = match (depth(counting), material.thickness) {
-        (Some(depth), Some(thickness)) => Some(depth_fit(depth, thickness)?),
+        (Some(depth), Some(thickness)) => Some(depth.batts(thickness)?),
         _ => None,
     };
     let deep = depth.map_or(1, |depth| depth.batts_deep).saturating_mul(frames);
@@ -219,6 +200,10 @@ fn need_batts(counting: &mut Counting<'_>, material: &Material, plan: &BattPlan)
             "The batt is shorter than every cavity: {end_to_end} stand end to end in the tallest."
         ));
     }
+    if let (Some(fitted), Some(depth)) = (plan.depth, depth(counting)) {
+        let one_nm = depth.clear.nm() - fitted.gap.nm();
+        note_thickness(counting, one_nm * i64::from(frames(counting)), false);
+    }
     if let Some(gap) = plan.depth.map(|depth| depth.gap).filter(|gap| gap.nm() > SMALL_GAP_NM) {
         counting.note(format!("{gap} of the depth stays open: a batt fills the whole depth, or it leaks."));
     }
@@ -243,11 +228,11 @@ fn loose(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fill>) 
         Some("kg") => 1.0,
         _ => return counting.not_counted("Loose fill", format!("{name} is not counted in lb or kg")),
     };
-    let Some((fill, Milli(grams))) = fill.and_then(|fill| Some((fill, fill.density_kg_m3?))) else {
+    let Some(Milli(grams)) = fill.and_then(|fill| fill.density_kg_m3) else {
         let why = "the cavity says no density; write it like \"89 clear, cellulose 89, 56 kg/m3, 100%\"";
         return counting.not_counted("Loose fill", why);
     };
-    let weighed = match weigh(counting, fill, grams, per_unit_kg) {
+    let weighed = match weigh(counting, grams, per_unit_kg) {
         Ok(weighed) => weighed,
         Err(why) => return counting.not_counted("Loose fill", why),
     };
@@ -255,6 +240,10 @@ fn loose(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fill>) 
         return counting.not_counted("Loose fill", "it is more than can be counted; check the sizes");
     };
     let unit = material.unit.as_deref().unwrap_or_default();
+    if let Some(depth) = depth(counting) {
+        let frames_nm = depth.loose().nm() * i64::from(frames(counting));
+        note_thickness(counting, frames_nm + depth.loose_in_gap().nm(), true);
+    }
     let exact = weighed.exact;
     let how = format!(
         "{:.1} ft3 of cavity at {} kg/m3 hold {exact:.1} {unit}; {} % more for waste",
@@ -274,11 +263,12 @@ struct Weighed {
 }
 
 /// Weighs the fill of all cavities, and of the gap between two frames.
-fn weigh(counting: &Counting<'_>, fill: &Fill, grams: i64, per_unit_kg: f64) -> Result<Weighed, Why> {
+fn weigh(counting: &Counting<'_>, grams: i64, per_unit_kg: f64) -> Result<Weighed, Why> {
     let depth = depth(counting).ok_or("the frame says no depth")?;
     let density = Density::new(Decimal::from_parts(i128::from(grams), 3)?, DensityUnit::KgPerM3)?;
-    let mut spaces = vec![(counting.sheet.net_area, depth)];
-    if let Some(gap) = filled_gap(counting, fill) {
+    let mut spaces = vec![(counting.sheet.net_area, depth.loose())];
+    let gap = depth.loose_in_gap();
+    if gap > Length::ZERO {
         spaces.extend(counting.sheet.runs.iter().map(|run| (run.closed_area(), gap)));
     }
     let mut all = Weighed::default();
@@ -304,7 +294,7 @@ fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance
     let frame = frame_part(counting.book, counting.one.id);
     // Steel carries heat otherwise, and two rows of studs do not reach from face to face.
     let is_wood = matches!(frame, Some(Frame::Studs { arrangement: Coupling::SingleWood, .. }));
-    let paths = cavity.r().zip(softwood_r(depth).ok()).zip(counting.sheet.framed).filter(|_| is_wood);
+    let paths = cavity.r().zip(softwood_r(depth.clear).ok()).zip(counting.sheet.framed).filter(|_| is_wood);
     let wall = paths.and_then(|((r_cavity, r_frame), framing_fraction)| {
         whole_wall(&WallPaths { framing_fraction, r_frame, r_cavity, series: None }).ok()
     });
@@ -313,10 +303,10 @@ fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance
 
 /// What one batt resists in its cavity, or several one behind another that nothing squeezes: then they add up. `None` for
 /// slices, and for several that are squeezed, of which no label tells.
-fn in_cavity(batt: LabelledBatt, depth: Length) -> Option<CavityR> {
-    let fitted = depth_fit(depth, batt.thickness).ok()?;
+fn in_cavity(batt: LabelledBatt, depth: Depth) -> Option<CavityR> {
+    let fitted = depth.batts(batt.thickness).ok()?;
     if (fitted.batts_deep, fitted.slices_per_batt) == (1, 1) {
-        return cavity_r(batt, depth).ok();
+        return cavity_r(batt, depth.clear).ok();
     }
     let is_plain = fitted.slices_per_batt == 1 && fitted.squeezed_from.is_none();
     let r = RValue::from_us(batt.r.us() * f64::from(fitted.batts_deep)).ok().filter(|_| is_plain)?;

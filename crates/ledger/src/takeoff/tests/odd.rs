@@ -238,9 +238,17 @@ fn a_whole_count_of_screws_is_not_rounded_up() {
 fn batts_behind_one_another_are_not_told_as_one() {
     let mut all = walls();
     let r = |all: &Fixture| of(all, "A03", &Ask::default()).resistance.and_then(|known| known.cavity.r());
-    all.change("assembly", "A03", &[("frame", "single wood 38x178@406")]);
+    all.change(
+        "assembly",
+        "A03",
+        &[("frame", "single wood 38x178@406"), ("cavity", "178 clear, glass fibre 178")],
+    );
     assert_eq!(r(&all).map(|r| r.us()), Some(26.0));
-    all.change("assembly", "A03", &[("frame", "single wood 38x140@406")]);
+    all.change(
+        "assembly",
+        "A03",
+        &[("frame", "single wood 38x140@406"), ("cavity", "140 clear, glass fibre 140")],
+    );
     assert_eq!(of(&all, "A03", &Ask::default()).batts.unwrap().depth.unwrap().batts_deep, 2);
     assert_eq!(r(&all), None);
 }
@@ -301,4 +309,39 @@ fn one_bead_and_one_layer_are_told_as_one() {
     let how: Vec<String> = of(&all, "A10", &Ask::default()).needs.into_iter().map(|need| need.how).collect();
     assert!(how.iter().any(|how| how.contains(", 1 layer, ")), "{how:?}");
     assert!(how.iter().any(|how| how.starts_with("1 bead of 1/4 in")), "{how:?}");
+}
+
+/// One batt of 3 1/2 in in a staggered wall whose plate is 140 mm deep: 140 less 88.9 stays open, by hand 51.1.
+#[test]
+fn batts_fill_no_deeper_than_is_written() {
+    let mut all = walls();
+    let staggered =
+        [("frame", "staggered wood 38x89@406 on 38x140"), ("cavity", "140 clear, glass fibre 89")];
+    all.change("assembly", "A03", &staggered);
+    let sheet = of(&all, "A03", &Ask::default());
+    assert_eq!(need_of(&sheet, Part::Batts).wanted, Decimal::from_int(13), "as in one row of studs");
+    let depth = sheet.batts.unwrap().depth.unwrap();
+    assert_eq!((depth.batts_deep, depth.gap.metric()), (1, "51.1 mm".to_owned()));
+    assert!(
+        sheet.notes.iter().any(|note| note.starts_with("51.1 mm of the depth stays open")),
+        "{:?}",
+        sheet.notes
+    );
+    assert_eq!(sheet.resistance.unwrap().cavity.r().map(|r| r.us()), Some(13.0));
+}
+
+#[test]
+fn a_fill_written_for_one_frame_of_two_is_told() {
+    let mut all = walls();
+    let double = [("frame", "double wood 38x89@406, gap 25"), ("cavity", "203 clear, glass fibre 89")];
+    all.change("assembly", "A03", &double);
+    let notes = of(&all, "A03", &Ask::default()).notes;
+    let told = "The fill is written 89 mm thick, 177.8 mm of it is counted";
+    assert!(notes.iter().any(|note| note.starts_with(told)), "{notes:?}");
+    all.change("assembly", "A09", &[("cavity", "235 clear, cellulose 235, 56 kg/m3")]);
+    let notes = of(&all, "A09", &Ask::default()).notes;
+    assert!(
+        notes.iter().any(|note| note.starts_with("The fill is written 235 mm thick, 89 mm")),
+        "{notes:?}"
+    );
 }
