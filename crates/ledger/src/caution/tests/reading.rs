@@ -1,5 +1,7 @@
 //! Tests of acknowledgements: when a caution counts as read, and when it comes back.
 
+use proptest::prelude::*;
+
 use super::*;
 
 /// The noise of the job: who has read it, who had, and whether it came back.
@@ -174,4 +176,42 @@ fn long_facts_come_back_when_their_end_changes() {
         (nobody(), vec!["lead".to_owned()], true),
         "as long, with another end"
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Whatever is written, short or long: what was read stays read while the facts stay, and no longer.
+    #[test]
+    fn a_caution_is_read_just_as_long_as_its_facts_stay(
+        notes in proptest::collection::vec("\\PC{0,200}", 1..20),
+        at in any::<proptest::sample::Index>(),
+        other in "\\PC{0,200}",
+        is_struck in any::<bool>(),
+    ) {
+        let mut all = plain();
+        let key = |index: usize| format!("H{index}");
+        let text = |note: &str| Some(Value::Text(note.to_owned()));
+        for (index, note) in notes.iter().enumerate() {
+            all.put("hazard", &key(index), &[("job", "J1"), ("hazard", "loud-work")]);
+            all.change_value("hazard", &key(index), "note", text(note));
+        }
+        let shown = |all: &Fixture| {
+            cautions(&all.book, job(all)).into_iter().find(|one| one.rule.name == "noise")
+        };
+        let before = shown(&all).unwrap();
+        let about = all.id("job", "J1");
+        acknowledge(&mut all, "noise", about, "lead", None);
+        all.change_value("acknowledgement", "noise lead", "facts", text(&before.facts_to_keep()));
+        prop_assert!(shown(&all).unwrap().is_read());
+        let changed = key(at.index(notes.len()));
+        all.change_value("hazard", &changed, "note", text(&other));
+        if is_struck {
+            all.strike("hazard", &changed);
+        }
+        if let Some(after) = shown(&all) {
+            prop_assert_eq!(after.is_read(), after.facts == before.facts);
+            prop_assert_eq!(after.came_back, !after.is_read());
+        }
+    }
 }
