@@ -86,7 +86,7 @@ fn in_units(packs: Decimal, pack: Option<Decimal>) -> Decimal {
 }
 
 /// The fewest whole packs that hold the units.
-fn packs_for(units: Decimal, pack: Option<Decimal>) -> Decimal {
+pub(crate) fn packs_for(units: Decimal, pack: Option<Decimal>) -> Decimal {
     let Some(pack) = pack else { return Decimal::ZERO };
     let full = units.checked_div(pack).map_or(Decimal::ZERO, whole);
     // A quotient is cut at 28 digits, so the product decides.

@@ -83,10 +83,26 @@ fn read(book: &Book, count: &Count, place: Place) -> Result<Counted, Unread> {
     })
 }
 
-/// Units of a place by its movements, up to and including a day.
-pub(crate) fn units_on(movements: &[Movement], day: Date) -> Decimal {
-    let so_far = movements.iter().filter(|movement| movement.counts_on() <= day);
-    so_far.map(Movement::signed).sum::<Decimal>().normalized()
+/// Units of a place after each of its movements, so that many counts of one place are looked up fast.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Balances(Vec<(Date, Decimal)>);
+
+impl Balances {
+    /// Takes the movements of one place in order.
+    pub(crate) fn of(movements: &[Movement]) -> Self {
+        let mut balance = Decimal::ZERO;
+        let after = |movement: &Movement| {
+            balance = balance + movement.signed();
+            (movement.counts_on(), balance)
+        };
+        Self(movements.iter().map(after).collect())
+    }
+
+    /// Units up to and including a day.
+    pub(crate) fn on(&self, day: Date) -> Decimal {
+        let count = self.0.partition_point(|(counts_on, _)| *counts_on <= day);
+        self.0[..count].last().map_or(Decimal::ZERO, |(_, balance)| balance.normalized())
+    }
 }
 
 /// Units that the last count found damaged and that are still there.
@@ -101,4 +117,34 @@ pub(crate) fn still_damaged(counted: &[Counted], movements: &[Movement], left: D
     };
     let gone: Decimal = movements.iter().filter(went).map(|movement| movement.units).sum();
     (last.damaged - gone).min(left).max(Decimal::ZERO).normalized()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::fixture::{random_book, steps};
+    use crate::movement::Movements;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(32))]
+
+        /// Expected: the movements up to the day added up one by one.
+        #[test]
+        fn balances_are_the_sum_up_to_the_day(
+            bought in steps(-20..60),
+            moved in steps(0..300),
+            used in steps(0..300),
+        ) {
+            let all = random_book(&bought, &moved, &used);
+            for at in Movements::of(&all.book).at.values() {
+                let balances = Balances::of(at);
+                for day in (1..29).map(|day| jiff::civil::date(2025, 1, day)).chain([Date::MIN, Date::MAX]) {
+                    let so_far = at.iter().filter(|movement| movement.counts_on() <= day);
+                    prop_assert_eq!(balances.on(day), so_far.map(Movement::signed).sum::<Decimal>());
+                }
+            }
+        }
+    }
 }

@@ -285,13 +285,17 @@ mod tests {
             |all| all.change("person", "electrician", &[("rate", "9999999999")]),
             &["not-counted: electrician is left out of sums: a number is too large to be real"],
         );
-        check(
-            |all| all.change_value("material", "stone wool", "pack_size", None),
-            &[
-                "stock-below-zero: stone wool at S3 for J6 is 1 piece below zero from 2025-05-13, with use J6 stone wool",
-                "not-counted: line stone wool is left out of sums: the material does not say how many units a pack holds",
-            ],
-        );
+        // A pack of nothing, which the field takes, holds as little as one that nobody wrote.
+        for size in [None, Some(Value::Decimal(Decimal::ZERO)), Some(Value::Decimal(Decimal::from_int(-12)))]
+        {
+            check(
+                |all| all.change_value("material", "stone wool", "pack_size", size.clone()),
+                &[
+                    "stock-below-zero: stone wool at S3 for J6 is 1 piece below zero from 2025-05-13, with use J6 stone wool",
+                    "not-counted: line stone wool is left out of sums: the material does not say how many units a pack holds",
+                ],
+            );
+        }
     }
 
     #[test]

@@ -343,6 +343,9 @@ impl Read {
 /// Packs in the material's unit.
 pub(crate) fn in_packs(material: &Material, packs: Decimal) -> Result<Decimal, Unread> {
     let pack_size = amount::quantity(Some(material.pack_size.ok_or(Unread::NoPackSize)?))?;
+    if pack_size <= Decimal::ZERO {
+        return Err(Unread::NoPackSize);
+    }
     packs.checked_mul(pack_size).ok_or(Unread::TooLarge)
 }
 

@@ -12,7 +12,7 @@ use storypole_notebook::kinds::{Line, Material};
 use storypole_units::{Decimal, Money};
 
 use crate::movement::{Read, UnitCost, is_goods, with_tax};
-use crate::receipt::{LineSum, receipt_sums};
+use crate::receipt::{LineSum, ReceiptSum, receipt_sums};
 
 /// What one line of a receipt asked for a material.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,9 +62,14 @@ pub struct PriceSummary {
 /// # Source
 /// Common practice, no source.
 pub fn price_history(book: &Book, material: RecordId) -> Vec<PricePoint> {
+    price_points(book, material, &receipt_sums(book))
+}
+
+/// The same from receipts that are added up already.
+pub(crate) fn price_points(book: &Book, material: RecordId, sums: &[ReceiptSum]) -> Vec<PricePoint> {
     let Some(material) = book.materials.get(material) else { return Vec::new() };
     let mut points = Vec::new();
-    for sum in receipt_sums(book) {
+    for sum in sums {
         let priced = sum.lines.iter().filter_map(|line_sum| {
             let line = book.lines.get(line_sum.line)?;
             point(book, material, line, line_sum)

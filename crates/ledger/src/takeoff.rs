@@ -1,20 +1,22 @@
 //! What a recorded assembly takes: its bays, what fills and covers them, less what lies in stock.
 //!
 //! Reading order: [`framing`] (records to framed walls), [`added`] (what a rebuild adds to the version it replaces),
-//! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), [`fill`] and [`cover`] (how much
-//! of each), [`layout`] (how boards are cut).
+//! [`choice`] (which material is meant), [`buy`] (from what is wanted to what is bought), `depth` (of the cavities), [`fill`]
+//! and [`cover`] (how much of each), [`layout`] (how boards are cut).
 //!
 //! Quantities follow the crate of take-off; here they meet records and stock. Left out: whether a wall may be filled,
 //! boarded or loaded so, which is for local code and licensed practice.
 
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
+use storypole_notebook::kinds::Assembly;
 use storypole_units::Area;
 
 pub mod added;
 pub mod buy;
 pub mod choice;
 pub mod cover;
+mod depth;
 pub mod fill;
 pub mod framing;
 pub mod layout;
@@ -62,7 +64,7 @@ pub struct Sheet {
 pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, FramingError> {
     let runs = runs(book, assembly)?;
     let one = book.assemblies.get(assembly).ok_or(FramingError::NotHeld)?;
-    let before = one.replaces.filter(|_| !ask.whole).and_then(|before| book.assemblies.get(before));
+    let before = framing::versions(book, assembly).into_iter().nth(1).filter(|_| !ask.whole);
     let area = |of: &dyn Fn(&Run) -> Area| {
         runs.iter().map(of).try_fold(Area::ZERO, Area::checked_add).unwrap_or(Area::MAX)
     };
@@ -81,28 +83,35 @@ pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, Fram
         notes: Vec::new(),
     };
     let added = added::added(one, before);
-    sheet.notes.extend(added.unread.iter().map(|part| {
-        let label = one.label.as_deref().unwrap_or("the assembly");
-        format!("The {part} of {label} cannot be read: look at it with storypole show {label}.")
-    }));
-    let mut counting = buy::Counting { book, ask, one, sheet };
+    sheet.notes.extend(notes(one, before, &added));
+    let mut counting = buy::Counting::new(book, ask, one, sheet);
     fill::count(&mut counting, &added);
     cover::count(&mut counting, &added);
     Ok(counting.sheet)
 }
 
+/// Which parts cannot be read, and which sides cannot be compared.
+fn notes(one: &Assembly, before: Option<&Assembly>, added: &added::Added) -> Vec<String> {
+    let label = |of: &Assembly| of.label.clone().unwrap_or_else(|| "the assembly".to_owned());
+    let now = label(one);
+    let unread =
+        |part: &&str| format!("The {part} of {now} cannot be read: look at it with storypole show {now}.");
+    let mut notes: Vec<String> = added.unread.iter().map(unread).collect();
+    if let Some(before) = before.map(label) {
+        notes.extend(added.not_known_before.iter().map(|side| {
+            format!(
+                "Leaf {side} of {before} is not written, so all boards on that side of {now} count as new."
+            )
+        }));
+    }
+    notes
+}
+
 /// Wood of all walls over their faces without openings.
 fn framed_share(runs: &[Run]) -> Option<f64> {
-    let (mut wood, mut face) = (0.0, 0.0);
-    for run in runs {
-        let fraction =
-            storypole_takeoff::thermal::whole_wall::framing_fraction(&run.frame, &run.wall.openings).ok()?;
-        // The face without openings follows from the share of cavities in it.
-        let opaque = run.frame.net_area.m2() / (1.0 - fraction);
-        wood += fraction * opaque;
-        face += opaque;
-    }
-    (face > 0.0).then(|| wood / face)
+    let face: f64 = runs.iter().map(|run| run.closed_area().m2()).sum();
+    let open: f64 = runs.iter().map(|run| run.frame.net_area.m2()).sum();
+    (face > 0.0).then(|| (1.0 - open / face).max(0.0))
 }
 
 #[cfg(test)]

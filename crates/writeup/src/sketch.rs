@@ -9,7 +9,7 @@ use storypole_drawing::{
     WoodKind,
 };
 use storypole_journal::RecordId;
-use storypole_ledger::takeoff::{Run, Sheet};
+use storypole_ledger::takeoff::{Run, Sheet, framed_by};
 use storypole_notebook::Book;
 use storypole_notebook::assembly::{self, Cavity, Coupling, Fill, Frame, Leaf, Milli, Seals, Studs};
 use storypole_notebook::kinds::Assembly;
@@ -71,13 +71,14 @@ pub fn wall(book: &Book, sheet: &Sheet, index: usize) -> Result<String, SketchEr
         note: None,
     });
     let words = opening_words(book, sheet.framed_by);
+    let begins_nm = sheet.runs.iter().take(index).map(|run| run.wall.length.nm()).sum();
     let elevation = Elevation {
         title: format!("{title}: framing and bays"),
         length: run.wall.length,
         height: run.wall.height,
         wood: wood(run),
         cells: cells.collect(),
-        openings: openings(run, &words),
+        openings: openings(run, begins_nm, &words),
         style: style(run),
     };
     Ok(storypole_drawing::elevation(&elevation)?)
@@ -120,16 +121,20 @@ fn wood(run: &Run) -> Vec<WoodBox> {
     run.frame.wood.iter().map(one).collect()
 }
 
-/// What each opening is called, by its head and width: records are not kept beside the frame.
-fn opening_words(book: &Book, framed_by: RecordId) -> Vec<((Length, Length), String)> {
+/// What each opening is called, by its place and size: records are not kept beside the frame.
+fn opening_words(book: &Book, framed_by: RecordId) -> Vec<((i64, Length, Length), String)> {
     let of_wall = book.openings.live().filter(|one| one.assembly == Some(framed_by));
-    of_wall.filter_map(|one| Some(((one.head?, one.width?), one.opening_kind.clone()?))).collect()
+    of_wall
+        .filter_map(|one| Some(((one.left?.nm(), one.head?, one.width?), one.opening_kind.clone()?)))
+        .collect()
 }
 
-fn openings(run: &Run, words: &[((Length, Length), String)]) -> Vec<OpeningBox> {
+/// Openings of a wall that begins so far from the left end of its assembly.
+fn openings(run: &Run, begins_nm: i64, words: &[((i64, Length, Length), String)]) -> Vec<OpeningBox> {
     let one = |opening: &storypole_takeoff::Opening| {
         let bottom = opening.sill.map_or(Length::ZERO, |sill| sill.height);
-        let named = words.iter().find(|(size, _)| *size == (opening.head, opening.width));
+        let at = (opening.left.nm() + begins_nm, opening.head, opening.width);
+        let named = words.iter().find(|(place, _)| *place == at);
         let plain = if opening.sill.is_some() { "window" } else { "door" };
         OpeningBox {
             left: opening.left,
@@ -165,7 +170,9 @@ fn section_of(book: &Book, one: &Assembly) -> Result<Section, SketchError> {
     let cavity = Cavity::parse(&text(&one.cavity)).map_err(unread)?;
     let seals = Seals::parse(&text(&one.seals)).map_err(unread)?;
     let (before_a, before_b) = (stand_off(&leaf_a), stand_off(&leaf_b));
-    let (frame, deep) = frame_box(&frame, one.stud_face, before_a);
+    // A rebuild keeps the studs that were measured on the version it replaces.
+    let measured = framed_by(book, one.id).unwrap_or(one);
+    let (frame, deep) = frame_box(&frame, measured.stud_face, before_a);
     let has_frame = deep > 0;
     let cavity_depth = if has_frame { um(before_a + deep + before_b) } else { Length::ZERO };
     let side = |room| {
@@ -181,7 +188,7 @@ fn section_of(book: &Book, one: &Assembly) -> Result<Section, SketchError> {
         cavity_depth,
         fills: if has_frame { fills(&cavity, before_a, before_a + deep + before_b) } else { Vec::new() },
         leaf_b: leaf_box(&leaf_b, seal(&seals, "B")),
-        style: if one.stud_spacing.is_some_and(|spacing| spacing.inches().is_none()) {
+        style: if measured.stud_spacing.is_some_and(|spacing| spacing.inches().is_none()) {
             LengthStyle::Metric
         } else {
             LengthStyle::FeetInches
@@ -404,6 +411,37 @@ mod tests {
     }
 
     #[test]
+    fn the_rebuild_of_a_metric_wall_is_drawn_in_millimetres() {
+        let mut all = walls();
+        all.change("assembly", "W1", &[("stud_spacing", "400 mm")]);
+        let one = all.book.assemblies.get(all.id("assembly", "W2")).unwrap();
+        assert_eq!(section_of(&all.book, one).unwrap().style, LengthStyle::Metric);
+    }
+
+    /// A second opening of the same size in the second of two walls.
+    #[test]
+    fn openings_of_one_size_keep_their_own_names() {
+        let mut all = walls();
+        let hole = [
+            ("assembly", "W1"),
+            ("opening_kind", "pass-through"),
+            ("left", "20 in"),
+            ("width", "32 1/2 in"),
+            ("head", "82 1/2 in"),
+        ];
+        all.put("opening", "hole", &hole);
+        all.change("assembly", "W1", &[("runs", "80 in; 70 in")]);
+        let sheet = takeoff(&all.book, all.id("assembly", "W2"), &Ask::default()).unwrap();
+        let names = |wall: usize| {
+            let words = opening_words(&all.book, sheet.framed_by);
+            let begins_nm = if wall == 0 { 0 } else { sheet.runs[0].wall.length.nm() };
+            openings(&sheet.runs[wall], begins_nm, &words)[0].word.clone()
+        };
+        assert_eq!((names(0).as_str(), names(1).as_str()), ("pass-through", "door"));
+        assert!(wall(&all.book, &sheet, 1).unwrap().contains("door"));
+    }
+
+    #[test]
     fn sections_follow_the_parts() {
         let all = walls();
         let of = |label| {
@@ -416,6 +454,7 @@ mod tests {
         assert_eq!(rebuilt.leaf_b.between.as_deref(), Some("damping compound"));
         assert_eq!(rebuilt.leaf_b.seal, Some(Seal::Beads(2)));
         assert_eq!((rebuilt.fills[0].from_a, rebuilt.fills[0].thickness), (Length::ZERO, um(89_000)));
+        assert_eq!(rebuilt.frame.rows[0].face, um(38_100), "as measured on the wall before");
         let staggered = of("W3");
         assert_eq!((staggered.frame.rows.len(), staggered.cavity_depth), (2, um(140_000)));
         assert_eq!(staggered.frame.rows[1].from_a, um(51_000), "140 less 89");

@@ -59,6 +59,8 @@ pub(super) struct Index<'a> {
     sets_of: BTreeMap<RecordId, Vec<&'a Set>>,
     readings_of: BTreeMap<RecordId, Vec<&'a Reading>>,
     newer: BTreeMap<RecordId, Vec<&'a Assembly>>,
+    /// The job of every wall that has one, by itself or by its versions.
+    job_of_wall: BTreeMap<RecordId, RecordId>,
     acknowledged: BTreeMap<RecordId, Vec<&'a Acknowledgement>>,
     pub(super) vocabulary: Vocabulary,
 }
@@ -72,6 +74,7 @@ impl<'a> Index<'a> {
             sets_of: BTreeMap::new(),
             readings_of: BTreeMap::new(),
             newer: BTreeMap::new(),
+            job_of_wall: BTreeMap::new(),
             acknowledged: BTreeMap::new(),
             vocabulary: vocabulary(),
         };
@@ -107,6 +110,7 @@ impl<'a> Index<'a> {
         for one in book.assemblies.live() {
             self.newer.extend_at(one.replaces, one);
         }
+        self.job_of_wall = self.jobs_of_walls();
         for one in book.assemblies.live() {
             let job = self.job_of(one).map(Owner::Job);
             let owner = job.or_else(|| self.site_of(&[one.room_a, one.room_b]));
@@ -165,18 +169,44 @@ impl<'a> Index<'a> {
 
     /// The job of a wall; of one without, that of the nearest version that has one, newer ones first.
     fn job_of(&self, one: &Assembly) -> Option<RecordId> {
-        one.job.or_else(|| self.versions(one.id).into_iter().find_map(|version| version.job))
+        one.job.or_else(|| self.job_of_wall.get(&one.id).copied())
+    }
+
+    /// Goes outward from the walls with a job, one version at a time, so that a long row of versions is gone through once.
+    fn jobs_of_walls(&self) -> BTreeMap<RecordId, RecordId> {
+        let mut edge: Vec<&Assembly> = self.book.assemblies.live().filter(|one| one.job.is_some()).collect();
+        let mut jobs: BTreeMap<RecordId, RecordId> =
+            edge.iter().filter_map(|one| Some((one.id, one.job?))).collect();
+        while !edge.is_empty() {
+            let beside =
+                edge.iter().flat_map(|one| self.beside(one)).filter(|one| !jobs.contains_key(&one.id));
+            let ring: BTreeMap<RecordId, &Assembly> = beside.map(|one| (one.id, one)).collect();
+            let job = |one: &Assembly| self.beside(one).find_map(|other| jobs.get(&other.id).copied());
+            let found: Vec<(RecordId, RecordId)> =
+                ring.values().filter_map(|one| Some((one.id, job(one)?))).collect();
+            jobs.extend(found);
+            edge = ring.into_values().collect();
+        }
+        jobs
+    }
+
+    fn wall(&self, id: Option<RecordId>) -> Option<&'a Assembly> {
+        self.book.assemblies.of(id).filter(|one| one.meta.struck.is_none())
+    }
+
+    /// What replaced a wall, then what it replaced.
+    fn beside(&self, one: &Assembly) -> impl Iterator<Item = &'a Assembly> {
+        let newer = self.newer.get(&one.id).into_iter().flatten().copied();
+        newer.chain(self.wall(one.replaces))
     }
 
     /// A wall with what it replaced and what replaced it, nearest first.
     fn versions(&self, id: RecordId) -> Vec<&'a Assembly> {
-        let live = |id| self.book.assemblies.of(id).filter(|one| one.meta.struck.is_none());
-        let mut found: Vec<&Assembly> = live(Some(id)).into_iter().collect();
+        let mut found: Vec<&Assembly> = self.wall(Some(id)).into_iter().collect();
         let mut seen = BTreeSet::from([id]);
         let mut at = 0;
         while let Some(one) = found.get(at).copied() {
-            let newer = self.newer.get(&one.id).into_iter().flatten().copied();
-            found.extend(newer.chain(live(one.replaces)).filter(|other| seen.insert(other.id)));
+            found.extend(self.beside(one).filter(|other| seen.insert(other.id)));
             at += 1;
         }
         found
@@ -297,6 +327,51 @@ impl<'a, T> ByKey<'a, T> for BTreeMap<RecordId, Vec<&'a T>> {
     fn extend_at(&mut self, key: Option<RecordId>, one: &'a T) {
         if let Some(key) = key {
             self.entry(key).or_default().push(one);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::fixture::Fixture;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Expected: each wall looks for itself, nearest first, which takes long for long rows of versions. Circles and
+        /// struck versions too.
+        #[test]
+        fn every_wall_has_the_job_of_its_nearest_version(
+            walls in proptest::collection::vec((0usize..12, 0usize..4, 0usize..6), 1..12),
+        ) {
+            let mut all = Fixture::default();
+            all.put("site", "S1", &[("name", "House")]);
+            for job in ["J0", "J1", "J2"] {
+                all.put("job", job, &[("site", "S1"), ("title", job)]);
+            }
+            for index in 0..walls.len() {
+                all.put("assembly", &format!("A{index}"), &[]);
+            }
+            for (index, &(replaces, job, struck)) in walls.iter().enumerate() {
+                let label = format!("A{index}");
+                if replaces < walls.len() {
+                    all.change("assembly", &label, &[("replaces", &format!("A{replaces}"))]);
+                }
+                if job < 2 {
+                    all.change("assembly", &label, &[("job", &format!("J{job}"))]);
+                }
+                if struck == 0 {
+                    all.strike("assembly", &label);
+                }
+            }
+            let index = Index::of(&all.book);
+            for one in all.book.assemblies.all() {
+                let nearest = || index.versions(one.id).into_iter().find_map(|version| version.job);
+                prop_assert_eq!(index.job_of(one), one.job.or_else(nearest), "{:?}", one.label);
+            }
         }
     }
 }

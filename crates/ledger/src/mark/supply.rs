@@ -12,7 +12,7 @@ use super::words::{
 use super::{Mark, MarkKind};
 use crate::amount::Unread;
 use crate::condition::{Condition, after_each, pack_size, whole};
-use crate::counted::{Counted, Counts, units_on};
+use crate::counted::{Balances, Counted, Counts};
 use crate::movement::{Movement, Movements, Place, Way};
 
 pub(super) fn marks(book: &Book, movements: &Movements) -> Vec<Mark> {
@@ -28,8 +28,8 @@ pub(super) fn marks(book: &Book, movements: &Movements) -> Vec<Mark> {
     }
     let counts = Counts::of(book);
     for (place, counted) in &counts.at {
-        let at = movements.at.get(place).map_or(&[][..], Vec::as_slice);
-        marks.extend(counted.iter().filter_map(|counted| count_differs(book, place, counted, at)));
+        let balances = movements.at.get(place).map_or_else(Balances::default, |at| Balances::of(at));
+        marks.extend(counted.iter().filter_map(|counted| count_differs(book, place, counted, &balances)));
     }
     let unread = movements.unread.iter().copied();
     let unread = unread.chain(counts.unread.iter().map(|&(id, reason)| (Count::KIND, id, reason)));
@@ -156,9 +156,9 @@ fn used_before<'a>(book: &'a Book, place: &'a Place, at: &'a [Movement]) -> impl
 }
 
 /// A count that is not what receipts, uses, wastes and moves give up to and including its day.
-fn count_differs(book: &Book, place: &Place, counted: &Counted, at: &[Movement]) -> Option<Mark> {
+fn count_differs(book: &Book, place: &Place, counted: &Counted, balances: &Balances) -> Option<Mark> {
     let (day, found) = (counted.day?, counted.units?);
-    let written = units_on(at, day);
+    let written = balances.on(day);
     (found != written).then(|| Mark {
         kind: MarkKind::CountDiffers,
         about: counted.record,

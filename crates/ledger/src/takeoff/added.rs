@@ -22,6 +22,8 @@ pub struct Added {
     pub damped_sides: u32,
     /// Parts that cannot be read.
     pub unread: Vec<&'static str>,
+    /// Sides with boards of which nobody wrote what the version before had: all of their boards count as new.
+    pub not_known_before: Vec<&'static str>,
 }
 
 /// Finds what `one` adds to `before`; all of it where there is none before.
@@ -39,6 +41,9 @@ pub fn added(one: &Assembly, before: Option<&Assembly>) -> Added {
         };
         let then = then.and_then(leaf);
         let boards = boards_added(&now, then.as_ref());
+        if before.is_some() && matches!(then, None | Some(Leaf::Unknown)) && !boards.is_empty() {
+            added.not_known_before.push(if name == "leaf A" { "A" } else { "B" });
+        }
         added.channel_spacing_um.extend(channel_added(&now, then.as_ref()));
         added.damped_sides += u32::from(is_damped(&now) && !then.as_ref().is_some_and(is_damped));
         if name == "leaf A" { added.boards_a = boards } else { added.boards_b = boards }
@@ -100,8 +105,7 @@ fn fill_of(cavity: &Cavity) -> Option<&Fill> {
     if let Cavity::Space { fill, .. } = cavity { fill.as_ref() } else { None }
 }
 
-/// Beads by side, all round. Edges by themselves say where on a side the beads run, so they count only where no side is
-/// named.
+/// Beads by side, all round. Edges say where beads of a side run and are not counted by themselves.
 fn beads_added(now: &Seals, then: Option<&Seals>) -> u32 {
     let beads = |seals: &Seals, side: &str| -> u32 {
         let Seals::Sides(sides) = seals else { return 0 };

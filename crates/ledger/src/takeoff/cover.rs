@@ -4,12 +4,12 @@ use std::collections::BTreeMap;
 
 use storypole_notebook::assembly::{Layer, Milli};
 use storypole_notebook::kinds::Material;
-use storypole_takeoff::Waste;
 use storypole_takeoff::boards::{BoardNeed, Cutout, Layers, boards};
-use storypole_takeoff::channel::{ChannelNeed, DoorCut, channel};
+use storypole_takeoff::channel::{ChannelError, ChannelNeed, ChannelRows, DoorCut, channel};
 use storypole_takeoff::cuts::Size;
 use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, damping};
 use storypole_takeoff::sealant::{Bead, SealantNeed, sealant};
+use storypole_takeoff::{Wall, Waste};
 use storypole_units::length::{NM_PER_INCH, NM_PER_MM};
 use storypole_units::{Area, Decimal, Length};
 
@@ -51,6 +51,11 @@ pub(super) fn count(counting: &mut Counting<'_>, added: &Added) {
 
 fn waste(counting: &Counting<'_>) -> Waste {
     counting.ask.waste.unwrap_or_else(|| usual_waste(COVER_WASTE))
+}
+
+/// `1 row`, `2 rows`.
+fn many(count: u32, what: &str) -> String {
+    crate::words::counted(Decimal::from_int(i64::from(count)), what)
 }
 
 fn nm(nm: i64) -> Length {
@@ -112,9 +117,9 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
     let exact = counted.net_area.ft2() * f64::from(layers) / sheet.ft2();
     let units = Decimal::from_int(i64::from(counted.sheets_a));
     let how = format!(
-        "{:.1} ft2 without openings over 16 ft2, {layers} {}, {:.0} ft2 a sheet; {} % more for waste{}",
+        "{:.1} ft2 without openings over 16 ft2, {}, {:.0} ft2 a sheet; {} % more for waste{}",
         counted.net_area.ft2(),
-        if layers == 1 { "layer" } else { "layers" },
+        many(layers, "layer"),
         sheet.ft2(),
         percent(need.waste),
         lay_out(counting, layer, material, layers)
@@ -176,8 +181,9 @@ fn cutouts(counting: &Counting<'_>) -> Vec<Cutout> {
 /// Screws by area: their boxes say how many they hold in words only, so pieces are told.
 fn count_screws(counting: &mut Counting<'_>, layer: &Layer, area: Area) {
     let exact = area.ft2() * SCREWS_PER_FT2;
-    let with_waste = exact * waste(counting).factor();
-    let Some(units) = Decimal::from_f64_rounded(with_waste.ceil(), 0) else { return };
+    // A millionth of a screw is rounding noise and takes no further one.
+    let with_waste = (exact * waste(counting).factor() - 1e-6).ceil().max(0.0);
+    let Some(units) = Decimal::from_f64_rounded(with_waste, 0) else { return };
     let how = format!("about one to a square foot of {} {} mm", layer.material, layer.thickness_mm);
     counting.need_without_material("screws", "screw", Wanted { part: Part::Screws, exact, units, how });
 }
@@ -229,40 +235,29 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         counting.material("resilient channel", |material| material.form.as_deref() == Some("channel"));
     let piece = material.and_then(|material| material.length).unwrap_or_else(|| nm(144 * NM_PER_INCH));
     let waste = waste(counting);
-    let (mut rows, mut total_nm, mut crossing) = (0, 0i64, 0);
-    for run in counting.sheet.runs.clone() {
-        let need = ChannelNeed {
-            length: run.wall.length,
-            height: run.wall.height,
-            first_above_floor: nm(FIRST_ROW_NM),
-            last_below_ceiling: nm(LAST_ROW_NM),
-            max_spacing: nm((spacing_um * 1_000 + SPACING_ROOM_NM).max(0)),
-            door: run
-                .wall
-                .openings
-                .iter()
-                .find(|opening| opening.sill.is_none())
-                .map(|door| DoorCut { width: door.width, head: door.head }),
-            piece,
-            waste,
-        };
-        match channel(&need) {
-            Ok(counted) => {
-                rows = counted.rows;
-                crossing += counted.rows_crossing_door;
-                total_nm = total_nm.saturating_add(counted.channel.nm());
+    let most = nm((spacing_um * 1_000 + SPACING_ROOM_NM).max(0));
+    let (mut rows, mut crossing, mut total) = (0, 0, Some(Length::ZERO));
+    for run in &counting.sheet.runs {
+        match channel_on(&run.wall, most, piece) {
+            Ok(on) => {
+                rows = on.rows;
+                crossing += on.rows_crossing_door;
+                total = total.and_then(|total| total.checked_add(on.channel));
             }
             Err(why) => return counting.not_counted("Channel", why),
         }
     }
-    let exact = total_nm as f64 / piece.nm().max(1) as f64;
-    let Some(pieces) = waste.lengths(nm(total_nm.max(0)), piece) else {
+    let counted = total.and_then(|total| Some((total, waste.lengths(total, piece)?)));
+    let Some((total, pieces)) = counted else {
         return counting.not_counted("Channel", "it is more than can be counted; check the sizes");
     };
-    let at_door = if crossing > 0 { format!(", {crossing} rows cut at the door") } else { String::new() };
+    let exact = total.nm() as f64 / piece.nm().max(1) as f64;
+    let at_door =
+        if crossing > 0 { format!(", {} cut at a door", many(crossing, "row")) } else { String::new() };
     let how = format!(
-        "{rows} rows, {:.1} ft{at_door}; {} % more for waste",
-        nm(total_nm.max(0)).to_ft_f64(),
+        "{}, {:.1} ft{at_door}; {} % more for waste",
+        many(rows, "row"),
+        total.to_ft_f64(),
         percent(waste)
     );
     let wanted = Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
@@ -270,6 +265,31 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         Some(material) => counting.need(material, wanted),
         None => counting.need_without_material("resilient channel", "piece", wanted),
     }
+}
+
+/// Channel on one wall before waste. Every door takes its width out of the rows below its head.
+fn channel_on(wall: &Wall, max_spacing: Length, piece: Length) -> Result<ChannelRows, ChannelError> {
+    let with = |door: Option<DoorCut>| {
+        channel(&ChannelNeed {
+            length: wall.length,
+            height: wall.height,
+            first_above_floor: nm(FIRST_ROW_NM),
+            last_below_ceiling: nm(LAST_ROW_NM),
+            max_spacing,
+            door,
+            piece,
+            waste: Waste::NONE,
+        })
+    };
+    let plain = with(None)?;
+    let mut on = plain;
+    for door in wall.openings.iter().filter(|opening| opening.sill.is_none()) {
+        let cut = with(Some(DoorCut { width: door.width, head: door.head }))?;
+        let lost = plain.channel.nm() - cut.channel.nm();
+        on.channel = Length::from_nm(on.channel.nm() - lost).unwrap_or(Length::ZERO);
+        on.rows_crossing_door = on.rows_crossing_door.saturating_add(cut.rows_crossing_door);
+    }
+    Ok(on)
 }
 
 fn count_sealant(counting: &mut Counting<'_>, beads: u32) {
@@ -297,7 +317,8 @@ fn count_sealant(counting: &mut Counting<'_>, beads: u32) {
     match sealant(&need) {
         Ok(counted) => {
             let how = format!(
-                "{beads} beads of 1/4 in all round, {:.1} ft, {:.1} ft from a tube of {}; {} % more for waste",
+                "{} of 1/4 in all round, {:.1} ft, {:.1} ft from a tube of {}; {} % more for waste",
+                many(beads, "bead"),
                 counted.bead.to_ft_f64(),
                 counted.ft_per_tube,
                 short(material),

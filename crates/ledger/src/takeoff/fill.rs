@@ -1,12 +1,12 @@
 //! What fills the cavities: batts with their cuts, or loose fill by weight; and what they resist as built.
 
 use storypole_journal::RecordId;
-use storypole_notebook::assembly::{Cavity, Fill, Milli};
+use storypole_notebook::assembly::{Coupling, Fill, Frame, Milli};
 use storypole_notebook::kinds::Material;
 use storypole_takeoff::Waste;
 use storypole_takeoff::batts::{Batt, batts};
 use storypole_takeoff::cuts::{self, CutPlan, Size, Stock};
-use storypole_takeoff::fit::{DepthFit, Fit, Fitted, depth_fit, fit};
+use storypole_takeoff::fit::{DepthFit, Fit, Fitted, fit};
 use storypole_takeoff::loose_fill::{FillNeed, KG_PER_LB, loose_fill};
 use storypole_takeoff::thermal::whole_wall::{WallPaths, WholeWall, softwood_r, whole_wall};
 use storypole_takeoff::thermal::{CavityR, Fibre, LabelledBatt, RValue, cavity_r};
@@ -17,12 +17,11 @@ use storypole_units::{Decimal, Density, Length};
 use super::added::Added;
 use super::buy::{Counting, Part, Wanted};
 use super::choice::short;
+use super::depth::{Depth, SMALL_GAP_NM};
+use super::framing::frame_part;
 
 /// Waste of batts and of loose fill in an open wall. Common practice, no source.
 const FILL_WASTE: &str = "0.05";
-
-/// Depths are written in whole millimetres: a gap up to this is rounding.
-const SMALL_GAP_NM: i64 = 2_000_000;
 
 /// How batts are cut for an assembly.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,7 +58,8 @@ pub struct PlannedCell {
 pub struct Resistance {
     /// In the cavity as built.
     pub cavity: CavityR,
-    /// Of the wall with its studs, without boards and air films; `None` where the cavity's is not known.
+    /// Of the wall with its studs, without boards and air films; `None` where the cavity's is not known, or the studs are not
+    /// one row of wood.
     pub wall: Option<WholeWall>,
 }
 
@@ -84,6 +84,9 @@ pub(super) fn count(counting: &mut Counting<'_>, added: &Added) {
         Some(material) => Some(material),
         None => counting.material(&format!("{} in batts or loose", fill.kind), is_fill),
     };
+    if let Some(share) = fill.coverage_percent.filter(|share| *share < 100) {
+        counting.note(format!("The cavity is written as filled to {share} %; all of it is counted."));
+    }
     if let Some(material) = material {
         fill_with(counting, material, Some(fill));
     }
@@ -97,21 +100,24 @@ fn fill_with(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fil
     }
 }
 
-/// Clear depth of the cavity: of the frame as measured, else as the cavity says.
-fn depth(counting: &Counting<'_>) -> Option<Length> {
-    use storypole_notebook::assembly::{Frame, Studs};
-    let frame = counting.one.frame.as_deref().and_then(|text| Frame::parse(text).ok());
-    let studs = match frame {
-        Some(Frame::Studs { studs: Studs { depth_mm, .. }, .. }) => Some(depth_mm),
-        _ => None,
-    };
-    let cavity = counting.one.cavity.as_deref().and_then(|text| Cavity::parse(text).ok());
-    let clear = match cavity {
-        Some(Cavity::Space { clear_mm, .. }) => clear_mm,
-        _ => None,
-    };
-    let Milli(um) = studs.or(clear)?;
-    Length::from_nm(um * 1_000).ok()
+fn depth(counting: &Counting<'_>) -> Option<Depth> {
+    Depth::of(counting.book, counting.one)
+}
+
+/// Notes where the fill is written otherwise than it is counted, all frames together.
+fn note_thickness(counting: &mut Counting<'_>, counted_nm: i64, exactly: bool) {
+    let written = depth(counting).and_then(|depth| depth.written_otherwise(counted_nm, exactly));
+    if let Some((written, counted)) = written.zip(Length::from_nm(counted_nm).ok()) {
+        counting.note(format!(
+            "The fill is written {} thick, {} of it is counted: correct the cavity or the frame if that is wrong.",
+            written.metric(),
+            counted.metric()
+        ));
+    }
+}
+
+fn frames(counting: &Counting<'_>) -> u32 {
+    counting.sheet.runs.first().map_or(1, |run| run.frame.frames)
 }
 
 fn waste(counting: &Counting<'_>) -> Waste {
@@ -147,7 +153,7 @@ fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<
     let rules = Fit::inches();
     let mut cells = Vec::new();
     let mut without_reuse = 0u32;
-    let frames = counting.sheet.runs.first().map_or(1, |run| run.frame.frames);
+    let frames = frames(counting);
     for (run, framed) in counting.sheet.runs.iter().enumerate() {
         let counted = batts(&framed.frame, batt, rules.min_bay_width)?;
         without_reuse = without_reuse.saturating_add(counted.pieces);
@@ -157,7 +163,7 @@ fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<
     let plain: Vec<Cell> = cells.iter().map(|planned| planned.cell).collect();
     let fitted = fit(&plain, batt, rules)?;
     let depth = match (depth(counting), material.thickness) {
-        (Some(depth), Some(thickness)) => Some(depth_fit(depth, thickness)?),
+        (Some(depth), Some(thickness)) => Some(depth.batts(thickness)?),
         _ => None,
     };
     let deep = depth.map_or(1, |depth| depth.batts_deep).saturating_mul(frames);
@@ -194,6 +200,10 @@ fn need_batts(counting: &mut Counting<'_>, material: &Material, plan: &BattPlan)
             "The batt is shorter than every cavity: {end_to_end} stand end to end in the tallest."
         ));
     }
+    if let (Some(fitted), Some(depth)) = (plan.depth, depth(counting)) {
+        let one_nm = depth.clear.nm() - fitted.gap.nm();
+        note_thickness(counting, one_nm * i64::from(frames(counting)), false);
+    }
     if let Some(gap) = plan.depth.map(|depth| depth.gap).filter(|gap| gap.nm() > SMALL_GAP_NM) {
         counting.note(format!("{gap} of the depth stays open: a batt fills the whole depth, or it leaks."));
     }
@@ -222,36 +232,54 @@ fn loose(counting: &mut Counting<'_>, material: &Material, fill: Option<&Fill>) 
         let why = "the cavity says no density; write it like \"89 clear, cellulose 89, 56 kg/m3, 100%\"";
         return counting.not_counted("Loose fill", why);
     };
-    let Some(depth) = depth(counting) else {
-        return counting.not_counted("Loose fill", "the frame says no depth");
+    let weighed = match weigh(counting, grams, per_unit_kg) {
+        Ok(weighed) => weighed,
+        Err(why) => return counting.not_counted("Loose fill", why),
     };
-    let density = Decimal::from_parts(i128::from(grams), 3).ok();
-    let density = density.and_then(|density| Density::new(density, DensityUnit::KgPerM3).ok());
-    let waste = waste(counting);
-    let need = density.map(|density| FillNeed {
-        net_area: counting.sheet.net_area,
-        depth,
-        density,
-        bag_kg: per_unit_kg,
-        waste,
-    });
-    let fill = match need.as_ref().map(loose_fill) {
-        Some(Ok(fill)) => fill,
-        Some(Err(why)) => return counting.not_counted("Loose fill", why),
-        None => return counting.not_counted("Loose fill", "its density cannot be read"),
-    };
-    let exact = fill.weight_kg / per_unit_kg;
-    let Some(units) = Decimal::from_f64_rounded(fill.needed, 1) else {
+    let Some(units) = Decimal::from_f64_rounded(weighed.needed, 1) else {
         return counting.not_counted("Loose fill", "it is more than can be counted; check the sizes");
     };
     let unit = material.unit.as_deref().unwrap_or_default();
+    if let Some(depth) = depth(counting) {
+        let frames_nm = depth.loose().nm() * i64::from(frames(counting));
+        note_thickness(counting, frames_nm + depth.loose_in_gap().nm(), true);
+    }
+    let exact = weighed.exact;
     let how = format!(
         "{:.1} ft3 of cavity at {} kg/m3 hold {exact:.1} {unit}; {} % more for waste",
-        fill.volume_ft3(),
+        weighed.volume_ft3,
         Decimal::from_parts(i128::from(grams), 3).unwrap_or_default().normalized(),
-        percent(waste)
+        percent(waste(counting))
     );
     counting.need(material, Wanted { part: Part::LooseFill, exact, units, how });
+}
+
+/// Loose fill in the units of its material.
+#[derive(Default)]
+struct Weighed {
+    volume_ft3: f64,
+    exact: f64,
+    needed: f64,
+}
+
+/// Weighs the fill of all cavities, and of the gap between two frames.
+fn weigh(counting: &Counting<'_>, grams: i64, per_unit_kg: f64) -> Result<Weighed, Why> {
+    let depth = depth(counting).ok_or("the frame says no depth")?;
+    let density = Density::new(Decimal::from_parts(i128::from(grams), 3)?, DensityUnit::KgPerM3)?;
+    let mut spaces = vec![(counting.sheet.net_area, depth.loose())];
+    let gap = depth.loose_in_gap();
+    if gap > Length::ZERO {
+        spaces.extend(counting.sheet.runs.iter().map(|run| (run.closed_area(), gap)));
+    }
+    let mut all = Weighed::default();
+    for (net_area, depth) in spaces {
+        let need = FillNeed { net_area, depth, density, bag_kg: per_unit_kg, waste: waste(counting) };
+        let one = loose_fill(&need)?;
+        all.volume_ft3 += one.volume_ft3();
+        all.exact += one.weight_kg / per_unit_kg;
+        all.needed += one.needed;
+    }
+    Ok(all)
 }
 
 fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance> {
@@ -262,10 +290,25 @@ fn resistance(counting: &Counting<'_>, material: &Material) -> Option<Resistance
         _ => Fibre::Other,
     };
     let depth = depth(counting)?;
-    let cavity = cavity_r(LabelledBatt { r, thickness: material.thickness?, fibre }, depth).ok()?;
-    let paths = cavity.r().zip(softwood_r(depth).ok()).zip(counting.sheet.framed);
+    let cavity = in_cavity(LabelledBatt { r, thickness: material.thickness?, fibre }, depth)?;
+    let frame = frame_part(counting.book, counting.one.id);
+    // Steel carries heat otherwise, and two rows of studs do not reach from face to face.
+    let is_wood = matches!(frame, Some(Frame::Studs { arrangement: Coupling::SingleWood, .. }));
+    let paths = cavity.r().zip(softwood_r(depth.clear).ok()).zip(counting.sheet.framed).filter(|_| is_wood);
     let wall = paths.and_then(|((r_cavity, r_frame), framing_fraction)| {
         whole_wall(&WallPaths { framing_fraction, r_frame, r_cavity, series: None }).ok()
     });
     Some(Resistance { cavity, wall })
+}
+
+/// What one batt resists in its cavity, or several one behind another that nothing squeezes: then they add up. `None` for
+/// slices, and for several that are squeezed, of which no label tells.
+fn in_cavity(batt: LabelledBatt, depth: Depth) -> Option<CavityR> {
+    let fitted = depth.batts(batt.thickness).ok()?;
+    if (fitted.batts_deep, fitted.slices_per_batt) == (1, 1) {
+        return cavity_r(batt, depth.clear).ok();
+    }
+    let is_plain = fitted.slices_per_batt == 1 && fitted.squeezed_from.is_none();
+    let r = RValue::from_us(batt.r.us() * f64::from(fitted.batts_deep)).ok().filter(|_| is_plain)?;
+    Some(CavityR::Label { r, gap: fitted.gap })
 }

@@ -5,6 +5,9 @@ use storypole_units::Decimal;
 use super::*;
 use crate::fixture::Fixture;
 
+mod odd;
+mod properties;
+
 const FRAMED: [(&str, &str); 3] =
     [("stud_face", "1 1/2 in"), ("stud_spacing", "16 in"), ("plate_count", "3")];
 const OLD: [(&str, &str); 4] = [

@@ -1,5 +1,7 @@
 //! Tests of acknowledgements: when a caution counts as read, and when it comes back.
 
+use proptest::prelude::*;
+
 use super::*;
 
 /// The noise of the job: who has read it, who had, and whether it came back.
@@ -149,4 +151,67 @@ fn long_facts_are_cut_before_they_are_compared() {
     assert!(kept.chars().count() <= FACTS_LIMIT);
     acknowledge(&mut all, "mould", about, "lead", Some(&kept));
     assert!(cautions(&all.book, job(&all))[0].is_read());
+}
+
+/// Facts longer than an acknowledgement keeps: what changes behind its end brings the caution back too.
+#[test]
+fn long_facts_come_back_when_their_end_changes() {
+    let mut all = plain();
+    for index in 0..60 {
+        let fields =
+            [("job", "J1"), ("hazard", "loud-work"), ("date", "2025-03-05"), ("note", "beside the stairs")];
+        all.put("hazard", &format!("H{index}"), &fields);
+    }
+    let shown = |all: &Fixture| {
+        cautions(&all.book, job(all)).into_iter().find(|one| one.rule.name == "noise").unwrap()
+    };
+    let kept = shown(&all).facts_to_keep();
+    assert!(shown(&all).facts.chars().count() > 2_000 && kept.chars().count() == 2_000);
+    let about = all.id("job", "J1");
+    acknowledge(&mut all, "noise", about, "lead", Some(&kept));
+    assert_eq!(noise(&all, job(&all)), (vec!["lead".to_owned()], nobody(), false));
+    all.change("hazard", "H59", &[("note", "beside the crib..")]);
+    assert_eq!(
+        noise(&all, job(&all)),
+        (nobody(), vec!["lead".to_owned()], true),
+        "as long, with another end"
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Whatever is written, short or long: what was read stays read while the facts stay, and no longer.
+    #[test]
+    fn a_caution_is_read_just_as_long_as_its_facts_stay(
+        notes in proptest::collection::vec("\\PC{0,200}", 1..20),
+        at in any::<proptest::sample::Index>(),
+        other in "\\PC{0,200}",
+        is_struck in any::<bool>(),
+    ) {
+        let mut all = plain();
+        let key = |index: usize| format!("H{index}");
+        let text = |note: &str| Some(Value::Text(note.to_owned()));
+        for (index, note) in notes.iter().enumerate() {
+            all.put("hazard", &key(index), &[("job", "J1"), ("hazard", "loud-work")]);
+            all.change_value("hazard", &key(index), "note", text(note));
+        }
+        let shown = |all: &Fixture| {
+            cautions(&all.book, job(all)).into_iter().find(|one| one.rule.name == "noise")
+        };
+        let before = shown(&all).unwrap();
+        let about = all.id("job", "J1");
+        acknowledge(&mut all, "noise", about, "lead", None);
+        all.change_value("acknowledgement", "noise lead", "facts", text(&before.facts_to_keep()));
+        prop_assert!(shown(&all).unwrap().is_read());
+        let changed = key(at.index(notes.len()));
+        all.change_value("hazard", &changed, "note", text(&other));
+        if is_struck {
+            all.strike("hazard", &changed);
+        }
+        if let Some(after) = shown(&all) {
+            prop_assert_eq!(after.is_read(), after.facts == before.facts);
+            prop_assert_eq!(after.came_back, !after.is_read());
+        }
+    }
 }
