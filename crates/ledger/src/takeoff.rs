@@ -87,6 +87,19 @@ pub fn takeoff(book: &Book, assembly: RecordId, ask: &Ask) -> Result<Sheet, Fram
     let mut counting = buy::Counting::new(book, ask, one, sheet);
     fill::count(&mut counting, &added);
     cover::count(&mut counting, &added);
+    for words in framing::taken_as_usual(book, assembly) {
+        counting.note(words);
+    }
+    for material in &ask.materials {
+        if !counting.sheet.needs.iter().any(|need| need.material == Some(*material))
+            && let Some(material) = book.materials.get(*material)
+        {
+            counting.note(format!(
+                "{} is nothing that is counted here, so it was left out.",
+                choice::short(material)
+            ));
+        }
+    }
     Ok(counting.sheet)
 }
 

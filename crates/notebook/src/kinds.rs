@@ -340,6 +340,7 @@ kinds! {
     }
     "A rough opening in the framing of an assembly, seen from the side of leaf A."
     "opening" Opening openings {
+        "Short name to type." label: text(32);
         "Its assembly." assembly: reference("assembly") [required];
         "What it is." opening_kind: choice(OPENING_KINDS);
         "Its left edge, from the left end." left: length() [required];
@@ -351,6 +352,7 @@ kinds! {
     }
     "A row of blocking between the studs of an assembly."
     "blocking" Blocking blockings {
+        "Short name to type." label: text(32);
         "Its assembly." assembly: reference("assembly") [required];
         "Its centre, from the floor." height: length() [required];
         "Its own height on the face." depth: length();
@@ -450,6 +452,7 @@ kinds! {
     }
     "Material thrown away."
     "waste" Waste wastes {
+        "Short name to type." label: text(32);
         "The material." material: reference("material") [required];
         "Where." site: reference("site") [required];
         "The job." job: reference("job") [required];
@@ -473,6 +476,7 @@ kinds! {
     }
     "What was counted of a material at a place: how much of it is whole, and where it lies."
     "count" Count counts {
+        "Short name to type." label: text(32);
         "The material." material: reference("material") [required];
         "Where." site: reference("site") [required];
         "Of which job." job: reference("job") [required];
@@ -487,6 +491,7 @@ kinds! {
     }
     "Something met or done on a job that can hurt someone."
     "hazard" Hazard hazards {
+        "Short name to type." label: text(32);
         "The job." job: reference("job") [required];
         "What it is." hazard: choice(HAZARDS) [required];
         "Day it was met or is planned." date: date() [required];

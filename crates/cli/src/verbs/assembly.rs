@@ -31,9 +31,9 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 enum Deed {
     /// Describe a wall.
-    Add(Add),
+    Add(Box<Add>),
     /// Describe the version that takes its place; what is not said stays as it was.
-    Replace(Replace),
+    Replace(Box<Replace>),
     /// Show a wall part by part, and what it replaced.
     Show(Show),
 }
@@ -78,7 +78,7 @@ Sizes in the parts are millimetres; a part that is not there is \"none\", one no
   frame     single wood 38x89@406   staggered wood 38x89@610 on 38x140   double wood 38x89@406, gap 25
   cavity    89 clear, glass fibre 89, 10 kg/m3, 100%   or   89 clear, empty
   openings  door hollow-core 1.65 m2, unsealed, undercut 15; boxes 2 tight, offset 610
-  seals     A 1, B 2, top 2, bottom 2 (beads)   or   A gasket
+  seals     A 1, B 2, top 2, bottom 2   or   A gasket        numbers are beads
 
 Examples:
   storypole assembly add --job J1 --room-a R2 --room-b R1 --leaf-a \"gypsum 12.7 x1\" --frame \"single wood 38x89@406\"
@@ -262,9 +262,38 @@ fn print(context: &Context, desk: &Desk, id: RecordId) {
         };
         say!("{:<10} {told}", spec.name.replace('_', " "));
     }
+    for words in framing_rows(desk, id) {
+        say!("{words}");
+    }
     for by in replaced_by(desk, id) {
         say!("replaced by {by}");
     }
+}
+
+/// Rough openings and rows of blocking, each with the label that it is changed by.
+fn framing_rows(desk: &Desk, id: RecordId) -> Vec<String> {
+    let Ok(book) = desk.book() else { return Vec::new() };
+    let size = |name: &str, length: Option<storypole_units::Length>| {
+        length.map(|length| format!("{name} {}", storypole_desk::view::takeoff::printed(length)))
+    };
+    let joined = |parts: Vec<Option<String>>| parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
+    let openings = book.openings.live().filter(|row| row.assembly == Some(id)).map(|row| {
+        let kind = row.opening_kind.clone().unwrap_or_else(|| "opening".to_owned());
+        let sizes = joined(vec![
+            size("at", row.left),
+            size("wide", row.width),
+            size("sill", row.sill),
+            size("head", row.head),
+            size("header", row.header_depth),
+        ]);
+        format!("{:<10} {} {kind}: {sizes}", "opening", called::name(desk, "opening", row.id))
+    });
+    let blocking = book.blockings.live().filter(|row| row.assembly == Some(id)).map(|row| {
+        let sizes =
+            joined(vec![size("centre at", row.height), size("from", row.left), size("to", row.right)]);
+        format!("{:<10} {}: {sizes}", "blocking", called::name(desk, "blocking", row.id))
+    });
+    openings.chain(blocking).collect()
 }
 
 fn room(desk: &Desk, value: &Value) -> String {

@@ -52,12 +52,14 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
             return page::json(&view::money::table(&book, &all_jobs(&book)));
         }
         estimates(&mut page, &book);
+        page.say(&view::marks::left_out_words(&book));
         return page.print();
     }
     if context.json() {
         return page::json(&view::cost::of(&book, &jobs));
     }
     of_jobs(&mut page, &book, &jobs);
+    page.say(&view::marks::left_out_words(&book));
     page.print()
 }
 
@@ -136,6 +138,11 @@ fn of_jobs(page: &mut Page, book: &Book, jobs: &[RecordId]) {
     let labels: Vec<String> = jobs.iter().map(|job| view::called::short(book, "job", Some(*job))).collect();
     page.line(&format!("{}: what it cost", labels.join(" and ")));
     page.say(&against_estimate(book, &money));
+    let unpaid: storypole_units::Decimal =
+        money.hours.iter().filter(|row| row.cost.is_none()).map(|row| row.hours).sum();
+    if !unpaid.is_zero() {
+        page.say(&format!("{unpaid} h have no rate, or are set not to count: storypole jobs {}.", labels[0]));
+    }
     let mut groups = Table::new(&["paid for", ">amount"]);
     for sum in by_group(book, jobs) {
         groups.row([sum.group.replace('-', " "), text(sum.amount)]);

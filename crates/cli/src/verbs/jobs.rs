@@ -44,7 +44,10 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let findings = Findings::new(&book);
     match &args.name {
         None if context.json() => return page::json(&view::jobs::table(&book, &findings)),
-        None => table(&mut page, &book, &findings),
+        None => {
+            table(&mut page, &book, &findings);
+            page.say(&view::marks::left_out_words(&book));
+        }
         Some(name) => {
             let id = called::find(&desk, "job", name)?;
             let gone =

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use clap::Subcommand;
+use storypole_desk::Desk;
 use storypole_desk::view::{self, called::in_order, stock::condition_words};
-use storypole_desk::{Desk, edge};
 use storypole_ledger::movement::Place;
 use storypole_ledger::words::counted;
 use storypole_ledger::{StockRow, StockStep, stock, stock_over_time};
@@ -54,14 +54,17 @@ enum Deed {
 }
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    allow_negative_numbers = true,
+    after_help = "\
 A count changes no stock. Where it differs from the stock computed, today and jobs show a mark until the use, waste
 or move that is missing is written down.
 
 Examples:
   storypole stock count batt-r13 --job J1 --sealed 1 --loose 1 --at \"garage, left of the door\"
   storypole stock count board-58x --job J3 --loose 5 --damaged 1
-  storypole stock count sealant --job J4 --loose 1 --use-by 2026-03-01")]
+  storypole stock count sealant --job J4 --loose 1 --use-by 2026-03-01"
+)]
 struct Count {
     /// Label of the material.
     material: String,
@@ -127,7 +130,7 @@ fn run_count(context: &Context, desk: &Desk, count: &Count) -> Outcome {
     let job = called::find(desk, "job", &count.job)?;
     let site = super::take::site_of(desk, job, count.site.as_deref(), "--site")?;
     let mut writing = Writing::start(context, desk, count.by.as_deref())?;
-    let id = edge::record_id();
+    let (id, label) = writing.add("count", None)?;
     for (field, record) in [("material", material), ("site", site), ("job", job)] {
         writing.set_value(id, "count", field, &Value::Record(record))?;
     }
@@ -145,7 +148,7 @@ fn run_count(context: &Context, desk: &Desk, count: &Count) -> Outcome {
     writing.set(id, "count", "date", &count.date)?;
     let name = called::name(desk, "material", material);
     let place = view::stock::words_of_place(&*desk.book()?, Some(site), Some(job));
-    writing.finish("count", id, &format!("Count of {name} {place} recorded"))
+    writing.finish("count", id, &format!("{label}: count of {name} {place} recorded"))
 }
 
 fn print(context: &Context, desk: &Desk, args: &Args) -> Outcome {
@@ -186,6 +189,7 @@ fn print(context: &Context, desk: &Desk, args: &Args) -> Outcome {
     page.blank().say(&format!(
         "Worth {sum} together: purchase price with tax; damaged goods, and what a material is set not to be valued, left out."
     ));
+    page.say(&view::marks::left_out_words(&book));
     page.print()
 }
 

@@ -3,8 +3,8 @@
 //! More than is there is written all the same and said at once: the goods went somewhere, and it is the notebook that
 //! lacks a receipt or holds a slip.
 
+use storypole_desk::Desk;
 use storypole_desk::view::stock::words_of_place;
-use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
 use storypole_ledger::words::counted;
 use storypole_notebook::Value;
@@ -17,12 +17,15 @@ use crate::refused::{Outcome, Refused};
 
 /// Write down material that was used, or thrown away.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    allow_negative_numbers = true,
+    after_help = "\
 Examples:
   storypole use batt-r13 6 --job J5 --wall A12
   storypole use cellulose 77.5 lb --job J4 --wall A09 --date 2025-04-16
   storypole use batt-r13 1 pack --job J1
-  storypole use board-58x 1 --job J3 --thrown-away --note \"broken corner\"")]
+  storypole use board-58x 1 --job J3 --thrown-away --note \"broken corner\""
+)]
 pub struct UseArgs {
     /// Label of the material.
     material: String,
@@ -54,12 +57,15 @@ pub struct UseArgs {
 
 /// Write down material carried from one job to another, at the same site or not.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    allow_negative_numbers = true,
+    after_help = "\
 Examples:
   storypole move board-58x 2 --from J1 --to J4
   storypole move batt-r13 1 pack --from J1 --to J5 --date yesterday
   storypole move cellulose 22.5 lb --from J4 --to J6 --note \"0.9 bag\"
-One record is written; both jobs show it, at what the goods cost when they were bought.")]
+One record is written; both jobs show it, at what the goods cost when they were bought."
+)]
 pub struct MoveArgs {
     /// Label of the material.
     material: String,
@@ -101,7 +107,7 @@ pub fn run_use(context: &Context, args: &UseArgs) -> Outcome {
     let taken = Taken::parse(&desk, material, &args.quantity)?;
     let kind = if args.thrown_away { "waste" } else { "use" };
     let mut writing = Writing::start(context, &desk, args.by.as_deref())?;
-    let id = if args.thrown_away { edge::record_id() } else { writing.add("use", None)?.0 };
+    let (id, label) = writing.add(kind, None)?;
     writing.set_value(id, kind, "material", &Value::Record(material))?;
     writing.set_value(id, kind, "site", &Value::Record(site))?;
     writing.set_value(id, kind, "job", &Value::Record(job))?;
@@ -114,7 +120,13 @@ pub fn run_use(context: &Context, args: &UseArgs) -> Outcome {
     let done = if args.thrown_away { "thrown away" } else { "used" };
     let what = called::name(&desk, "material", material);
     let place = words_of_place(&*desk.book()?, Some(site), Some(job));
-    finish(&desk, writing, (kind, id), &format!("{} of {what} {done} {place}", taken.words()), material)
+    finish(
+        &desk,
+        writing,
+        (kind, id),
+        &format!("{label}: {} of {what} {done} {place}", taken.words()),
+        material,
+    )
 }
 
 /// Writes a move.

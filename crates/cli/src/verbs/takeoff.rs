@@ -18,7 +18,9 @@ use crate::{called, page};
 
 /// Count what an assembly takes: bays and their clear sizes, batts with their cuts, boards, channel, sealant.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    allow_negative_numbers = true,
+    after_help = "\
 Of a rebuild only what is new is counted; --whole counts all of it. What lies at the site is taken off.
 The framing is measured once: storypole assembly add --help shows how it is written down.
 
@@ -26,7 +28,8 @@ Examples:
   storypole takeoff A03
   storypole takeoff A12 --with batt-r13 --by-plan
   storypole takeoff A03 --cuts                     the list to cut by, largest first, and every batt
-  storypole takeoff A03 --drawing wall.svg --section section.svg")]
+  storypole takeoff A03 --drawing wall.svg --section section.svg"
+)]
 pub struct Args {
     /// Label of the wall, ceiling or floor.
     assembly: String,
@@ -103,7 +106,7 @@ fn write_walls(page: &mut Page, book: &Book, sheet: &Sheet) {
     let label = name(sheet.assembly);
     match sheet.against {
         Some(before) => page.line(&format!("{label}: what it takes beyond {}", name(before))),
-        None => page.line(&format!("{label}: what it takes")),
+        None => page.line(&format!("{label}: what it takes, all of it")),
     };
     for (index, run) in sheet.runs.iter().enumerate() {
         let wall = &run.wall;

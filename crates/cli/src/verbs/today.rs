@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use storypole_desk::view::called::{called as told, short};
 use storypole_desk::view::today::{Asked, SiteDay, Today, today};
-use storypole_ledger::JobMoney;
+use storypole_ledger::{JobMoney, Mark};
 use storypole_notebook::Book;
 use storypole_notebook::field::{FIRST_DAY, LAST_DAY};
 use storypole_notebook::kinds::{Entry, Task};
@@ -56,6 +56,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         None => {
             page.line("Nothing is written in the day log yet.");
             page.line("Write a first line: storypole log \"Room cleared\" --site S1 --kind work");
+            needs_a_look(&mut page, &storypole_ledger::marks(&book), args.marks);
         }
         Some(found) => write(&mut page, &book, &found, context.today(), args.marks),
     }
@@ -97,14 +98,20 @@ fn write(page: &mut Page, book: &Book, found: &Today<'_>, now: Date, all_marks: 
     }
     if found.marks.is_empty() {
         page.heading("Nothing looks wrong in the notebook.");
+    }
+    needs_a_look(page, &found.marks, all_marks);
+}
+
+fn needs_a_look(page: &mut Page, marks: &[Mark], all_marks: bool) {
+    if marks.is_empty() {
         return;
     }
     page.heading("Needs a look");
-    let shown = if all_marks { found.marks.len() } else { FEW };
-    for mark in found.marks.iter().take(shown) {
+    let shown = if all_marks { marks.len() } else { FEW };
+    for mark in marks.iter().take(shown) {
         page.item(&format!("{} {}", sentence(&mark.words), sentence(&mark.next_step)));
     }
-    let more = found.marks.len().saturating_sub(shown);
+    let more = marks.len().saturating_sub(shown);
     if more > 0 {
         page.say(&format!("and {more} more: storypole today --marks"));
     }

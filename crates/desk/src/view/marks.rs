@@ -99,3 +99,26 @@ fn about(book: &Book, own: RecordId, about: Option<RecordId>) -> Vec<Option<Reco
         other => jobs_of(book, other, about),
     }
 }
+
+/// How many records are left out of sums of money or stock, or do not add up, in a sentence; nothing where none is.
+pub fn left_out_words(book: &Book) -> String {
+    use storypole_ledger::MarkKind;
+    let is_of_sums = |mark: &&Mark| {
+        matches!(
+            mark.kind,
+            MarkKind::ReceiptDoesNotAddUp
+                | MarkKind::StockBelowZero
+                | MarkKind::MoveMoreThanThereIs
+                | MarkKind::NotBooked
+                | MarkKind::NotCounted
+                | MarkKind::CountDiffers
+        )
+    };
+    match storypole_ledger::marks(book).iter().filter(is_of_sums).count() {
+        0 => String::new(),
+        1 => "1 thing is left out of these sums or does not add up: storypole today --marks".to_owned(),
+        count => {
+            format!("{count} things are left out of these sums or do not add up: storypole today --marks")
+        }
+    }
+}

@@ -29,7 +29,8 @@ pub(super) fn marks(book: &Book, movements: &Movements) -> Vec<Mark> {
     let counts = Counts::of(book);
     for (place, counted) in &counts.at {
         let balances = movements.at.get(place).map_or_else(Balances::default, |at| Balances::of(at));
-        marks.extend(counted.iter().filter_map(|counted| count_differs(book, place, counted, &balances)));
+        // Counting again settles what an earlier count said.
+        marks.extend(counted.last().and_then(|last| count_differs(book, place, last, &balances)));
     }
     let unread = movements.unread.iter().copied();
     let unread = unread.chain(counts.unread.iter().map(|&(id, reason)| (Count::KIND, id, reason)));

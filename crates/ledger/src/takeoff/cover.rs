@@ -142,7 +142,10 @@ fn lay_out(counting: &mut Counting<'_>, layer: &Layer, material: Option<&Materia
     let sheet = size.unwrap_or(Size { width: nm(48 * NM_PER_INCH), length: nm(96 * NM_PER_INCH) });
     match plan(&counting.sheet.runs, sheet, layers) {
         Ok(Laid { pieces, cuts, joints }) => {
-            let words = format!("; {} when laid out upright and cut by plan", cuts.bought);
+            let words = format!(
+                "; {} when laid out upright, 1/2 in off the floor and below a ceiling of 5/8 in, and cut by plan",
+                cuts.bought
+            );
             counting.sheet.boards.push(BoardPlan {
                 material: material.map(|material| material.id),
                 name: material.map_or_else(|| format!("{} {} mm", layer.material, layer.thickness_mm), short),

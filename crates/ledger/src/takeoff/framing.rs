@@ -35,6 +35,11 @@ pub enum FramingError {
          stud_spacing=\"16 in\" plate_count=3"
     )]
     NoStuds { label: String },
+    /// The face of a stud is missing.
+    #[error(
+        "{label} says where its studs stand and not how wide they are: storypole change assembly {label} stud_face=\"1 1/2 in\""
+    )]
+    NoFace { label: String },
     /// A stored list of lengths cannot be read.
     #[error("the {field} of {label} cannot be read: write it like \"64 in; 36 in\"")]
     Places { label: String, field: &'static str },
@@ -46,11 +51,12 @@ pub enum FramingError {
     OpeningNotMeasured { label: String, what: &'static str },
     /// An opening lies in two walls at once.
     #[error(
-        "an opening of {label} begins at {left} and reaches past the end of its wall: positions count through the walls in order"
+        "an opening of {label} begins at {left} and reaches past the end of its wall: measure it again, storypole assembly \
+         show {label}; positions count from the left end, through the walls in order"
     )]
     OpeningAcross { label: String, left: Length },
     /// The measures make no wall.
-    #[error("wall {} of {label}: {source}", .run + 1)]
+    #[error("wall {} of {label} cannot be framed", .run + 1)]
     Wall { label: String, run: usize, source: WallError },
 }
 
@@ -172,7 +178,10 @@ impl<'a> Measured<'a> {
         let (length, height) = (size(one.length, "length")?, size(one.height, "height")?);
         let no_studs = || FramingError::NoStuds { label: label.clone() };
         let framed = framed_by(book, assembly).ok_or_else(no_studs)?;
-        let stud = framed.stud_face.ok_or_else(no_studs)?;
+        let has_places = framed.stud_spacing.is_some() || framed.studs_at.is_some();
+        let stud = framed.stud_face.ok_or_else(|| {
+            if has_places { FramingError::NoFace { label: label.clone() } } else { no_studs() }
+        })?;
         let studs_at = places(framed.studs_at.as_deref(), &label, "studs_at")?;
         if framed.stud_spacing.is_none() && studs_at.is_none() {
             return Err(no_studs());
@@ -287,6 +296,24 @@ fn places(text: Option<&str>, label: &str, field: &'static str) -> Result<Option
     let Some(text) = text else { return Ok(None) };
     let read = Places::parse(text).map_err(|_| FramingError::Places { label: label.to_owned(), field })?;
     Ok(Some(read.0))
+}
+
+/// What was taken as usual because nobody wrote it, in sentences.
+pub(super) fn taken_as_usual(book: &Book, assembly: RecordId) -> Vec<String> {
+    let Ok(measured) = Measured::of(book, assembly) else { return Vec::new() };
+    let label = &measured.label;
+    let mut notes = Vec::new();
+    let is_written = matches!(measured.frame, Some(FramePart::Studs { plates: Some(_), .. }));
+    if measured.surface == Surface::Wall && measured.framed.plate_count.is_none() && !is_written {
+        notes.push(format!(
+            "Nobody counted the plates of {label}: {USUAL_PLATES} are taken, one below and two above. Count them, \
+             storypole change assembly {label} plate_count=..."
+        ));
+    }
+    if measured.openings.iter().any(|row| row.header_depth.is_none()) {
+        notes.push(format!("No header was measured over an opening of {label}: none is taken."));
+    }
+    notes
 }
 
 /// Openings of one version, oldest first.

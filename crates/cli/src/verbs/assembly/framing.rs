@@ -2,7 +2,6 @@
 //!
 //! Written with the assembly in one draft; what a rebuild does not say stays as it was measured on the version before.
 
-use storypole_desk::edge;
 use storypole_journal::RecordId;
 
 use crate::draft::Writing;
@@ -75,14 +74,14 @@ impl Framing {
             writing.set_some(assembly, "assembly", field, typed.as_deref())?;
         }
         for typed in &self.rough_openings {
-            let id = edge::record_id();
+            let (id, _) = writing.add("opening", None)?;
             writing.set_value(id, "opening", "assembly", &storypole_notebook::Value::Record(assembly))?;
             for (field, value) in opening(typed)? {
                 writing.set(id, "opening", field, value)?;
             }
         }
         for height in &self.blocking {
-            let id = edge::record_id();
+            let (id, _) = writing.add("blocking", None)?;
             writing.set_value(id, "blocking", "assembly", &storypole_notebook::Value::Record(assembly))?;
             writing.set(id, "blocking", "height", height)?;
         }
