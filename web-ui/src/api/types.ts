@@ -1642,6 +1642,52 @@ export interface components {
             /** @description Its site. */
             site: components["schemas"]["Called"] | null;
         };
+        /** @description How the boards of one kind are laid out and cut. */
+        BoardCuts: {
+            /** @description Sheet by sheet. */
+            cuts: components["schemas"]["SheetCut"][];
+            /**
+             * Format: int32
+             * @description The fewest that any way of cutting could do with.
+             */
+            fewest_possible: number;
+            /** @description Where pieces of one layer meet, to be taped. */
+            joints: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description Layers of it.
+             */
+            layers: number;
+            /** @description The material; null where none of the notebook is meant for sure. */
+            material: components["schemas"]["Called"] | null;
+            /** @description What it is called. */
+            name: string;
+            /** @description Pieces of one layer. */
+            pieces: components["schemas"]["BoardPlaced"][];
+            /** @description One sheet. */
+            sheet: components["schemas"]["OffcutSize"];
+            /**
+             * Format: int32
+             * @description Sheets for all layers by this plan.
+             */
+            sheets: number;
+        };
+        /** @description A piece of board on the wall, from its left end and from the lower edge of the board. */
+        BoardPlaced: {
+            /** @description From the lower edge of the board. */
+            bottom: components["schemas"]["MeasuredLength"];
+            /** @description From the left end. */
+            left: components["schemas"]["MeasuredLength"];
+            /** @description Up the wall. */
+            length: components["schemas"]["MeasuredLength"];
+            /**
+             * Format: int32
+             * @description The wall, from 1.
+             */
+            wall: number;
+            /** @description Along the wall. */
+            width: components["schemas"]["MeasuredLength"];
+        };
         /** @description A rebuild measured both ways. */
         BothWays: {
             /** @description Whether they agree. */
@@ -4649,6 +4695,13 @@ export interface components {
             /** @description What is wanted. */
             wanted: string;
         };
+        /** @description How one sheet is cut. */
+        SheetCut: {
+            /** @description Its pieces. */
+            cut: components["schemas"]["OffcutSize"][];
+            /** @description What is left, the largest first. */
+            left_over: components["schemas"]["OffcutSize"][];
+        };
         /** @description A result that belongs to the question and is not compared. */
         ShownApart: {
             /** @description Why. */
@@ -4973,6 +5026,8 @@ export interface components {
             against: components["schemas"]["Called"] | null;
             /** @description The assembly. */
             assembly: components["schemas"]["Called"];
+            /** @description How boards are cut, kind by kind. */
+            boards: components["schemas"]["BoardCuts"][];
             /** @description Its cavities. */
             cells: components["schemas"]["Bay"][];
             /** @description How batts are cut; null where no batt is chosen. */
