@@ -22,7 +22,7 @@ pub struct Fit {
     pub oversize_length: Length,
     /// A batt wider than its bay, or longer than its cavity, by no more than this is left as it is.
     pub uncut_up_to: Length,
-    /// A narrower bay, and a narrower gap beside or above whole batts, gets no piece: rip waste fills it.
+    /// A narrower cell gets no piece: rip waste fills it. What whole batts leave of a wider one is always cut, however narrow.
     pub min_bay_width: Length,
 }
 
@@ -33,8 +33,6 @@ pub struct Fitted {
     pub parts: Vec<Part>,
     /// Cells that get no piece.
     pub slivers: Vec<Sliver>,
-    /// What stays open beside or above whole batts.
-    pub gaps: Vec<Gap>,
     /// Where the batt is shorter than every cell with a piece: how many stand end to end in the tallest.
     pub end_to_end: Option<u32>,
 }
@@ -63,26 +61,15 @@ pub struct Sliver {
     pub why: Narrow,
 }
 
-/// Why a cell gets no piece.
+/// Why a cell below [`Fit::min_bay_width`] gets no piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, thiserror::Error)]
 pub enum Narrow {
-    /// The bay is no wider than what is added for friction.
+    /// It is no wider than what is added for friction, either.
     #[error("the bay is narrower than the friction fit: fill it with what is ripped off elsewhere")]
     ThanOversize,
-    /// The bay is narrower than [`Fit::min_bay_width`].
+    /// It would hold a piece, but not one worth cutting.
     #[error("the bay is too narrow for a piece of its own: fill it with what is ripped off elsewhere")]
     ThanPiece,
-}
-
-/// A part of a cell that whole batts leave open, too narrow for a piece of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Gap {
-    /// An index into the cells that were given.
-    pub cell: usize,
-    /// Clear width.
-    pub width: Length,
-    /// Clear height.
-    pub height: Length,
 }
 
 /// Why pieces cannot be fitted.
@@ -138,7 +125,7 @@ pub enum DepthError {
 }
 
 impl Fit {
-    /// Returns what is usual in inches: 1/2 in added to the width, 3/4 in left uncut, nothing ripped below 3 in.
+    /// Returns what is usual in inches: 1/2 in added to the width, 3/4 in left uncut, no piece for a cell below 3 in.
     ///
     /// A batt of 15 in goes uncut into bays of 14 1/2 and 14 1/4 in; for a bay of 13 3/4 in it is cut to 14 1/4 in.
     ///
@@ -149,7 +136,7 @@ impl Fit {
         Self { oversize_width, oversize_length: Length::ZERO, uncut_up_to, min_bay_width }
     }
 
-    /// Returns what is usual in millimetres: 12 added to the width, 20 left uncut, nothing ripped below 75.
+    /// Returns what is usual in millimetres: 12 added to the width, 20 left uncut, no piece for a cell below 75.
     ///
     /// # Source
     /// Common practice, no source.
@@ -193,8 +180,8 @@ impl DepthFit {
 ///
 /// A cell of width b takes `⌊b / w⌋` batts of width w side by side and a strip of the rest; one of height h takes `⌊h / l⌋`
 /// batts of length l end to end and a remainder. A rest r is cut to `r + oversize`, never beyond the batt; where the
-/// batt is wider or longer than r by no more than [`Fit::uncut_up_to`], it stays uncut. A rest below
-/// [`Fit::min_bay_width`] beside or above whole batts stays a [`Gap`].
+/// batt is wider or longer than r by no more than [`Fit::uncut_up_to`], it stays uncut. No rest is too small for a piece,
+/// so a cell takes as many pieces as [`batts`](crate::batts::batts) counts for it.
 ///
 /// # Units and shape
 /// Cells as [`Frame::cells`](crate::wall::Frame::cells) has them. A low cell is filled however low it is.
@@ -206,7 +193,7 @@ impl DepthFit {
 /// Common practice, no source.
 pub fn fit(cells: &[Cell], batt: Batt, fit: Fit) -> Result<Fitted, FitError> {
     check(batt, fit)?;
-    let mut fitted = Fitted { parts: Vec::new(), slivers: Vec::new(), gaps: Vec::new(), end_to_end: None };
+    let mut fitted = Fitted { parts: Vec::new(), slivers: Vec::new(), end_to_end: None };
     let (mut tallest, mut is_short) = (0, true);
     for (cell, size) in cells.iter().enumerate().filter(|(_, cell)| cell.height > Length::ZERO) {
         if let Some(why) = narrow(size.width, fit) {
@@ -219,7 +206,7 @@ pub fn fit(cells: &[Cell], batt: Batt, fit: Fit) -> Result<Fitted, FitError> {
         if across.count().saturating_mul(up.count()) > room {
             return Err(FitError::TooManyParts);
         }
-        fitted.fill(cell, &across, &up, *size);
+        fitted.fill(cell, &across, &up);
         (tallest, is_short) = (tallest.max(up.count()), is_short && size.height > batt.length);
     }
     let end_to_end = is_short && tallest > 0;
@@ -266,16 +253,14 @@ struct Run {
     whole: i128,
     batt: Length,
     last: Option<Length>,
-    gap: Length,
 }
 
 impl Run {
     fn new(extent: Length, batt: Length, oversize: Length, fit: Fit) -> Self {
         let (whole, rest) = (extent.nm() / batt.nm(), extent.nm() % batt.nm());
-        let plain = Self { whole: whole.into(), batt, last: None, gap: Length::ZERO };
+        let plain = Self { whole: whole.into(), batt, last: None };
         match rest {
             0 => plain,
-            _ if whole > 0 && rest < fit.min_bay_width.nm() => Self { gap: length(rest), ..plain },
             _ if batt.nm() - rest <= fit.uncut_up_to.nm() => Self { whole: plain.whole + 1, ..plain },
             _ => Self { last: Some(length((rest + oversize.nm()).min(batt.nm()))), ..plain },
         }
@@ -293,19 +278,11 @@ impl Run {
 }
 
 impl Fitted {
-    fn fill(&mut self, cell: usize, across: &Run, up: &Run, size: Cell) {
+    fn fill(&mut self, cell: usize, across: &Run, up: &Run) {
         for (width, cut_width) in across.pieces() {
             for (height, cut_length) in up.pieces() {
                 self.parts.push(Part { width, height, cell, cut_width, cut_length });
             }
-        }
-        if up.gap > Length::ZERO {
-            self.gaps.push(Gap { cell, width: size.width, height: up.gap });
-        }
-        if across.gap > Length::ZERO {
-            // The corner belongs to the gap above.
-            let height = size.height.checked_sub(up.gap).expect("a gap is part of its cell");
-            self.gaps.push(Gap { cell, width: across.gap, height });
         }
     }
 }
@@ -327,13 +304,10 @@ fn check(batt: Batt, fit: Fit) -> Result<(), FitError> {
 }
 
 fn narrow(width: Length, fit: Fit) -> Option<Narrow> {
-    if width <= fit.oversize_width {
-        Some(Narrow::ThanOversize)
-    } else if width < fit.min_bay_width {
-        Some(Narrow::ThanPiece)
-    } else {
-        None
-    }
+    // A width of 0 takes nothing, whatever the least is.
+    let is_narrow = width < fit.min_bay_width || width == Length::ZERO;
+    let why = if width <= fit.oversize_width { Narrow::ThanOversize } else { Narrow::ThanPiece };
+    is_narrow.then_some(why)
 }
 
 /// A length that is part of one that was given, or a few inches.

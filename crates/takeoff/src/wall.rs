@@ -308,6 +308,6 @@ fn within_wall(nm: i64) -> Length {
 }
 
 #[cfg(test)]
-mod properties;
+pub(crate) mod properties;
 #[cfg(test)]
 mod tests;

@@ -52,16 +52,12 @@ const FITTING: [Field; 4] = [
     AT_HAND,
 ];
 
-const FITTED: [Field; 6] = [
+const FITTED: [Field; 5] = [
     Field {
         name: "parts",
         about: "frame, cell (as takeoff.framed_wall lists them), width, length, whole of each piece to put in",
     },
-    Field { name: "slivers", about: "cell and why of those that get no piece" },
-    Field {
-        name: "gaps",
-        about: "cell, width, height of what whole batts leave open and is too narrow for a piece",
-    },
+    Field { name: "slivers", about: "cell and why of those narrower than min_bay_width, which get no piece" },
     Field {
         name: "end_to_end",
         about: "batts that stand end to end in the tallest cell; null where some cell is no longer than a batt",
@@ -74,7 +70,7 @@ const FITTED: [Field; 6] = [
 ];
 
 const BATT_CUTS_TAKES: [Field; 20] = joined(joined::<13, 3, 16>(FRAME, BATT), FITTING);
-const BATT_CUTS_GIVES: [Field; 12] = joined(FITTED, PLAN);
+const BATT_CUTS_GIVES: [Field; 11] = joined(FITTED, PLAN);
 
 pub(super) const BATT_CUTS: Calc = Calc {
     name: "takeoff.batt_cuts",
@@ -229,13 +225,8 @@ fn give_fitted(given: &mut Answering, unit: Unit, fitted: &Fitted, parts: &[Part
     });
     let slivers =
         fitted.slivers.iter().map(|sliver| json!({"cell": sliver.cell, "why": sliver.why.to_string()}));
-    let gaps = fitted
-        .gaps
-        .iter()
-        .map(|gap| json!({"cell": gap.cell, "width": number(gap.width), "height": number(gap.height)}));
     given.give("parts", Value::Array(shown.collect()));
     given.give("slivers", Value::Array(slivers.collect()));
-    given.give("gaps", Value::Array(gaps.collect()));
 }
 
 fn give_end_to_end(given: &mut Answering, fitted: &Fitted) {

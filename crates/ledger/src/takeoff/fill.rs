@@ -10,7 +10,7 @@ use storypole_takeoff::fit::{DepthFit, Fit, Fitted, fit};
 use storypole_takeoff::loose_fill::{FillNeed, KG_PER_LB, loose_fill};
 use storypole_takeoff::thermal::whole_wall::{WallPaths, WholeWall, softwood_r, whole_wall};
 use storypole_takeoff::thermal::{CavityR, Fibre, LabelledBatt, RValue, cavity_r};
-use storypole_takeoff::wall::Cell;
+use storypole_takeoff::wall::{Cell, Wall};
 use storypole_units::density::DensityUnit;
 use storypole_units::{Decimal, Density, Length};
 
@@ -32,6 +32,8 @@ pub struct BattPlan {
     pub batt: Batt,
     /// Every cell of every wall, in the order of walls; a part's cell is an index into these.
     pub cells: Vec<PlannedCell>,
+    /// How pieces are cut to their cells: by the inch, or by the millimetre where the studs were set out so.
+    pub rules: Fit,
     /// Pieces to cut, one for each filling of a cell.
     pub fitted: Fitted,
     /// How the depth is filled.
@@ -150,7 +152,7 @@ fn in_batts(counting: &mut Counting<'_>, material: &Material) {
 type Why = Box<dyn std::error::Error>;
 
 fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<BattPlan, Why> {
-    let rules = Fit::inches();
+    let rules = rules(counting.sheet.runs.iter().map(|run| &run.wall));
     let mut cells = Vec::new();
     let mut without_reuse = 0u32;
     let frames = frames(counting);
@@ -172,7 +174,19 @@ fn plan(counting: &mut Counting<'_>, material: &Material, batt: Batt) -> Result<
     let stock = Stock { width: batt.width, length: batt.length, kerf: Length::ZERO };
     let cuts = cuts::plan(&sizes, stock, &[])?;
     let without_reuse = without_reuse.saturating_mul(deep);
-    Ok(BattPlan { material: material.id, batt, cells, fitted, depth, cuts, without_reuse })
+    Ok(BattPlan { material: material.id, batt, cells, rules, fitted, depth, cuts, without_reuse })
+}
+
+/// The usual way to cut in the unit in which studs were set out: in millimetres where a spacing, or the place of a stud that
+/// was measured, is no mark of an inch tape.
+fn rules<'a>(mut walls: impl Iterator<Item = &'a Wall>) -> Fit {
+    let is_marked = |place: &Length| place.inches().is_some();
+    // Places that were measured count instead of a spacing.
+    let is_in_inches = |wall: &Wall| match &wall.studs_at[..] {
+        [] => is_marked(&wall.spacing),
+        places => places.iter().all(is_marked),
+    };
+    if walls.all(is_in_inches) { Fit::inches() } else { Fit::millimetres() }
 }
 
 fn need_batts(counting: &mut Counting<'_>, material: &Material, plan: &BattPlan) {

@@ -1,5 +1,6 @@
 //! Take-offs of recorded walls: the demo scenario's own check, what is missing, what lies in stock.
 
+use storypole_takeoff::fit::Fit;
 use storypole_units::Decimal;
 
 use super::*;
@@ -247,6 +248,46 @@ fn a_plan_may_be_what_is_bought_by() {
     let whole = of(&all, "A03", &Ask { whole: true, ..Ask::default() });
     assert_eq!(whole.against, None);
     assert!(told(&whole).iter().any(|need| need.starts_with("boards 3 board-12")), "{:?}", told(&whole));
+}
+
+/// Source: by hand. Studs at 19 1/4 in leave 17 in once and 17 3/4 in twice: a whole batt of 15 in each, and strips of 2 1/2
+/// and twice 3 1/4 in with 1/2 in added, all out of a fourth.
+#[test]
+fn a_plan_buys_the_strips_beside_whole_batts() {
+    let mut all = walls();
+    let filled = [OLD[0], OLD[1], OLD[2], ("cavity", "89 clear, glass fibre 89")];
+    let framed = [("stud_face", "1 1/2 in"), ("stud_spacing", "19 1/4 in"), ("plate_count", "3")];
+    wall(&mut all, ("A40", "J1", "58 1/2 in"), &filled, &framed);
+    let waste = Some(storypole_takeoff::Waste::NONE);
+    let sheet = of(&all, "A40", &Ask { by_plan: true, waste, ..Ask::default() });
+    let plan = sheet.batts.as_ref().unwrap();
+    let widths: Vec<String> = plan.fitted.parts.iter().map(|part| part.width.inches().unwrap()).collect();
+    assert_eq!(widths, ["15\"", "2 1/2\"", "15\"", "3 1/4\"", "15\"", "3 1/4\""]);
+    assert_eq!((plan.without_reuse, plan.cuts.bought, plan.cuts.proven), (6, 4, true));
+    assert_eq!(sheet.needs[0].wanted, Decimal::from_int(4));
+}
+
+/// Source: by hand. Studs of 38 mm at 600 mm leave 543 and 562 mm, which a batt of 580 mm fills cut to 555 mm, 12 mm added, and
+/// uncut, 18 mm over. By the inch it would be 12.7 mm.
+#[test]
+fn metric_studs_are_filled_by_the_millimetre() {
+    let mut all = walls();
+    let filled = [OLD[0], OLD[1], OLD[2], ("cavity", "89 clear, glass fibre 89")];
+    let framed = [("stud_face", "38 mm"), ("stud_spacing", "600 mm"), ("plate_count", "3")];
+    wall(&mut all, ("A40", "J1", "1219 mm"), &filled, &framed);
+    all.change("material", "batt", &[("width", "580 mm"), ("length", "2400 mm")]);
+    let plan = |all: &Fixture| of(all, "A40", &Ask::default()).batts.unwrap();
+    let widths = |plan: &BattPlan| -> Vec<String> {
+        plan.fitted.parts.iter().map(|part| part.width.metric()).collect()
+    };
+    assert_eq!(widths(&plan(&all)), ["555 mm", "580 mm"]);
+    assert_eq!(plan(&all).rules, Fit::millimetres());
+    // A stud that was measured at the same place, in either unit.
+    all.change_value("assembly", "A40", "stud_spacing", None);
+    all.change("assembly", "A40", &[("studs_at", "600 mm")]);
+    assert_eq!(plan(&all).rules, Fit::millimetres());
+    all.change("assembly", "A40", &[("studs_at", "23 5/8 in")]);
+    assert_eq!(plan(&all).rules, Fit::inches());
 }
 
 #[test]

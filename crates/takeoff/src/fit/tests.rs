@@ -3,7 +3,9 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::batts::batts;
 use crate::fixture::{door, inches, mm, wall};
+use crate::wall::properties::any_wall;
 use crate::wall::{Wall, frame};
 
 fn batt(width: &str, length: &str) -> Batt {
@@ -55,14 +57,14 @@ fn pieces_of_a_worked_wall() {
     // Bays come from the left; the narrow ones of the demo are listed by size.
     parts[6..9].sort_by(|one, other| other.0.total_cmp(&one.0));
     assert_eq!(parts, expected);
-    assert_eq!((got.slivers, got.gaps, got.end_to_end), (vec![], vec![], None));
+    assert_eq!((got.slivers, got.end_to_end), (vec![], None));
 }
 
 /// Source: by hand from the rule. Rows: bay, height, then pieces by width and height with what is cut.
 #[test]
 fn rests_are_cut_or_left() {
     let long = "92.625";
-    let cases: [(&str, &str, &[Cut]); 10] = [
+    let cases: [(&str, &str, &[Cut]); 14] = [
         ("14.5", long, &[(15.0, 93.0, false, false)]),
         ("14.25", long, &[(15.0, 93.0, false, false)]),
         ("14.24", long, &[(14.74, 93.0, true, false)]),
@@ -72,6 +74,10 @@ fn rests_are_cut_or_left() {
         ("15", long, &[(15.0, 93.0, false, false)]),
         ("22.5", long, &[(15.0, 93.0, false, false), (8.0, 93.0, true, false)]),
         ("29.75", "93", &[(15.0, 93.0, false, false), (15.0, 93.0, false, false)]),
+        ("17.75", long, &[(15.0, 93.0, false, false), (3.25, 93.0, true, false)]),
+        ("17.5", long, &[(15.0, 93.0, false, false), (3.0, 93.0, true, false)]),
+        ("15.015625", long, &[(15.0, 93.0, false, false), (0.515625, 93.0, true, false)]),
+        ("14.5", "93.25", &[(15.0, 93.0, false, false), (15.0, 0.25, false, true)]),
         ("14.5", "104.625", &[(15.0, 93.0, false, false), (15.0, 11.625, false, true)]),
     ];
     for (width, height, expected) in cases {
@@ -100,8 +106,8 @@ fn metric_rests_are_cut_or_left() {
     let sizes: Vec<_> = got.parts.iter().map(|part| (part.cell, part.width, part.height)).collect();
     let whole = |cell| (cell, mm("580"), mm("1170"));
     let ripped = |height| (1, mm("555"), mm(height));
-    assert_eq!(sizes, [whole(0), whole(0), ripped("1170"), ripped("1170"), ripped("100")]);
-    assert_eq!(got.gaps, [Gap { cell: 0, width: mm("562"), height: mm("12") }]);
+    let over = (0, mm("580"), mm("12"));
+    assert_eq!(sizes, [whole(0), whole(0), over, ripped("1170"), ripped("1170"), ripped("100")]);
     assert_eq!(got.end_to_end, Some(3));
 }
 
@@ -119,13 +125,21 @@ fn narrow_bays_are_listed_with_the_reason() {
     );
 }
 
-/// Source: by hand; 16 in is one batt and 1 in, 94 in one batt and 1 in.
+/// Source: by hand; 16 in is one batt and 1 in, 94 in one batt and 1 in. 1/2 in is added across, 1/4 in along.
 #[test]
-fn narrow_rests_stay_open() {
-    let got = fitted(&[("16", "94")], ("15", "93"), Fit::inches());
-    assert_eq!(shown(&got), [(15.0, 93.0, false, false)]);
-    let gap = |width, height| Gap { cell: 0, width: inches(width), height: inches(height) };
-    assert_eq!(got.gaps, [gap("16", "1"), gap("1", "93")]);
+fn narrow_rests_are_cut() {
+    let stiff = Fit { oversize_length: inches("0.25"), ..Fit::inches() };
+    let got = fitted(&[("16", "94")], ("15", "93"), stiff);
+    let expected = [
+        (15.0, 93.0, false, false),
+        (15.0, 1.25, false, true),
+        (1.5, 93.0, true, false),
+        (1.5, 1.25, true, true),
+    ];
+    assert_eq!(shown(&got), expected);
+    // A cell as narrow as the friction, but no narrower than the least one, is a cell to fill.
+    let little = Fit { min_bay_width: inches("0.25"), ..Fit::inches() };
+    assert_eq!(shown(&fitted(&[("0.25", "93")], ("15", "93"), little)), [(0.75, 93.0, true, false)]);
 }
 
 #[test]
@@ -203,22 +217,54 @@ fn depths_are_filled() {
     assert_eq!([0, 1, 4, 5].map(|pieces| split.batts(pieces)), [0, 1, 1, 2]);
 }
 
+prop_compose! {
+    /// A batt of any face, with any way to cut it that is accepted.
+    fn any_batt()(
+        width_nm in 100_000_000i64..700_000_000,
+        length_nm in 300_000_000i64..3_000_000_000,
+        added_nm in (0i64..100_000_000, 0i64..100_000_000),
+        uncut_nm in 0i64..60_000_000,
+        least_nm in 0i64..200_000_000,
+    ) -> (Batt, Fit) {
+        let rules = Fit {
+            oversize_width: length(added_nm.0),
+            oversize_length: length(added_nm.1),
+            uncut_up_to: length(uncut_nm),
+            min_bay_width: length(least_nm),
+        };
+        (Batt { width: length(width_nm), length: length(length_nm) }, rules)
+    }
+}
+
 proptest! {
-    /// Goal: pieces and gaps cover a cell that gets any, and no piece is larger than the batt.
+    /// Goal: every cell of any frame takes the pieces that the rule counts for it, they cover it from side to side and from
+    /// end to end, and none is larger than the batt.
     #[test]
-    fn pieces_cover_their_cell(width_mm in 1i64..3_000, height_mm in 1i64..4_000, added_mm in 0i64..13) {
-        let nm = |mm: i64| Length::from_nm(mm * 1_000_000).unwrap();
-        let batt = Batt { width: mm("400"), length: mm("1200") };
-        let usual = Fit { oversize_length: nm(added_mm), ..Fit::millimetres() };
-        let got = fit(&[cell(nm(width_mm), nm(height_mm))], batt, usual).unwrap();
-        prop_assert_eq!(got.parts.is_empty(), width_mm < 75);
-        let covered: i128 = got.parts.iter().map(|part| i128::from(part.width.nm()) * i128::from(part.height.nm())).sum();
-        let open: i128 = got.gaps.iter().map(|gap| i128::from(gap.width.nm()) * i128::from(gap.height.nm())).sum();
-        let clear = i128::from(width_mm) * i128::from(height_mm) * 1_000_000_000_000;
-        prop_assert!(got.parts.is_empty() || covered + open >= clear);
-        for part in &got.parts {
-            prop_assert!(part.width <= batt.width && part.height <= batt.length);
-            prop_assert_eq!((part.cut_width, part.cut_length), (part.width < batt.width, part.height < batt.length));
+    fn cells_get_what_the_rule_counts_and_are_covered(wall in any_wall(), (batt, rules) in any_batt()) {
+        let frame = frame(&wall).unwrap();
+        let counted = batts(&frame, batt, rules.min_bay_width).unwrap();
+        let got = fit(&frame.cells, batt, rules).unwrap();
+        for (index, cell) in frame.cells.iter().enumerate() {
+            let parts: Vec<Part> = got.parts.iter().copied().filter(|part| part.cell == index).collect();
+            prop_assert_eq!(parts.len(), counted.cells[index] as usize);
+            let is_sliver = got.slivers.iter().any(|sliver| sliver.cell == index);
+            prop_assert_eq!(is_sliver, cell.width < rules.min_bay_width);
+            prop_assert_eq!(parts.is_empty(), is_sliver);
+            if is_sliver {
+                continue;
+            }
+            let rows = cell.height.nm().unsigned_abs().div_ceil(batt.length.nm().unsigned_abs()) as usize;
+            let across: Vec<i64> = parts.iter().step_by(rows).map(|part| part.width.nm()).collect();
+            prop_assert!(across.iter().sum::<i64>() >= cell.width.nm());
+            for (strip, width_nm) in parts.chunks(rows).zip(across) {
+                prop_assert!(strip.iter().all(|part| part.width.nm() == width_nm));
+                prop_assert!(strip.iter().map(|part| part.height.nm()).sum::<i64>() >= cell.height.nm());
+            }
+            for part in &parts {
+                prop_assert!(part.width <= batt.width && part.height <= batt.length);
+                let cut = (part.width < batt.width, part.height < batt.length);
+                prop_assert_eq!((part.cut_width, part.cut_length), cut);
+            }
         }
     }
 

@@ -14,7 +14,7 @@ fn nm(nm: i64) -> Length {
 }
 
 /// Any wall or ceiling that can be built, with up to three openings.
-fn any_wall() -> impl Strategy<Value = Wall> {
+pub(crate) fn any_wall() -> impl Strategy<Value = Wall> {
     let surface = prop_oneof![
         (Just(Surface::Wall), 2u32..5),
         (Just(Surface::Joists), prop_oneof![Just(0u32), Just(2)]),

@@ -1,9 +1,10 @@
-//! What holds for any take-off: more at hand never buys more, a wall seen from behind takes the same, all of it takes no less
-//! than what is new, and no record makes it stop.
+//! What holds for any take-off: more at hand never buys more, a wall seen from behind takes the same, a plan never buys short,
+//! all of it takes no less than what is new, and no record makes it stop.
 
 use proptest::prelude::*;
 use storypole_notebook::Value;
-use storypole_units::Length;
+use storypole_takeoff::wall::Cell;
+use storypole_units::{Area, Length};
 
 use super::*;
 
@@ -191,6 +192,22 @@ proptest! {
         prop_assert_eq!(front.is_ok(), back.is_ok());
         prop_assume!(front.is_ok());
         prop_assert_eq!(front, back);
+    }
+
+    /// Every cell takes the pieces that the rule counts for it, and what the plan buys covers all that are filled.
+    #[test]
+    fn a_plan_never_buys_short(along in any_along()) {
+        let all = along.wall();
+        let sheet = takeoff(&all.book, all.id("assembly", "A12"), &Ask::default());
+        prop_assume!(sheet.is_ok());
+        let plan = sheet.unwrap().batts.unwrap();
+        for (index, planned) in plan.cells.iter().enumerate() {
+            let parts = plan.fitted.parts.iter().filter(|part| part.cell == index).count();
+            prop_assert_eq!(parts, planned.pieces as usize);
+        }
+        let face = |cell: &Cell| Area::of(cell.width, cell.height).nm2();
+        let filled: i128 = plan.cells.iter().filter(|one| one.pieces > 0).map(|one| face(&one.cell)).sum();
+        prop_assert!(plan.batt.coverage(plan.cuts.bought).unwrap().nm2() >= filled);
     }
 
     #[test]
