@@ -233,7 +233,7 @@ fn write_plan(page: &mut Page, book: &Book, plan: &BattPlan, all: bool) {
         counted(Decimal::from_int(i64::from(plan.cuts.bought)), "batt"),
         plan.cuts.first_fit,
         plan.without_reuse,
-        view::printed(storypole_takeoff::fit::Fit::inches().oversize_width)
+        view::printed(plan.rules.oversize_width)
     ));
     if !all {
         page.say("How each batt is cut: --cuts.");
