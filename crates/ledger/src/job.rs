@@ -411,6 +411,37 @@ mod tests {
         assert_eq!(told, ["10.65", "10.65", "21.30", "10.65"]);
     }
 
+    /// 3 at 10.00 and 1 at 50.00 with 10 % tax are 88.00, so 22.00 each: one is carried on, one used, two are left. By hand.
+    #[test]
+    fn what_is_left_lowers_the_net_by_what_was_paid() {
+        let mut all = places();
+        for (key, date, quantity, price) in
+            [("P1", "2025-01-02", "3", "10.00"), ("P2", "2025-01-03", "1", "50.00")]
+        {
+            let fields = [("date", date), ("job", "J1"), ("tax_rate", "10")];
+            all.receipt(key, &fields, &[("channel", quantity, "piece", price)]);
+        }
+        all.used("channel", "S1", "J1", "1", "2025-01-04");
+        let fields = [
+            ("material", "channel"),
+            ("quantity", "1"),
+            ("date", "2025-01-05"),
+            ("from_site", "S1"),
+            ("from_job", "J1"),
+            ("to_site", "S2"),
+            ("to_job", "J3"),
+        ];
+        all.put("move", "X", &fields);
+        let told = ["J1", "J3"].map(|job| columns(&job_money(&all.book, all.id("job", job))));
+        assert_eq!(
+            told,
+            [
+                "88.00 0.00 0.00 0.00 0.00 22.00 66.00 44.00 22.00",
+                "0.00 0.00 0.00 0.00 22.00 0.00 22.00 22.00 0.00"
+            ]
+        );
+    }
+
     #[test]
     fn what_no_job_pays_is_listed_apart() {
         let mut all = scenario();

@@ -17,6 +17,8 @@ use storypole_units::{Currency, Decimal, Money};
 use crate::amount::{self, Unread};
 use crate::receipt::{LineSum, ReceiptSum, receipt_sums};
 
+mod worth;
+
 /// Cost groups whose lines are goods.
 const GOODS: &[&str] = &["material", "credit"];
 
@@ -91,9 +93,17 @@ impl UnitCost {
     /// # Errors
     /// [`Unread::TooLarge`] past any amount that counts.
     pub fn value(self, units: Decimal, currency: Currency) -> Result<Money, Unread> {
+        amount::to_money(self.exactly(units), currency)
+    }
+
+    /// The cost of a count of units, not rounded; `None` past 28 digits.
+    pub(crate) fn exactly(self, units: Decimal) -> Option<Decimal> {
+        if units == self.units {
+            return Some(self.amount);
+        }
         // Multiplying first keeps a tie a tie; past 28 digits the order no longer matters.
         let exact = units.checked_mul(self.amount).and_then(|total| total.checked_div(self.units));
-        amount::to_money(exact.or_else(|| self.per_unit()?.checked_mul(units)), currency)
+        exact.or_else(|| self.per_unit()?.checked_mul(units))
     }
 }
 
@@ -126,7 +136,7 @@ impl Movement {
     }
 }
 
-/// A move that can be read: what is carried, from where to where, at what cost.
+/// A move that can be read: what is carried, from where to where, at the average of the place it leaves.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Carried {
     pub(crate) record: RecordId,
@@ -144,8 +154,8 @@ pub(crate) struct Movements {
     pub(crate) at: BTreeMap<Place, Vec<Movement>>,
     /// Moves in order.
     pub(crate) carried: Vec<Carried>,
-    /// What goods at a place cost last, by purchase or as carried along.
-    pub(crate) last_cost: BTreeMap<Place, UnitCost>,
+    /// What the goods at a place cost on average; where nothing is left, what they cost last.
+    pub(crate) unit_costs: BTreeMap<Place, UnitCost>,
     /// Records whose quantity cannot be read, with the reason.
     pub(crate) unread: Vec<(&'static str, RecordId, Unread)>,
 }
@@ -157,18 +167,14 @@ impl Movements {
     }
 
     pub(crate) fn with_sums(book: &Book, sums: &[ReceiptSum]) -> Self {
-        let mut reader = Reader {
-            book,
-            movements: Vec::new(),
-            bought: Vec::new(),
-            carried: Vec::new(),
-            unread: Vec::new(),
-        };
-        reader.read_lines(sums);
-        reader.read_uses();
-        reader.read_moves();
-        let Reader { movements, bought, mut carried, unread, .. } = reader;
-        let last_cost = carry_costs(bought, &mut carried);
+        let reader = Reader::read(book, sums);
+        let worth = worth::follow(&reader.movements, &reader.carried, &reader.paid);
+        let Reader { movements, mut carried, unread, .. } = reader;
+        for moved in &mut carried {
+            moved.cost = worth.taken_at.get(&(Way::MovedOut, moved.record)).copied();
+        }
+        carried.sort_by_key(|moved| (moved.day.unwrap_or(Date::MAX), moved.record));
+        let averages = worth.piles.into_iter().filter_map(|(place, pile)| Some((place, pile.average?)));
         let mut at: BTreeMap<Place, Vec<Movement>> = BTreeMap::new();
         for movement in movements {
             at.entry(movement.place).or_default().push(movement);
@@ -176,27 +182,34 @@ impl Movements {
         for movements in at.values_mut() {
             movements.sort_by_key(Movement::order);
         }
-        Self { at, carried, last_cost, unread }
+        Self { at, carried, unit_costs: averages.collect(), unread }
     }
-}
-
-/// A purchase that sets a cost.
-struct Bought {
-    day: Option<Date>,
-    line: RecordId,
-    place: Place,
-    cost: UnitCost,
 }
 
 struct Reader<'a> {
     book: &'a Book,
     movements: Vec<Movement>,
-    bought: Vec<Bought>,
+    /// What was paid for goods by line, with tax, not rounded; below zero for a return. Absent where it cannot be read.
+    paid: BTreeMap<RecordId, Decimal>,
     carried: Vec<Carried>,
     unread: Vec<(&'static str, RecordId, Unread)>,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
+    fn read(book: &'a Book, sums: &[ReceiptSum]) -> Self {
+        let mut reader = Reader {
+            book,
+            movements: Vec::new(),
+            paid: BTreeMap::new(),
+            carried: Vec::new(),
+            unread: Vec::new(),
+        };
+        reader.read_lines(sums);
+        reader.read_uses();
+        reader.read_moves();
+        reader
+    }
+
     fn read_lines(&mut self, sums: &[ReceiptSum]) {
         for sum in sums {
             let receipt = self.book.receipts.get(sum.receipt);
@@ -220,10 +233,8 @@ impl Reader<'_> {
                 let way = if read.units.is_negative() { Way::Returned } else { Way::Bought };
                 let (units, packs) = (read.units.abs(), read.packs.map(Decimal::abs));
                 self.movements.push(Movement { place, way, units, packs, day, record: line.id });
-                if way == Way::Bought
-                    && let Some(cost) = cost_of(line_sum, units)
-                {
-                    self.bought.push(Bought { day, line: line.id, place, cost });
+                if let Some(paid) = line_sum.paid.and_then(|paid| with_tax(paid, line_sum)) {
+                    self.paid.insert(line.id, paid);
                 }
             }
         }
@@ -356,46 +367,8 @@ fn same_unit(known: &str, written: &str) -> bool {
     known == written || plural(&known, &written) || plural(&written, &known)
 }
 
-fn cost_of(line: &LineSum, units: Decimal) -> Option<UnitCost> {
-    (!units.is_zero()).then_some(UnitCost { amount: with_tax(line.paid?, line)?, units })
-}
-
 /// Adds the tax of a line to an amount of it, not rounded.
 pub(crate) fn with_tax(amount: Decimal, line: &LineSum) -> Option<Decimal> {
     let hundred = Decimal::from_int(100);
     amount.checked_mul(hundred.checked_add(line.rate_percent)?)?.checked_div(hundred)
-}
-
-/// Gives every move the cost of what it carries, and returns the last cost at every place.
-///
-/// Goods cost what they were last bought for, with tax, by the job that bought them; a move carries that cost
-/// along, however often they move on. Day by day: purchases first, then moves by record id, and again while a
-/// move waits for goods that another one brings on the same day.
-fn carry_costs(mut bought: Vec<Bought>, carried: &mut [Carried]) -> BTreeMap<Place, UnitCost> {
-    bought.sort_by_key(|bought| (bought.day, bought.line));
-    carried.sort_by_key(|moved| (moved.day.unwrap_or(Date::MAX), moved.record));
-    let mut last_cost = BTreeMap::new();
-    let mut bought = bought.into_iter().peekable();
-    for of_one_day in carried.chunk_by_mut(|one, next| one.day == next.day) {
-        let day = of_one_day[0].day;
-        while let Some(bought) = bought.next_if(|bought| day.is_none() || bought.day <= day) {
-            last_cost.insert(bought.place, bought.cost);
-        }
-        let mut waiting: Vec<&mut Carried> = of_one_day.iter_mut().collect();
-        loop {
-            let count = waiting.len();
-            waiting.retain_mut(|moved| {
-                moved.cost = last_cost.get(&moved.from).copied();
-                if let Some(cost) = moved.cost {
-                    last_cost.insert(moved.to, cost);
-                }
-                moved.cost.is_none()
-            });
-            if waiting.is_empty() || waiting.len() == count {
-                break;
-            }
-        }
-    }
-    last_cost.extend(bought.map(|bought| (bought.place, bought.cost)));
-    last_cost
 }
