@@ -65,7 +65,8 @@ fn the_first_schema_can_be_looked_at_as_it_is() {
     let reader = Reader::open(&path).unwrap();
     assert_eq!(reader.session_find(SessionHash::of(b"key")).unwrap(), None);
     assert_eq!(reader.sessions().unwrap(), []);
-    assert_eq!(reader.digest().unwrap().log, LOG_1);
+    // Its tables lack the kinds that came later; the log is read all the same.
+    assert_eq!(reader.log_digest().unwrap(), LOG_1);
     drop(reader);
     assert_eq!(version(&path), 1);
 }

@@ -350,7 +350,10 @@ fn what_is_not_measured_is_asked_for() {
     all.change_value("opening", "door", "width", None);
     assert!(refused(&all, "A03").starts_with("an opening of A03 has no width"));
     all.change("assembly", "A08", &[("stud_spacing", "1 in")]);
-    assert!(refused(&all, "A10").starts_with("wall 1 of A10: studs of"), "{}", refused(&all, "A10"));
+    assert_eq!(refused(&all, "A10"), "wall 1 of A10 cannot be framed");
+    let fault = takeoff(&all.book, all.id("assembly", "A10"), &Ask::default()).unwrap_err();
+    let why = std::error::Error::source(&fault).unwrap().to_string();
+    assert!(why.starts_with("studs of 1 1/2\" every 1\" leave no bay"), "{why}");
 }
 
 #[test]
