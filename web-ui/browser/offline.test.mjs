@@ -112,6 +112,34 @@ test('a reading taken offline arrives once', async () => {
   await box.stop();
 });
 
+test('a caution read offline is written down once, and comes back when its facts change', async () => {
+  const own = await Box.start();
+  const person = await visitor(own);
+  const page = await person.open('/cautions?about=J5');
+  await settled(page, /Cautions for J5/);
+  await withWorker(page);
+  const name = 'I have read “Air for a burner”';
+  await person.context.setOffline(true);
+  await page.getByRole('article').filter({ hasText: 'Air for a burner' }).getByRole('textbox').fill('told the tenant');
+  await page.getByRole('button', { name }).click();
+  await page.getByText('read, waits to be sent').waitFor();
+  assert.equal(await page.getByRole('button', { name }).count(), 0, 'it is not asked for twice');
+  await person.context.setOffline(false);
+  const burner = async () => (await own.get('/api/cautions?about=J5')).cautions.find((one) => one.name === 'combustion-air');
+  await until(async () => (await burner()).read.length === 1, 'the notebook knows who read it');
+  assert.equal((await burner()).read[0].note, 'told the tenant');
+  await page.getByText('Read by site lead: told the tenant').waitFor();
+  const room = await called(own, 'room', 'R8');
+  const sheet = await own.get(`/api/records/room/${room.id}`);
+  const write = { record: room.id, kind: 'room', field: 'fuel_appliance', value: 'gas furnace', seen: sheet.fields.fuel_appliance.heads, reason: null };
+  await own.put(id(41, 1), [write]);
+  await page.getByText('new again').waitFor();
+  assert.equal((await burner()).came_back, true);
+  person.quiet(OFFLINE);
+  await person.close();
+  await own.stop();
+});
+
 test('lost answers store nothing twice', async () => {
   const box = await Box.start();
   const way = await proxyBefore(box);

@@ -38,15 +38,20 @@ export function acknowledgement(caution: Caution, person: string, note: string):
   return { caution: caution.name, about: caution.about.id, person, facts: caution.keep, note };
 }
 
-/** Keys of cautions whose acknowledgement waits here. */
+/** A caution as it stands: with other facts it is another one, and an old acknowledgement says nothing of it. */
+export function asItStands(caution: Caution): string {
+  return `${keyOf(caution)} ${caution.keep}`;
+}
+
+/** Cautions, as they stood, whose acknowledgement was written here; sent ones too, until the box shows them. */
 export function waitingKeys(items: readonly Item[]): Set<string> {
-  const open = items.filter((item) => item.echo.kind === 'acknowledgement' && item.state !== 'set-aside');
-  return new Set(open.map((item) => `${String(item.echo.form['caution'])} ${String(item.echo.form['about'])}`));
+  const kept = items.filter((item) => item.echo.kind === 'acknowledgement' && item.state !== 'set-aside');
+  return new Set(kept.map(({ echo: { form } }) => `${String(form['caution'])} ${String(form['about'])} ${String(form['keep'])}`));
 }
 
 /** `3 cautions not read: Old paint, Ladders and Noise`; nothing where all are read. */
 export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<string>): string {
-  const unread = cautions.filter((one) => !one.is_read && !waiting.has(keyOf(one)));
+  const unread = cautions.filter((one) => !one.is_read && !waiting.has(asItStands(one)));
   if (unread.length === 0) return '';
   const subjects = [...new Set(unread.map((one) => one.subject))];
   return `${count(subjects.length, 'caution')} not read: ${listed(subjects)}`;

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 
 import type { Item } from '../../src/keep/item';
-import { acknowledgement, byRecord, cautionsPath, keyOf, readBeforeWords, readWords, standing, titleWords, unreadWords, waitingKeys } from '../../src/model/caution';
+import { acknowledgement, asItStands, byRecord, cautionsPath, readBeforeWords, readWords, standing, titleWords, unreadWords, waitingKeys } from '../../src/model/caution';
 import type { Caution } from '../../src/model/caution.shape';
 
 const person = { id: 'p', kind: 'person', label: 'lead', name: 'site lead' };
@@ -24,7 +24,7 @@ function caution(name: string, job: string, more: Partial<Caution> = {}): Cautio
 }
 
 function kept(caution: string, about: string, state: Item['state']): Item {
-  const echo = { kind: 'acknowledgement', words: '', day: null, about: {}, records: [], form: { caution, about }, mend: null };
+  const echo = { kind: 'acknowledgement', words: '', day: null, about: {}, records: [], form: { caution, about, keep: 'The house was built in 1962.' }, mend: null };
   return { id: about, order: 1, notebook: null, draft: { id: about, written_at: '', writes: [] }, echo, state, tries: 0, problem: null, saved_at: 0, sent_at: null };
 }
 
@@ -32,15 +32,16 @@ describe('cautions in words', () => {
   test('a rule met by two jobs is two cautions, told once among those not read', () => {
     const list = [caution('lead', 'J1'), caution('lead', 'J2'), caution('ladders', 'J1', { is_read: true })];
     expect(unreadWords(list, new Set())).toBe('1 caution not read: Old paint');
-    expect(unreadWords(list, new Set([keyOf(list[0]!)]))).toBe('1 caution not read: Old paint');
-    expect(unreadWords(list, new Set([keyOf(list[0]!), keyOf(list[1]!)]))).toBe('');
+    expect(unreadWords(list, new Set([asItStands(list[0]!)]))).toBe('1 caution not read: Old paint');
+    expect(unreadWords(list, new Set([asItStands(list[0]!), asItStands(list[1]!)]))).toBe('');
     expect(byRecord(list).map((group) => [group.about.label, group.cautions.length])).toEqual([['J1', 2], ['J2', 1]]);
   });
 
   test('what was written down here counts as read before the box knows, unless it was set aside', () => {
     const keys = waitingKeys([kept('lead', 'id-J1', 'waiting'), kept('ladders', 'id-J1', 'set-aside')]);
-    expect([...keys]).toEqual(['lead id-J1']);
-    expect(standing(caution('lead', 'J1'), keys.has('lead id-J1'))).toBe('read, waits to be sent');
+    expect(keys.has(asItStands(caution('ladders', 'J1')))).toBe(false);
+    expect(keys.has(asItStands(caution('lead', 'J1', { keep: 'other facts' })))).toBe(false);
+    expect(standing(caution('lead', 'J1'), keys.has(asItStands(caution('lead', 'J1'))))).toBe('read, waits to be sent');
     expect(standing(caution('ladders', 'J1', { came_back: true }), false)).toBe('new again');
     expect(standing(caution('ladders', 'J1', { is_read: true }), false)).toBe('read');
   });
