@@ -9,7 +9,7 @@ use std::time::Instant;
 use storypole_takeoff::batts::{Batt, batts};
 use storypole_takeoff::cuts::{self, Size, Stock};
 use storypole_takeoff::fit::{Fit, fit};
-use storypole_takeoff::wall::{End, Frame, Opening, Sill, Wall, frame};
+use storypole_takeoff::wall::{End, Frame, Opening, Sill, Surface, Wall, frame};
 use storypole_testkit::Chance;
 use storypole_units::Length;
 
@@ -112,14 +112,18 @@ fn any_frame(chance: &mut Chance) -> Option<Frame> {
     let spacing_nm = *chance.pick(&[304_800_000, 406_400_000, 487_680_000, 609_600_000]);
     let openings = (0..chance.below(4)).map(|_| any_opening(chance, length_nm, height_nm)).collect();
     let mut wall = Wall {
+        surface: Surface::Wall,
         length: nm(length_nm),
         height: nm(height_nm),
         stud: nm(38_100_000),
         plates: 3,
         spacing: nm(spacing_nm),
+        first: None,
         layout_from: End::Left,
+        studs_at: Vec::new(),
         frames: 1,
         openings,
+        blocking: Vec::new(),
     };
     loop {
         match frame(&wall) {
