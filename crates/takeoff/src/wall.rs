@@ -227,6 +227,23 @@ pub enum WoodRole {
     Block,
 }
 
+impl Opening {
+    /// Returns its lower edge, from the floor; a door stands on it.
+    pub fn bottom(self) -> Length {
+        self.sill.map_or(Length::ZERO, |sill| sill.height)
+    }
+
+    /// Returns its clear height; none where the sill is above the head.
+    pub fn height(self) -> Length {
+        self.head.checked_sub(self.bottom()).unwrap_or(Length::ZERO)
+    }
+
+    /// Returns its clear face.
+    pub fn area(self) -> Area {
+        Area::of(self.width, self.height())
+    }
+}
+
 impl Frame {
     /// Lists the full-height cells, from the left.
     pub fn full_height_bays(&self) -> impl Iterator<Item = &Cell> {

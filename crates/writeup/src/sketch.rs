@@ -132,15 +132,14 @@ fn opening_words(book: &Book, framed_by: RecordId) -> Vec<((i64, Length, Length)
 /// Openings of a wall that begins so far from the left end of its assembly.
 fn openings(run: &Run, begins_nm: i64, words: &[((i64, Length, Length), String)]) -> Vec<OpeningBox> {
     let one = |opening: &storypole_takeoff::Opening| {
-        let bottom = opening.sill.map_or(Length::ZERO, |sill| sill.height);
         let at = (opening.left.nm() + begins_nm, opening.head, opening.width);
         let named = words.iter().find(|(place, _)| *place == at);
         let plain = if opening.sill.is_some() { "window" } else { "door" };
         OpeningBox {
             left: opening.left,
-            bottom,
+            bottom: opening.bottom(),
             width: opening.width,
-            height: opening.head.checked_sub(bottom).unwrap_or(Length::ZERO),
+            height: opening.height(),
             word: named.map_or(plain, |(_, word)| word.as_str()).to_owned(),
         }
     };

@@ -180,8 +180,17 @@ impl<'a> Counting<'a> {
         Some((material.pack_unit.clone()?, count))
     }
 
-    /// Adds a need of which no material is known: the count alone.
-    pub(super) fn need_without_material(&mut self, name: &str, unit: &str, wanted: Wanted) {
+    /// Adds a need of a material, or, where none is meant for sure, the count alone under a plain name and unit.
+    pub(super) fn need_or(
+        &mut self,
+        material: Option<&Material>,
+        (name, unit): (&str, &str),
+        wanted: Wanted,
+    ) {
+        if let Some(material) = material {
+            return self.need(material, wanted);
+        }
+        let units = wanted.units.normalized();
         self.sheet.needs.push(Need {
             part: wanted.part,
             material: None,
@@ -189,9 +198,9 @@ impl<'a> Counting<'a> {
             unit: unit.to_owned(),
             how: wanted.how,
             exact: wanted.exact,
-            wanted: wanted.units.normalized(),
+            wanted: units,
             at_hand: Decimal::ZERO,
-            to_buy: wanted.units.normalized(),
+            to_buy: units,
             packs: None,
             price: None,
             elsewhere: None,

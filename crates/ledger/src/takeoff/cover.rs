@@ -7,10 +7,10 @@ use storypole_notebook::kinds::Material;
 use storypole_takeoff::boards::{BoardNeed, Cutout, Layers, boards};
 use storypole_takeoff::channel::{ChannelError, ChannelNeed, ChannelRows, DoorCut, channel};
 use storypole_takeoff::cuts::Size;
-use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, damping};
+use storypole_takeoff::fasteners::{DAMPING_TUBES_PER_32_FT2, DampingNeed, TapeNeed, damping, tape};
 use storypole_takeoff::sealant::{Bead, SealantNeed, sealant};
 use storypole_takeoff::{Wall, Waste};
-use storypole_units::length::{NM_PER_INCH, NM_PER_MM};
+use storypole_units::length::{NM_PER_FOOT, NM_PER_INCH, NM_PER_MM};
 use storypole_units::{Area, Decimal, Length};
 
 use super::added::Added;
@@ -89,12 +89,30 @@ fn is_board(layer: &Layer, material: &Material) -> bool {
     material.form.as_deref() == Some("sheet") && material.made_of.as_deref() == Some(substance) && is_thick
 }
 
+/// What a board is called where no material is meant for sure.
+fn plain_name(layer: &Layer) -> String {
+    format!("{} {} mm", layer.material, layer.thickness_mm)
+}
+
+/// A sheet as its material says; 4 by 8 ft where it does not. Common practice, no source.
+fn sheet_size(material: Option<&Material>) -> Size {
+    let written =
+        material.and_then(|material| Some(Size { width: material.width?, length: material.length? }));
+    written.unwrap_or(Size { width: nm(48 * NM_PER_INCH), length: nm(96 * NM_PER_INCH) })
+}
+
+/// Compound for damping comes in tubes as sealant does, and only its name tells them apart.
+fn is_damping(material: &Material) -> bool {
+    let names = [&material.label, &material.name];
+    names.into_iter().flatten().any(|name| name.to_lowercase().contains("damping"))
+}
+
 /// Counts sheets; returns the area that is boarded, one layer.
 fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Area> {
     let what = format!("a sheet of {} {} mm thick", layer.material, layer.thickness_mm);
     let material = counting.material(&what, |material| is_board(layer, material));
-    let sheet = material.and_then(|material| Some(Area::of(material.width?, material.length?)));
-    let sheet = sheet.unwrap_or_else(|| Area::of(nm(48 * NM_PER_INCH), nm(96 * NM_PER_INCH)));
+    let size = sheet_size(material);
+    let sheet = Area::of(size.width, size.length);
     let thickness = nm((layer.thickness_mm.0 * 1_000).max(0));
     let (length, height) = face(counting)?;
     let need = BoardNeed {
@@ -122,24 +140,20 @@ fn boarded(counting: &mut Counting<'_>, layer: &Layer, layers: u32) -> Option<Ar
         many(layers, "layer"),
         sheet.ft2(),
         percent(need.waste),
-        lay_out(counting, layer, material, layers)
+        lay_out(counting, layer, (material, size), layers)
     );
     let wanted = Wanted { part: Part::Boards, exact, units, how };
-    match material {
-        Some(material) => counting.need(material, wanted),
-        None => counting.need_without_material(
-            &format!("{} {} mm", layer.material, layer.thickness_mm),
-            "sheet",
-            wanted,
-        ),
-    }
+    counting.need_or(material, (&plain_name(layer), "sheet"), wanted);
     Area::from_nm2(counted.net_area.nm2().checked_mul(i128::from(layers))?)
 }
 
 /// Plans the cuts of a board and says in words how many sheets they take; nothing where they cannot be planned.
-fn lay_out(counting: &mut Counting<'_>, layer: &Layer, material: Option<&Material>, layers: u32) -> String {
-    let size = material.and_then(|material| Some(Size { width: material.width?, length: material.length? }));
-    let sheet = size.unwrap_or(Size { width: nm(48 * NM_PER_INCH), length: nm(96 * NM_PER_INCH) });
+fn lay_out(
+    counting: &mut Counting<'_>,
+    layer: &Layer,
+    (material, sheet): (Option<&Material>, Size),
+    layers: u32,
+) -> String {
     match plan(&counting.sheet.runs, sheet, layers) {
         Ok(Laid { pieces, cuts, joints }) => {
             let words = format!(
@@ -148,7 +162,7 @@ fn lay_out(counting: &mut Counting<'_>, layer: &Layer, material: Option<&Materia
             );
             counting.sheet.boards.push(BoardPlan {
                 material: material.map(|material| material.id),
-                name: material.map_or_else(|| format!("{} {} mm", layer.material, layer.thickness_mm), short),
+                name: material.map_or_else(|| plain_name(layer), short),
                 sheet,
                 layers,
                 pieces,
@@ -173,12 +187,7 @@ fn face(counting: &mut Counting<'_>) -> Option<(Length, Length)> {
 
 fn cutouts(counting: &Counting<'_>) -> Vec<Cutout> {
     let openings = counting.sheet.runs.iter().flat_map(|run| &run.wall.openings);
-    openings
-        .filter_map(|opening| {
-            let sill = opening.sill.map_or(Length::ZERO, |sill| sill.height);
-            Some(Cutout { width: opening.width, height: opening.head.checked_sub(sill)? })
-        })
-        .collect()
+    openings.map(|opening| Cutout { width: opening.width, height: opening.height() }).collect()
 }
 
 /// Screws by area: their boxes say how many they hold in words only, so pieces are told.
@@ -188,24 +197,27 @@ fn count_screws(counting: &mut Counting<'_>, layer: &Layer, area: Area) {
     let with_waste = (exact * waste(counting).factor() - 1e-6).ceil().max(0.0);
     let Some(units) = Decimal::from_f64_rounded(with_waste, 0) else { return };
     let how = format!("about one to a square foot of {} {} mm", layer.material, layer.thickness_mm);
-    counting.need_without_material("screws", "screw", Wanted { part: Part::Screws, exact, units, how });
+    counting.need_or(None, ("screws", "screw"), Wanted { part: Part::Screws, exact, units, how });
 }
 
-/// Tape over the joints of one layer of each kind: only the outer one is taped.
+/// Tape over the joints of one layer of each kind, by the foot: only the outer one is taped.
 fn count_tape(counting: &mut Counting<'_>) {
-    let feet = |plan: &BoardPlan| plan.joints.to_ft_f64();
-    let exact: f64 = counting.sheet.boards.iter().map(feet).sum();
+    let mut joints = counting.sheet.boards.iter().map(|plan| plan.joints);
+    let Some(joints) = joints.try_fold(Length::ZERO, Length::checked_add) else { return };
     let waste = waste(counting);
-    let Some(units) =
-        Decimal::from_f64_rounded((exact * waste.factor()).ceil(), 0).filter(|feet| !feet.is_zero())
-    else {
-        return;
+    let feet = match tape(&TapeNeed { joints, roll: nm(NM_PER_FOOT), waste }) {
+        Ok(counted) => counted.rolls,
+        Err(why) => return counting.not_counted("Joint tape", why),
     };
+    if feet == 0 {
+        return;
+    }
+    let (exact, units) = (joints.to_ft_f64(), Decimal::from_int(i64::from(feet)));
     let how = format!(
         "joints between boards of one layer, corners not counted; {} % more for waste",
         percent(waste)
     );
-    counting.need_without_material("joint tape", "ft", Wanted { part: Part::Tape, exact, units, how });
+    counting.need_or(None, ("joint tape", "ft"), Wanted { part: Part::Tape, exact, units, how });
 }
 
 fn count_damping(counting: &mut Counting<'_>, sides: u32) {
@@ -214,9 +226,7 @@ fn count_damping(counting: &mut Counting<'_>, sides: u32) {
     let face = Area::of(length, height).nm2().saturating_sub(openings).saturating_mul(i128::from(sides));
     let Some(area) = Area::from_nm2(face.max(0)) else { return };
     let material = counting.material("a tube of damping compound", |material| {
-        let name =
-            format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
-        material.form.as_deref() == Some("tube") && name.to_lowercase().contains("damping")
+        material.form.as_deref() == Some("tube") && is_damping(material)
     });
     let need = DampingNeed { area, tubes_per_32_ft2: DAMPING_TUBES_PER_32_FT2, waste: waste(counting) };
     let counted = match damping(&need) {
@@ -227,10 +237,7 @@ fn count_damping(counting: &mut Counting<'_>, sides: u32) {
     let units = Decimal::from_int(i64::from(counted.tubes));
     let how = format!("two tubes to 32 ft2, {:.1} ft2; {} % more for waste", area.ft2(), percent(need.waste));
     let wanted = Wanted { part: Part::Damping, exact, units, how };
-    match material {
-        Some(material) => counting.need(material, wanted),
-        None => counting.need_without_material("damping compound", "tube", wanted),
-    }
+    counting.need_or(material, ("damping compound", "tube"), wanted);
 }
 
 fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
@@ -264,10 +271,7 @@ fn count_channel(counting: &mut Counting<'_>, spacing_um: i64) {
         percent(waste)
     );
     let wanted = Wanted { part: Part::Channel, exact, units: Decimal::from_int(i64::from(pieces)), how };
-    match material {
-        Some(material) => counting.need(material, wanted),
-        None => counting.need_without_material("resilient channel", "piece", wanted),
-    }
+    counting.need_or(material, ("resilient channel", "piece"), wanted);
 }
 
 /// Channel on one wall before waste. Every door takes its width out of the rows below its head.
@@ -297,11 +301,9 @@ fn channel_on(wall: &Wall, max_spacing: Length, piece: Length) -> Result<Channel
 
 fn count_sealant(counting: &mut Counting<'_>, beads: u32) {
     let material = counting.material("a tube of sealant with its content in ml", |material| {
-        let name =
-            format!("{} {}", material.label.as_deref().unwrap_or(""), material.name.as_deref().unwrap_or(""));
         material.form.as_deref() == Some("tube")
             && material.made_of.as_deref() == Some("sealant")
-            && !name.to_lowercase().contains("damping")
+            && !is_damping(material)
             && material.content_ml.is_some()
     });
     let Some(material) = material else { return };

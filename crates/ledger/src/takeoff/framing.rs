@@ -72,11 +72,7 @@ pub struct Run {
 impl Run {
     /// Its face without openings.
     pub(super) fn closed_area(&self) -> Area {
-        let open = |opening: &Opening| {
-            let sill = opening.sill.map_or(Length::ZERO, |sill| sill.height);
-            Area::of(opening.width, opening.head.checked_sub(sill).unwrap_or(Length::ZERO))
-        };
-        let less = |face: Area, opening: &Opening| face.checked_sub(open(opening)).unwrap_or(Area::ZERO);
+        let less = |face: Area, opening: &Opening| face.checked_sub(opening.area()).unwrap_or(Area::ZERO);
         self.wall.openings.iter().fold(self.frame.gross_area, less)
     }
 }

@@ -68,14 +68,11 @@ fn need(run: &Run, sheet: Size) -> SheetNeed {
         Surface::Joists => (0, 0),
     };
     let board_height = nm(wall.height.nm() - taken);
-    let opening = |opening: &storypole_takeoff::Opening| {
-        let sill = opening.sill.map_or(0, |sill| sill.height.nm());
-        BoardOpening {
-            left: opening.left,
-            width: opening.width,
-            bottom: nm((sill - at_floor).max(0)),
-            top: nm((opening.head.nm() - at_floor).min(board_height.nm())),
-        }
+    let opening = |opening: &storypole_takeoff::Opening| BoardOpening {
+        left: opening.left,
+        width: opening.width,
+        bottom: nm(opening.bottom().nm() - at_floor),
+        top: nm((opening.head.nm() - at_floor).min(board_height.nm())),
     };
     SheetNeed {
         length: wall.length,

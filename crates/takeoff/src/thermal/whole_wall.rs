@@ -114,17 +114,12 @@ pub fn softwood_r(depth: Length) -> Result<RValue, RValueError> {
 /// # Source
 /// Geometry.
 pub fn framing_fraction(frame: &Frame, openings: &[Opening]) -> Result<f64, FramingError> {
-    let opaque = openings.iter().try_fold(frame.gross_area, |left, opening| left.checked_sub(area(opening)));
+    let opaque = openings.iter().try_fold(frame.gross_area, |left, opening| left.checked_sub(opening.area()));
     let opaque = opaque.filter(|&left| left > Area::ZERO).ok_or(FramingError::NoWall)?;
     if frame.net_area > opaque {
         return Err(FramingError::OtherWall);
     }
     Ok(1.0 - frame.net_area.nm2() as f64 / opaque.nm2() as f64)
-}
-
-fn area(opening: &Opening) -> Area {
-    let sill = opening.sill.map_or(Length::ZERO, |sill| sill.height);
-    Area::of(opening.width, opening.head.checked_sub(sill).unwrap_or(Length::ZERO))
 }
 
 #[cfg(test)]
