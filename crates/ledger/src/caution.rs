@@ -101,6 +101,19 @@ pub enum About {
     Test(RecordId),
 }
 
+impl About {
+    /// What a record is asked about by its kind; `None` for kinds that cautions are not about.
+    pub fn record(kind: &str, id: RecordId) -> Option<Self> {
+        match kind {
+            Site::KIND => Some(Self::Site(id)),
+            Job::KIND => Some(Self::Job(id)),
+            Assembly::KIND => Some(Self::Assembly(id)),
+            Test::KIND => Some(Self::Test(id)),
+            _ => None,
+        }
+    }
+}
+
 /// A caution whose condition is met.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Shown {

@@ -85,17 +85,11 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 /// What a name means, among the kinds of records that cautions are about.
 fn about(desk: &Desk, name: &str) -> Result<About, Refused> {
     let (kind, id) = called::find_any(desk, name)?;
-    Ok(match kind {
-        "site" => About::Site(id),
-        "job" => About::Job(id),
-        "assembly" => About::Assembly(id),
-        "test" => About::Test(id),
-        _ => {
-            return Err(Refused::new(
-                format!("{name} is a {kind}, and cautions are about sites, jobs, walls and tests"),
-                "name one of those, or none for every job",
-            ));
-        }
+    About::record(kind, id).ok_or_else(|| {
+        Refused::new(
+            format!("{name} is a {kind}, and cautions are about sites, jobs, walls and tests"),
+            "name one of those, or none for every job",
+        )
     })
 }
 

@@ -221,15 +221,11 @@ pub async fn cautions(
     answer::view(&app, asked, move |desk| {
         let about = match query.about.as_deref().map(|name| look::anything(desk, name)).transpose()? {
             None => About::Notebook,
-            Some(("job", id)) => About::Job(id),
-            Some(("site", id)) => About::Site(id),
-            Some(("assembly", id)) => About::Assembly(id),
-            Some(("test", id)) => About::Test(id),
-            Some((kind, _)) => {
+            Some((kind, id)) => About::record(kind, id).ok_or_else(|| {
                 let detail =
                     format!("cautions are about jobs, sites, assemblies and tests, not about a {kind}");
-                return Err(ApiError::new(Code::BadQuery, detail).next("name one of those, or none"));
-            }
+                ApiError::new(Code::BadQuery, detail).next("name one of those, or none")
+            })?,
         };
         let book = desk.book()?;
         Ok(view::cautions::list(&book, &found(&book, about)))
