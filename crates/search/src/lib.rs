@@ -12,10 +12,15 @@
 mod analyse;
 mod document;
 mod error;
+pub mod facts;
+pub mod like;
 mod mark;
+mod near;
+pub mod question;
 mod snippet;
 mod stem;
 mod synonyms;
+pub mod vocabulary;
 mod wording;
 
 pub mod find;

@@ -7,6 +7,7 @@ pub mod chance;
 pub mod clock;
 pub mod disk;
 pub mod drafts;
+pub mod houses;
 pub mod network;
 pub mod world;
 

@@ -1,0 +1,1 @@
+//! Walls built like another one, either way round, with the differences named.

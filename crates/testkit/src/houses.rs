@@ -1,0 +1,1 @@
+//! A notebook of many jobs with known results, seeded: what questions about past work are judged on.
