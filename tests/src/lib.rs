@@ -14,13 +14,14 @@ pub use http::{Answer, Client};
 pub use notebook::{Notebook, Said};
 pub use served::Served;
 
-/// The program `storypole`, built from this checkout with the profile of the running test.
+/// The program `storypole`: the one that `STORYPOLE_BINARY` names, or built from this checkout with the profile of the
+/// running test.
 ///
 /// # Panics
 /// It does not compile.
 pub fn binary() -> &'static Path {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
-    BUILT.get_or_init(build)
+    BUILT.get_or_init(|| std::env::var_os("STORYPOLE_BINARY").map_or_else(build, PathBuf::from))
 }
 
 fn build() -> PathBuf {
@@ -31,8 +32,9 @@ fn build() -> PathBuf {
     let target = profile.parent().expect("the profile lies in the target folder");
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
-    // With the whole workspace, so that what the tests were built with serves here too.
-    command.args(["build", "--quiet", "--workspace", "--bin", "storypole"]);
+    // With all tests, so that what they were built with serves here too.
+    command.args(["build", "--quiet", "--workspace", "--exclude", "storypole-bench"]);
+    command.args(["--bin", "storypole", "--lib", "--tests"]);
     command.args(["--manifest-path", concat!(env!("CARGO_MANIFEST_DIR"), "/../Cargo.toml")]);
     command.arg("--target-dir").arg(target);
     if profile.ends_with("release") {

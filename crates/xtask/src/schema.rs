@@ -43,9 +43,20 @@ pub fn long(root: &Path) -> Result<(), Stop> {
     run(root, arguments(LONG_S, &[]))
 }
 
-/// The call that builds the program as the end-to-end tests do, so that nothing is built twice.
+/// The call that builds the program and the tests, which take the same libraries with the same features only where both
+/// are asked for at once: else nearly everything is built twice.
 pub fn program() -> Call {
-    Call::new(&["cargo", "build", "--workspace", "--bin", "storypole"])
+    Call::new(&[
+        "cargo",
+        "build",
+        "--workspace",
+        "--exclude",
+        "storypole-bench",
+        "--bin",
+        "storypole",
+        "--lib",
+        "--tests",
+    ])
 }
 
 fn run(root: &Path, arguments: Vec<String>) -> Result<(), Stop> {

@@ -22,6 +22,9 @@ use crate::tidy;
 /// Folder of the browser tests.
 const BROWSER: &str = "web-ui/browser";
 
+/// The variable that tells tests where the program lies.
+const BINARY: &str = "STORYPOLE_BINARY";
+
 /// Ending of a file of browser tests.
 const BROWSER_TEST: &str = ".test.mjs";
 
@@ -139,7 +142,9 @@ fn chosen(steps: Vec<Step>, asked: &Asked) -> Result<Vec<Step>, Stop> {
 /// The steps in the order they run.
 fn steps(machine: Machine) -> Vec<Step> {
     let clippy = ["cargo", "clippy", "--workspace", "--all-targets", "--", "-D", "warnings"];
-    let doc_tests = ["cargo", "test", "--doc", "--workspace", "--no-fail-fast"];
+    // Without the benchmarks, as everything here that is run: with them, libraries are built with other features, once more.
+    let doc_tests =
+        ["cargo", "test", "--doc", "--workspace", "--exclude", "storypole-bench", "--no-fail-fast"];
     let docs = Call::new(&["cargo", "doc", "--no-deps", "--workspace"]).with("RUSTDOCFLAGS", "-D warnings");
     let step = |name, work| Step { name, first: None, work };
     vec![
@@ -153,7 +158,7 @@ fn steps(machine: Machine) -> Vec<Step> {
         step("web build", Work::Here(screens::build)),
         step("web budget", Work::Call(npm(&["run", "budget"]))),
         step("clippy", Work::Call(Call::new(&clippy))),
-        step("tests", tests(machine.has_nextest)),
+        Step { name: "tests", first: Some(schema::program()), work: tests(machine.has_nextest) },
         step("doc tests", Work::Tests(Call::new(&doc_tests), Runner::Libtest)),
         step("docs", Work::Call(docs)),
         step("browser set-up", Work::Here(chromium::set_up)),
@@ -213,7 +218,7 @@ fn browser(root: &Path) -> Result<Call, Stop> {
     }
     let binary = release::debug_binary()?;
     let words = ["node", "--test", "--test-concurrency=1", "--test-force-exit", "--test-reporter=spec"];
-    Ok(Call::new(&words).with("STORYPOLE_BINARY", &binary.to_string_lossy()).and(&files))
+    Ok(Call::new(&words).with(BINARY, &binary.to_string_lossy()).and(&files))
 }
 
 /// Runs one step and says how it went.
@@ -237,6 +242,11 @@ fn work(root: &Path, step: &Step) -> Result<(End, Tally), Stop> {
     match &step.work {
         Work::Here(work) => work(root).map(|()| (End::Passed, Tally::default())),
         Work::Call(call) => call.run(root).map(|succeeded| (end(succeeded), Tally::default())),
+        // Told where the program lies, tests need not have it built each by itself.
+        Work::Tests(call, runner) if step.first.is_some() => {
+            let binary = release::debug_binary()?;
+            counted(&call.clone().with(BINARY, &binary.to_string_lossy()), *runner)
+        }
         Work::Tests(call, runner) => counted(call, *runner),
         Work::Reference => counted(&reference::call(root)?, Runner::Libtest),
         Work::Browser => counted(&browser(root)?, Runner::Node),
@@ -323,7 +333,7 @@ mod tests {
                 "npm --prefix web-ui run budget",
                 "cargo clippy --workspace --all-targets -- -D warnings",
                 "cargo nextest run --workspace --exclude storypole-bench --no-fail-fast",
-                "cargo test --doc --workspace --no-fail-fast",
+                "cargo test --doc --workspace --exclude storypole-bench --no-fail-fast",
                 "RUSTDOCFLAGS='-D warnings' cargo doc --no-deps --workspace",
                 "browser set-up",
                 "browser",
