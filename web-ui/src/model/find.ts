@@ -168,15 +168,13 @@ export function apart(hits: readonly Hit[], sort: string): { ranked: readonly Hi
   return { ranked: hits.filter((hit) => !hit.is_apart), apart: hits.filter((hit) => hit.is_apart) };
 }
 
-/** Which values of a filter stand open: the first ones and all that are chosen. The rest is folded away. */
-export function opened(filter: Filter, question: Question): { open: FilterValue[]; folded: FilterValue[] } {
+/** Which values of a filter stand open, and which are folded away; the fold is open while one in it is chosen. */
+export function folded(filter: Filter, question: Question): { open: FilterValue[]; folded: FilterValue[]; isUnfolded: boolean } {
   // One value alone is not worth a fold.
   const most = filter.values.length === OPEN_VALUES + 1 ? OPEN_VALUES + 1 : OPEN_VALUES;
-  const isOpen = (value: FilterValue, index: number): boolean => index < most || isChosen(question, filter.name, value.value);
-  return {
-    open: filter.values.filter(isOpen),
-    folded: filter.values.filter((value, index) => !isOpen(value, index)),
-  };
+  const rest = filter.values.slice(most);
+  const isUnfolded = rest.some(({ value }) => isChosen(question, filter.name, value));
+  return { open: filter.values.slice(0, most), folded: rest, isUnfolded };
 }
 
 /** The next suggestion for a step up or down, round past the text itself, which is -1. */

@@ -164,17 +164,22 @@ describe('filters', () => {
     expect(find.withWords(ticked, '').words).toBeNull();
   });
 
-  it('fold what is far down, but nothing that is chosen', () => {
+  it('fold what is far down, and unfold it for what is chosen', () => {
     const many = (count: number): Filter => ({
       name: 'site',
       title: 'Site',
       values: Array.from({ length: count }, (_, index) => ({ value: `S${index + 1}`, words: `S${index + 1}`, count: 1, is_chosen: false })),
     });
-    const folded = (count: number, hash = '#/find') => find.opened(many(count), read(hash)).folded.map((one) => one.value);
-    expect(folded(8)).toEqual([]);
-    expect(folded(9), 'a fold for one value saves nothing').toEqual([]);
-    expect(folded(10)).toEqual(['S9', 'S10']);
-    expect(folded(11, '#/find?site=S10')).toEqual(['S9', 'S11']);
+    const rest = (count: number, hash = '#/find') => {
+      const { folded, isUnfolded } = find.folded(many(count), read(hash));
+      return [folded.map((one) => one.value), isUnfolded];
+    };
+    expect(rest(8)).toEqual([[], false]);
+    expect(rest(9), 'a fold for one value saves nothing').toEqual([[], false]);
+    expect(rest(10)).toEqual([['S9', 'S10'], false]);
+    // A box that is ticked stays where it is, under the finger.
+    expect(rest(10, '#/find?site=S10')).toEqual([['S9', 'S10'], true]);
+    expect(rest(10, '#/find?site=S1&year=S10')).toEqual([['S9', 'S10'], false]);
   });
 });
 
