@@ -332,7 +332,7 @@ test('an answer that was seen stays readable without the box, and suggestions ar
 
 test('an address that asks for what is not there gets a plain answer', async () => {
   const person = await visitor(box);
-  const page = await person.open('/');
+  const page = await person.open('/find');
   for (const query of ['words=%22unbalanced', 'words=-', 'words=over+dB', 'words=%F0%9F%A7%B1', 'words=cellulose&site=no-such-site&sort=cheapest&colour=red']) {
     await go(page, `/find?${query}`);
     await settled(page, HEADING);
