@@ -7,7 +7,7 @@ import { Cautions } from '../model/caution.shape';
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
-import { Found } from '../model/find.shape';
+import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { Called } from '../model/print.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
@@ -59,7 +59,9 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
-  [/^\/api\/find$/, takes<'Found'>()(Found)],
+  [/^\/api\/find$/, Found],
+  [/^\/api\/find\/suggest$/, Suggestions],
+  [/^\/api\/find\/alike\/[^/]+$/, BuiltLike],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];

@@ -25,18 +25,19 @@ export interface Place {
   query: Record<string, string>;
 }
 
+/** What an address asks: one value or several under a name. Empty ones are left out. */
+export type Query = Record<string, string | readonly string[] | null | undefined>;
+
 /** The address of a screen, for `<a href>`. Empty values of the query are left out. */
-export function href(
-  name: ScreenName,
-  params: Record<string, string> = {},
-  query: Record<string, string | null | undefined> = {},
-): string {
+export function href(name: ScreenName, params: Record<string, string> = {}, query: Query = {}): string {
   const path = PATTERNS[name]
     .split('/')
     .map((part) => (part.startsWith(':') ? encodeURIComponent(params[part.slice(1)] ?? '') : part))
     .join('/');
   const search = new URLSearchParams();
-  for (const [key, value] of Object.entries(query)) if (value) search.set(key, value);
+  for (const [key, value] of Object.entries(query)) {
+    for (const one of typeof value === 'string' ? [value] : (value ?? [])) if (one) search.append(key, one);
+  }
   const words = search.toString();
   return `#${path}${words && `?${words}`}`;
 }
@@ -53,6 +54,11 @@ export function place(hash: string): Place {
     }
   }
   return { name: 'missing', params: {}, query };
+}
+
+/** Every value that the query of an address has under a name, in its order; `Place.query` has the last one only. */
+export function valuesOf(hash: string, name: string): string[] {
+  return new URLSearchParams(split(hash, '?')[1]).getAll(name);
 }
 
 /** What people paste or type to be let in: the whole address, the one-time key, or the short code another device shows. */

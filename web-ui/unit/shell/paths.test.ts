@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
-import { handedIn, href, place } from '../../src/shell/paths';
+import { handedIn, href, place, valuesOf } from '../../src/shell/paths';
 
 describe('addresses', () => {
   it.each([
@@ -38,11 +38,20 @@ describe('addresses', () => {
     );
   });
 
+  it('holds several values under a name', () => {
+    const hash = href('find', {}, { words: 'hall door', site: ['S1', '', 'S 2&'], fill: [] });
+    expect(hash).toBe('#/find?words=hall+door&site=S1&site=S+2%26');
+    expect(valuesOf(hash, 'site')).toEqual(['S1', 'S 2&']);
+    expect(valuesOf(hash, 'fill')).toEqual([]);
+    expect(valuesOf('#/find', 'site')).toEqual([]);
+  });
+
   it('is read without throwing, whatever stands there', () => {
     const text = fc.oneof(fc.string({ unit: 'binary' }), fc.stringMatching(/^[/%?=&a-zA-Z0-9]*$/));
     fc.assert(
       fc.property(text, (words) => {
         expect(place(`#${words}`)).toHaveProperty('name');
+        expect(valuesOf(`#${words}`, 'words')).toBeInstanceOf(Array);
       }),
       { seed: 12 },
     );
