@@ -8,7 +8,6 @@ mod difference;
 mod tests;
 
 use std::cmp::Reverse;
-use std::collections::BTreeSet;
 
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
@@ -180,24 +179,19 @@ fn missing_sizes(parts: &Parts) -> Vec<&'static str> {
 
 /// The oldest version of a wall that is known. Versions that replace each other in a ring have the least of the ring.
 fn root(book: &Book, assembly: RecordId) -> RecordId {
-    let mut seen = BTreeSet::from([assembly]);
-    let mut at = assembly;
-    while let Some(replaced) = book.assemblies.get(at).and_then(|wall| wall.replaces) {
-        if !seen.insert(replaced) {
-            return ring(book, replaced);
+    let replaced = |wall| book.assemblies.get(wall).and_then(|wall| wall.replaces);
+    // One goes half as fast: in a ring the other comes round to it.
+    let (mut at, mut slow, mut is_even) = (assembly, assembly, true);
+    while let Some(older) = replaced(at) {
+        at = older;
+        is_even = !is_even;
+        if is_even {
+            slow = replaced(slow).expect("the faster one went this way");
         }
-        at = replaced;
+        if at == slow {
+            let ring = std::iter::successors(replaced(at), |wall| replaced(*wall).filter(|_| *wall != at));
+            return ring.min().unwrap_or(at);
+        }
     }
     at
-}
-
-fn ring(book: &Book, start: RecordId) -> RecordId {
-    let (mut least, mut at) = (start, start);
-    while let Some(replaced) =
-        book.assemblies.get(at).and_then(|wall| wall.replaces).filter(|one| *one != start)
-    {
-        least = least.min(replaced);
-        at = replaced;
-    }
-    least
 }

@@ -39,12 +39,17 @@ impl Difference {
 
 /// Whether the other wall is better laid the other way round, and what differs then, what counts first.
 pub(super) fn named(here: (&Wall, &Parts), there: (&Wall, &Parts)) -> (bool, Vec<Difference>) {
-    let mut straight = leaves(here, there, Way::Straight);
-    let mut turned = leaves(here, there, Way::Turned);
     let counted =
         |list: &[Difference]| (list.iter().filter(|one| one.weight == Weight::Counts).count(), list.len());
-    let mirrored = counted(&turned) < counted(&straight);
-    let mut differences = if mirrored { std::mem::take(&mut turned) } else { std::mem::take(&mut straight) };
+    let mut differences = leaves(here, there, Way::Straight);
+    let mut mirrored = false;
+    if !differences.is_empty() {
+        let turned = leaves(here, there, Way::Turned);
+        mirrored = counted(&turned) < counted(&differences);
+        if mirrored {
+            differences = turned;
+        }
+    }
     between_leaves(here, there, &mut differences);
     // Stable, so that what counts stands first and else the order is that of the wall.
     differences.sort_by_key(|one| one.weight);
@@ -151,6 +156,7 @@ fn damping_words(damping: bool) -> String {
     if damping { "damping compound" } else { "none" }.to_owned()
 }
 
+/// What differs beside the leaves. Words are made only where something does: most walls of a notebook are much alike.
 fn between_leaves(here: (&Wall, &Parts), there: (&Wall, &Parts), differences: &mut Vec<Difference>) {
     let (Some(own), Some(other)) = (&here.0.key, &there.0.key) else { return };
     let mut add = |what, weight, here: String, there: String| {
@@ -160,25 +166,48 @@ fn between_leaves(here: (&Wall, &Parts), there: (&Wall, &Parts), differences: &m
     };
     let banded = |same: bool| if same { Weight::SameBand } else { Weight::Counts };
     let parts = [here.1, there.1];
-    let [one, two] = parts.map(|parts| parts.fill());
+    let [one, two] = parts.map(Parts::fill);
     let what = if one.is_some() && two.is_some() { "kind of fill" } else { "fill" };
     add(what, Weight::Counts, fill_words(one), fill_words(two));
-    let [one, two] = parts.map(|parts| size(clear(parts)));
-    add("cavity", banded(own.cavity == other.cavity), one, two);
-    let [one, two] = parts.map(|parts| size(spacing(parts)));
-    add("stud spacing", banded(own.spacing == other.spacing), one, two);
-    let [one, two] = parts.map(|parts| opening_words(&parts.openings));
-    let weight = if own.opening == other.opening { Weight::Beside } else { Weight::Counts };
-    add("openings", weight, one, two);
-    if let [Some(one), Some(two)] = parts.map(|parts| parts.fill()) {
+    let [one, two] = parts.map(clear);
+    if one != two {
+        add("cavity", banded(own.cavity == other.cavity), size(one), size(two));
+    }
+    let [one, two] = parts.map(spacing);
+    if one != two {
+        add("stud spacing", banded(own.spacing == other.spacing), size(one), size(two));
+    }
+    if here.1.openings != there.1.openings {
+        let weight = if own.opening == other.opening { Weight::Beside } else { Weight::Counts };
+        let [one, two] = parts.map(|parts| opening_words(&parts.openings));
+        add("openings", weight, one, two);
+    }
+    beside(here, there, &mut add);
+}
+
+/// What walls are not matched by.
+fn beside(
+    here: (&Wall, &Parts),
+    there: (&Wall, &Parts),
+    add: &mut impl FnMut(&'static str, Weight, String, String),
+) {
+    if let (Some(one), Some(two)) = (here.1.fill(), there.1.fill())
+        && one != two
+    {
         for (what, words) in FILL_SIZES {
             add(what, Weight::Beside, words(one), words(two));
         }
     }
-    let [one, two] = parts.map(|parts| frame_words(&parts.frame));
-    add("frame", Weight::Beside, one, two);
-    add("seals", Weight::Beside, here.0.seals().to_owned(), there.0.seals().to_owned());
-    add("what it is", Weight::Beside, here.0.element().to_owned(), there.0.element().to_owned());
+    if here.1.frame != there.1.frame {
+        add("frame", Weight::Beside, frame_words(&here.1.frame), frame_words(&there.1.frame));
+    }
+    for (what, one, two) in
+        [("seals", here.0.seals(), there.0.seals()), ("what it is", here.0.element(), there.0.element())]
+    {
+        if one != two {
+            add(what, Weight::Beside, one.to_owned(), two.to_owned());
+        }
+    }
 }
 
 type FillSize = (&'static str, fn(&Fill) -> String);
