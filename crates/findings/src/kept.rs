@@ -265,6 +265,12 @@ impl Kept {
         Some(finding)
     }
 
+    /// How many tests are worked out.
+    #[cfg(test)]
+    pub(crate) fn worked_out(&self) -> usize {
+        self.tests.values().filter(|known| known.finding.get().is_some()).count()
+    }
+
     /// What each test gives to the pooled spreads, in the order of their ids; struck ones give nothing.
     pub(crate) fn shares<'k>(&'k self, view: &'k Findings<'_>) -> impl Iterator<Item = &'k Share> {
         self.tests.iter().map(|(test, known)| known.share.get_or_init(|| Share::of(view, *test)))

@@ -21,7 +21,7 @@ use crate::costs::JobCost;
 use crate::flags::{self, Flag};
 use crate::grade::Letter;
 use crate::set_finding::{Estimate, SetFinding};
-use crate::test_finding::{self, TestFinding};
+use crate::test_finding::{self, Group, TestFinding};
 use crate::{Findings, Interval, job_finding, rules};
 
 /// Correlation between the errors of two tests of one wall: they share room, crew and wall. Convention of this project.
@@ -150,16 +150,53 @@ impl Findings<'_> {
     /// # Source
     /// One row for each job and wall, and the halves, are conventions of this project.
     pub fn rows(&self, measure: Measure) -> Vec<Row> {
+        self.rows_of(measure, wall_tests(self), |_| true)
+    }
+
+    /// The rows of [`Self::rows`] of one job, or of the sets that name none, in the same order.
+    ///
+    /// Only tests with sets of that job are worked out.
+    pub fn rows_of_job(&self, measure: Measure, job: Option<RecordId>) -> Vec<Row> {
+        let tests = match job {
+            Some(job) => wall_tests_of(self, self.sets_of_job(job)),
+            None => wall_tests_of(self, self.sets().filter(|set| set.job.is_none())),
+        };
+        self.rows_of(measure, tests.into_iter(), |row| row.job == job)
+    }
+
+    /// The rows of [`Self::rows`] that show this wall, or what it became, in the same order; of every job.
+    pub fn rows_of_assembly(&self, measure: Measure, assembly: RecordId) -> Vec<Row> {
+        let tests = wall_tests_of(self, self.sets_of_assembly(assembly));
+        self.rows_of(measure, tests.into_iter(), |row| row.after.assembly == assembly)
+    }
+
+    /// The level difference of one set as a row of its own, an untouched wall's too.
+    ///
+    /// `None` where the set is out of results, or stands in a test of a bench rig, of another quantity or one that was struck.
+    pub fn row_of_set(&self, set: RecordId) -> Option<Row> {
+        let test = self.book.tests.of(self.set(set)?.test).filter(|test| is_wall_test(test))?;
+        let tested = self.test(test.id)?;
+        let groups = || tested.groups.iter().chain(&tested.controls);
+        let found = groups().flat_map(Group::usable).find(|one| one.set == set)?;
+        Some(self.level_row(&tested, found)?.row)
+    }
+
+    fn rows_of<'t>(
+        &self,
+        measure: Measure,
+        tests: impl Iterator<Item = &'t Test>,
+        is_asked: impl Fn(&Row) -> bool,
+    ) -> Vec<Row> {
         type Key = (Option<RecordId>, Option<RecordId>, RecordId, Option<Unit>, Span);
         let mut alike: BTreeMap<Key, Vec<Single>> = BTreeMap::new();
         let mut order: Vec<Key> = Vec::new();
-        for test in wall_tests(self) {
+        for test in tests {
             let Some(tested) = self.test(test.id) else { continue };
             let singles = match measure {
                 Measure::Change => self.changes_of(&tested),
                 Measure::Level => self.levels_of(&tested),
             };
-            for single in singles {
+            for single in singles.into_iter().filter(|single| is_asked(&single.row)) {
                 let row = &single.row;
                 let before = row.before.as_ref().map(|wall| wall.assembly);
                 let key = (row.job, before, row.after.assembly, row.unit, row.span);
@@ -355,10 +392,25 @@ impl Findings<'_> {
 
 /// Tests of level differences of walls, oldest first.
 pub(super) fn wall_tests<'f>(joins: &'f Findings<'_>) -> impl Iterator<Item = &'f Test> {
-    joins.book.tests.live().filter(|test| {
-        let is_level = matches!(test.measures.as_deref(), None | Some("level-difference"));
-        is_level && test.bench_rig != Some(true)
-    })
+    joins.book.tests.live().filter(|test| is_wall_test(test))
+}
+
+/// The tests of level differences of walls that sets stand in, oldest first.
+fn wall_tests_of<'f>(joins: &'f Findings<'_>, sets: impl Iterator<Item = &'f SetFinding>) -> Vec<&'f Test> {
+    let mut tests: Vec<RecordId> = sets.filter_map(|set| set.test).collect();
+    tests.sort_unstable();
+    tests.dedup();
+    tests
+        .into_iter()
+        .filter_map(|test| joins.book.tests.get(test))
+        .filter(|test| is_wall_test(test))
+        .collect()
+}
+
+/// Whether a test is of level differences of walls and was not struck.
+fn is_wall_test(test: &Test) -> bool {
+    let is_level = matches!(test.measures.as_deref(), None | Some("level-difference"));
+    is_level && test.bench_rig != Some(true) && test.meta.struck.is_none()
 }
 
 /// What a wall is matched by; a part nobody wrote down would be taken for none.
@@ -560,6 +612,72 @@ mod tests {
             "J5 A12 [T18] 14.5 B Whole",
         ];
         assert_eq!(lines(&rows), expected);
+    }
+
+    /// Jobs of the book and none.
+    fn jobs(book: &storypole_notebook::Book) -> Vec<Option<RecordId>> {
+        book.jobs.all().map(|job| Some(job.id)).chain([None]).collect()
+    }
+
+    fn assert_jobs_make_the_table(book: &storypole_notebook::Book, least: usize) {
+        for measure in [Measure::Change, Measure::Level] {
+            let all = Findings::new(book).rows(measure);
+            assert!(all.len() >= least, "{} rows", all.len());
+            let mut count = 0;
+            for job in jobs(book) {
+                let of_job = Findings::new(book).rows_of_job(measure, job);
+                let expected: Vec<Row> = all.iter().filter(|row| row.job == job).cloned().collect();
+                assert_eq!(of_job, expected, "{measure:?} of {job:?}");
+                count += of_job.len();
+            }
+            for wall in book.assemblies.all() {
+                let of_wall = Findings::new(book).rows_of_assembly(measure, wall.id);
+                let expected: Vec<Row> =
+                    all.iter().filter(|row| row.after.assembly == wall.id).cloned().collect();
+                assert_eq!(of_wall, expected, "{measure:?} of {:?}", wall.label);
+            }
+            assert_eq!(count, all.len(), "every row belongs to one job or to none");
+        }
+    }
+
+    #[test]
+    fn rows_of_every_job_together_are_all_rows() {
+        let mut builder = fixture::builder();
+        // Sets that name no job, beside others of their test that do.
+        for set in ["T17", "T08"] {
+            builder.store_none("set", set, "job");
+        }
+        assert_jobs_make_the_table(&fixture::demo(), 11);
+        assert_jobs_make_the_table(&builder.book, 9);
+        assert_jobs_make_the_table(&super::super::invented::jobs(5).book, 5);
+        let struck = storypole_notebook::Meta { struck: Some("wrong wall".into()), ..Default::default() };
+        builder.mark("test", "Q2", struck);
+        assert_jobs_make_the_table(&builder.book, 7);
+    }
+
+    #[test]
+    fn other_jobs_are_not_worked_out_for_the_rows_of_one() {
+        let book = super::super::invented::jobs(5).book;
+        let kept = crate::Kept::new(&book, crate::Told::default());
+        let findings = Findings::of(&book, &kept);
+        assert_eq!(findings.rows_of_job(Measure::Level, Some(super::super::invented::job(2))).len(), 2);
+        assert_eq!(kept.worked_out(), 1, "one test has sets of that job");
+    }
+
+    #[test]
+    fn a_set_in_results_has_a_row_of_its_own() {
+        let book = fixture::demo();
+        let findings = Findings::new(&book);
+        let value =
+            |set| findings.row_of_set(fixture::id("set", set)).map(|row| print::decimals(row.value.value, 1));
+        // Demo scenario, invented: T12 is out because a window stood ajar, T20 was taken on a bench rig, T26 is of temperatures.
+        assert_eq!(value("T13").as_deref(), Some("47.5"));
+        assert_eq!(value("T06").as_deref(), Some("36.2"));
+        for out in ["T12", "T20", "T26"] {
+            assert_eq!(value(out), None, "{out}");
+        }
+        let alone = findings.rows(Measure::Level).into_iter().find(|row| row.sets == ["T13"]).unwrap();
+        assert_eq!(findings.row_of_set(fixture::id("set", "T13")), Some(alone));
     }
 
     #[test]
