@@ -1,13 +1,27 @@
 //! What a person asked, part by part: words, fills and states by name, quantities with a comparison, days, sites.
 //!
-//! Total: any text is read as something, and what is no phrase of ours is read as words. Leaves out what answers it.
+//! Total: any text is read as something, and what is no phrase of ours is read as words. Reading order: this page, then
+//! `reader`, which tries at each word what may stand there. Leaves out what answers a question.
+
+mod amount;
+mod days;
+mod grades;
+mod quantity;
+mod reader;
+mod say;
+mod sites;
+mod text;
+mod words;
 
 use std::ops::Range;
 
 use jiff::civil::Date;
 use storypole_journal::RecordId;
-use storypole_units::{Decimal, Length, Money};
+use storypole_units::{Currency, Decimal, Length, Money};
 
+use self::reader::{Reader, tidied};
+use self::words::Knows;
+use crate::analyse;
 use crate::vocabulary::{Concept, Vocabulary};
 
 /// A question as it was understood.
@@ -26,6 +40,8 @@ pub struct Question {
 pub struct Part {
     /// The bytes of the text it was read from.
     pub span: Range<usize>,
+    /// What was typed, white space tidied; of what must not hold without the minus or the "without".
+    pub typed: String,
     /// What it says.
     pub says: Says,
     /// Whether it must not hold: `-door`, `without a door`, `not cellulose`. Only of words, phrases, concepts and sites.
@@ -133,12 +149,91 @@ pub struct Reading<'a> {
     /// The day it is, for "last year" and "since March".
     pub today: Date,
     /// Currency of amounts typed with "$" or with none.
-    pub currency: storypole_units::Currency,
+    pub currency: Currency,
 }
+
+/// How many parts of a question count; the rest is left out (convention of this project).
+const MOST_PARTS: usize = 64;
+
+/// How many characters of a question are read (convention of this project).
+const MOST_CHARS: usize = 2_000;
 
 impl Question {
     /// Reads what was typed.
-    pub fn read(text: &str, _by: &Reading<'_>) -> Self {
-        Self { text: text.to_owned(), ..Self::default() }
+    pub fn read(text: &str, by: &Reading<'_>) -> Self {
+        let longest = |words: &[String]| by.vocabulary.longest(words);
+        let knows = Knows { longest: &longest, measures: &analyse::measures };
+        Self::read_knowing(text, knows, by.names, by.today, by.currency)
+    }
+
+    fn read_knowing<'a>(
+        text: &'a str,
+        knows: Knows<'a>,
+        names: &'a Names,
+        today: Date,
+        dollar: Currency,
+    ) -> Self {
+        let (head, is_cut) = beginning(text);
+        let (mut parts, mut notes) = Reader::new(head, knows, names, today, dollar).read();
+        if is_cut {
+            notes.push(format!("Only the first {MOST_CHARS} characters are read; the rest is left out."));
+        }
+        if let Some(Part { span, says: Says::Words { is_open, .. }, is_unwanted: false, .. }) =
+            parts.last_mut()
+        {
+            *is_open = span.end == text.len();
+        }
+        Self { text: text.to_owned(), parts, notes }
+    }
+
+    /// What must hold, little words included.
+    pub fn wanted(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| !part.is_unwanted)
+    }
+
+    /// What must not hold.
+    pub fn unwanted(&self) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(|part| part.is_unwanted)
+    }
+
+    /// The text with one part taken out and white space tidied; what was read as nothing is left out too.
+    ///
+    /// Read again it has the other parts: a semicolon stands where those on both sides might else be read as one. Without
+    /// such a part, all parts.
+    pub fn without(&self, part: usize) -> String {
+        let mut text = String::new();
+        let mut last: Option<usize> = None;
+        for (index, kept) in self.parts.iter().enumerate().filter(|(index, _)| *index != part) {
+            if let Some(last) = last {
+                text.push_str(self.joint(last, index));
+            }
+            text.push_str(&tidied(&self.text[kept.span.clone()]));
+            last = Some(index);
+        }
+        // A word that was complete stays so.
+        if let Some(Says::Words { is_open: false, .. }) = last.map(|last| &self.parts[last].says) {
+            text.push(' ');
+        }
+        text
+    }
+
+    /// What stands between two parts that are next to each other when those between are taken out.
+    fn joint(&self, one: usize, other: usize) -> &'static str {
+        let gap = &self.text[self.parts[one].span.end..self.parts[other].span.start];
+        match gap {
+            "" => "",
+            gap if other == one + 1 && gap.chars().all(char::is_whitespace) => " ",
+            _ => "; ",
+        }
     }
 }
+
+/// As much of a text as is read, ending with a whole word where it has one, and whether something is left out.
+fn beginning(text: &str) -> (&str, bool) {
+    let Some((end, _)) = text.char_indices().nth(MOST_CHARS) else { return (text, false) };
+    let head = &text[..end];
+    (head.rfind(char::is_whitespace).map_or(head, |end| &head[..end]), true)
+}
+
+#[cfg(test)]
+mod tests;
