@@ -11,7 +11,7 @@ use storypole_journal::membership::{self, Role};
 use storypole_journal::{DeviceId, DeviceKey, Draft, DraftId, NotebookId, RecordId, WriteId, WrittenAt};
 use storypole_notebook::compose::Composer;
 use storypole_notebook::{KindSpec, Value};
-use storypole_search::{Followed, Hit, Index, Matched, Query};
+use storypole_search::{Followed, Hit, Index, IndexState, Matched, Patience, Query};
 use storypole_store::{Parcel, Store};
 use storypole_units::Currency;
 
@@ -282,22 +282,22 @@ impl World {
         self.folder.path().join("index")
     }
 
-    fn follow(&self, index: &mut Index) -> Followed {
+    fn follow(&self, index: &Index) -> Followed {
         let reader = self.store.reader().unwrap();
-        index.follow(&reader, &reader.book().unwrap()).unwrap()
+        index.follow(&reader, &reader.book().unwrap(), Patience::Wait).unwrap()
     }
 
     fn index(&self) -> Index {
-        let mut index = Index::open(&self.folder()).unwrap();
-        self.follow(&mut index);
+        let index = Index::open(&self.folder()).unwrap();
+        self.follow(&index);
         index
     }
 
     /// The same records in an index that never saw an older state.
     fn fresh(&self) -> (tempfile::TempDir, Index) {
         let folder = tempfile::tempdir().unwrap();
-        let mut index = Index::open(folder.path()).unwrap();
-        assert!(self.follow(&mut index).whole);
+        let index = Index::open(folder.path()).unwrap();
+        assert!(self.follow(&index).whole);
         (folder, index)
     }
 
@@ -498,19 +498,20 @@ fn snippets_mark_what_matched() {
 #[test]
 fn following_writes_only_what_shows_a_change() {
     let mut world = World::new();
-    let mut index = Index::open(&world.folder()).unwrap();
-    let first = world.follow(&mut index);
+    let index = Index::open(&world.folder()).unwrap();
+    let first = world.follow(&index);
     // Twenty-two records, seven of which (person, condition, found, meter, supplier, two lines) are parts of others.
     assert_eq!((first.written, first.whole), (RECORDS.len() - 7, true));
-    assert_eq!(world.follow(&mut index), Followed { written: 0, whole: false, ..first });
+    assert_eq!(world.follow(&index), Followed { written: 0, whole: false, ..first });
     world.change(LINE, "line", "item", "birch panel");
-    let followed = world.follow(&mut index);
+    let followed = world.follow(&index);
     assert_eq!((followed.written, followed.whole, followed.last), (1, false, first.last + 1));
     assert_eq!(found(&index, "birch"), [RECEIPT]);
     assert_eq!(found(&index, "plywood"), [0_u8; 0]);
-    // Another process opens it where it stands.
-    let mut reopened = Index::open(&world.folder()).unwrap();
-    assert_eq!(world.follow(&mut reopened).written, 0);
+    // Another process opens it where it was put on disk.
+    index.settle().unwrap();
+    let reopened = Index::open(&world.folder()).unwrap();
+    assert_eq!(world.follow(&reopened).written, 0);
     assert_eq!(found(&reopened, "birch"), [RECEIPT]);
 }
 
@@ -518,9 +519,9 @@ fn following_writes_only_what_shows_a_change() {
 #[test]
 fn following_step_by_step_equals_a_fresh_index() {
     let mut world = World::empty(1);
-    let mut index = world.index();
+    let index = world.index();
     world.fill();
-    assert!(!world.follow(&mut index).whole);
+    assert!(!world.follow(&index).whole);
     world.assert_like_fresh(&index);
     let changes: &[(u8, &str, &str, &str)] = &[
         (LINE, "line", "receipt", "#23"),
@@ -541,7 +542,7 @@ fn following_step_by_step_equals_a_fresh_index() {
     ];
     for (number, kind, field, text) in changes {
         world.change(*number, kind, field, text);
-        assert!(!world.follow(&mut index).whole);
+        assert!(!world.follow(&index).whole);
         world.assert_like_fresh(&index);
     }
     // A record that names others before they are written.
@@ -549,18 +550,18 @@ fn following_step_by_step_equals_a_fresh_index() {
         composer.set(record(60), "photo", "about", &Value::Record(record(61))).unwrap();
         composer.set(record(60), "photo", "caption", &Value::Text("early".into())).unwrap();
     });
-    world.follow(&mut index);
+    world.follow(&index);
     world.compose(|composer| {
         composer.set(record(61), "task", "title", &Value::Text("late".into())).unwrap();
         composer.set(record(61), "task", "job", &Value::Record(record(JOB))).unwrap();
     });
-    world.follow(&mut index);
+    world.follow(&index);
     world.assert_like_fresh(&index);
     assert_eq!(found(&index, "early lobby"), [60]);
     for (number, kind) in [(LINE, "line"), (FOUND, "found"), (JOB, "job"), (ENTRY, "entry"), (PHOTO, "photo")]
     {
         world.strike(number, kind);
-        world.follow(&mut index);
+        world.follow(&index);
         world.assert_like_fresh(&index);
     }
 }
@@ -568,11 +569,11 @@ fn following_step_by_step_equals_a_fresh_index() {
 #[test]
 fn struck_records_are_not_found() {
     let mut world = World::new();
-    let mut index = world.index();
+    let index = world.index();
     assert_eq!(found(&index, "cafe"), [ENTRY]);
     world.strike(ENTRY, "entry");
     world.strike(LINE, "line");
-    world.follow(&mut index);
+    world.follow(&index);
     assert_eq!(found(&index, "cafe"), [0_u8; 0]);
     assert_eq!(found(&index, "plywood"), [0_u8; 0]);
     assert!(found(&index, "box").contains(&RECEIPT));
@@ -582,27 +583,27 @@ fn struck_records_are_not_found() {
 #[test]
 fn a_book_that_is_behind_the_log_is_read_again() {
     let mut world = World::new();
-    let mut index = world.index();
+    let index = world.index();
     let reader = world.store.reader().unwrap();
     let old = reader.book().unwrap();
     world.change(ENTRY, "entry", "text", "Rhubarb planted");
-    assert_eq!(index.follow(&reader, &old).unwrap().written, 1);
+    assert_eq!(index.follow(&reader, &old, Patience::Wait).unwrap().written, 1);
     assert_eq!(found(&index, "rhubarb"), [ENTRY]);
     let (folder, old) = (tempfile::tempdir().unwrap(), old);
-    let mut other = Index::open(folder.path()).unwrap();
-    assert!(other.follow(&reader, &old).unwrap().whole);
+    let other = Index::open(folder.path()).unwrap();
+    assert!(other.follow(&reader, &old, Patience::Wait).unwrap().whole);
     assert_eq!(found(&other, "rhubarb"), [ENTRY]);
 }
 
 #[test]
 fn tables_made_anew_and_another_database_are_noticed() {
     let mut world = World::new();
-    let mut index = world.index();
+    let index = world.index();
     world.store.rebuild(&mut |_| ()).unwrap();
-    assert!(world.follow(&mut index).whole);
-    assert!(!world.follow(&mut index).whole);
+    assert!(world.follow(&index).whole);
+    assert!(!world.follow(&index).whole);
     let other = World::empty(2);
-    assert!(other.follow(&mut index).whole);
+    assert!(other.follow(&index).whole);
     assert_eq!(found(&index, "hall"), [0_u8; 0]);
 }
 
@@ -618,13 +619,13 @@ fn changes_that_begin_to_count_late_are_found() {
     let invitation = parcel(&world, &other);
     other.store.receive(&invitation).unwrap();
     other.fill();
-    let mut index = world.index();
+    let index = world.index();
     let whole = parcel(&other, &world);
     world.store.receive(&Parcel { changes: whole.changes, signatures: Vec::new() }).unwrap();
-    world.follow(&mut index);
+    world.follow(&index);
     assert_eq!(found(&index, "hall"), [0_u8; 0]);
     world.store.receive(&Parcel { changes: Vec::new(), signatures: whole.signatures }).unwrap();
-    world.follow(&mut index);
+    world.follow(&index);
     assert_eq!(found(&index, "hall").len(), 2);
     world.assert_like_fresh(&index);
 }
@@ -632,7 +633,7 @@ fn changes_that_begin_to_count_late_are_found() {
 #[test]
 fn a_damaged_or_foreign_index_is_made_anew() {
     let world = World::new();
-    let documents = world.folder().join("documents");
+    let documents = world.folder().join("documents-1");
     let first_file = |ending: &str| -> PathBuf {
         let mut files: Vec<PathBuf> =
             fs::read_dir(&documents).unwrap().map(|entry| entry.unwrap().path()).collect();
@@ -665,8 +666,8 @@ fn a_damaged_or_foreign_index_is_made_anew() {
     for (what, damage) in damages {
         assert_eq!(found(&world.index(), "cafe"), [ENTRY]);
         damage();
-        let mut index = Index::open(&world.folder()).unwrap();
-        assert!(world.follow(&mut index).whole, "{what}");
+        let index = Index::open(&world.folder()).unwrap();
+        assert!(world.follow(&index).whole, "{what}");
         assert_eq!(found(&index, "cafe"), [ENTRY], "{what}");
     }
 }
@@ -686,9 +687,9 @@ fn followers_take_turns() {
     let (folder, database) = (world.folder(), world.store.path().to_owned());
     std::thread::scope(|scope| {
         let ask = || {
-            let mut index = Index::open(&folder).unwrap();
+            let index = Index::open(&folder).unwrap();
             let reader = storypole_store::Reader::open(&database).unwrap();
-            index.follow(&reader, &reader.book().unwrap()).unwrap();
+            index.follow(&reader, &reader.book().unwrap(), Patience::Wait).unwrap();
             found(&index, "cafe")
         };
         let (one, other) = (scope.spawn(ask), scope.spawn(ask));
@@ -745,12 +746,12 @@ fn any_text_is_read_as_something() {
 /// An index written in several steps, with documents that were replaced.
 fn several_segments() -> (World, Index) {
     let mut world = World::new();
-    let mut index = world.index();
+    let index = world.index();
     for text in ["glass fibre in the hall", "hall wall with glass", "wall of 2x4 glass fibre"] {
         world.change(ENTRY, "entry", "text", text);
-        world.follow(&mut index);
+        world.follow(&index);
         world.change(TEST, "test", "question", text);
-        world.follow(&mut index);
+        world.follow(&index);
     }
     (world, index)
 }
