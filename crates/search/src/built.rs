@@ -5,9 +5,9 @@
 use storypole_notebook::assembly::{Cavity, Coupling, Frame, Leaf, Milli, Studs};
 use storypole_notebook::matching::Parts;
 
-/// Every such word of a wall.
-pub(crate) fn words(parts: &Parts) -> Vec<String> {
-    let mut words = fill_and_frame(parts);
+/// How large its parts are, in inches as the trade names them.
+pub(crate) fn sizes(parts: &Parts) -> Vec<String> {
+    let mut words = Vec::new();
     if let Frame::Studs { studs, arrangement, .. } = &parts.frame {
         if !is_steel(*arrangement) {
             words.extend(nominal(studs).map(str::to_owned));
@@ -96,7 +96,7 @@ fn spacing(spacing_mm: Milli) -> Option<String> {
 fn inches(length: Milli) -> Option<String> {
     let eighths = (length.to_f64() / MM_PER_INCH * 8.0).round();
     let off_mm = (eighths * MM_PER_INCH / 8.0 - length.to_f64()).abs();
-    if off_mm > 0.3 || eighths < 1.0 {
+    if off_mm > 0.45 || eighths < 1.0 {
         return None;
     }
     let (whole, part) = ((eighths / 8.0).floor(), eighths % 8.0);
@@ -142,7 +142,8 @@ mod tests {
             ),
             ("unknown", "unknown", "unknown", "1/2 in gypsum"),
         ] {
-            assert_eq!(words(&parts(leaf_a, frame, cavity)).join("; "), expected);
+            let parts = parts(leaf_a, frame, cavity);
+            assert_eq!([fill_and_frame(&parts), sizes(&parts)].concat().join("; "), expected);
         }
     }
 

@@ -30,6 +30,8 @@ pub(crate) struct Document {
     pub(crate) kind: &'static str,
     /// Label and name, title or question.
     pub(crate) title: String,
+    /// What else it is known by, which counts like its title.
+    pub(crate) called: Vec<String>,
     /// Everything else it says, part by part.
     pub(crate) texts: Vec<String>,
     /// Names it can be found by though it does not say them: site, job, roles.
@@ -52,6 +54,7 @@ impl Document {
             record,
             kind,
             title: String::new(),
+            called: Vec::new(),
             texts: Vec::new(),
             names: Vec::new(),
             site_id: None,
@@ -70,7 +73,7 @@ impl Document {
     /// Its words as people write them, each once, with a space between: letters only, in small ones. Numbers and
     /// single letters are left out: nobody needs them completed or corrected.
     pub(crate) fn said(&self) -> String {
-        let texts = [&self.title].into_iter().chain(&self.texts).chain(&self.names);
+        let texts = [&self.title].into_iter().chain(&self.called).chain(&self.texts).chain(&self.names);
         let small = texts.map(|text| text.to_lowercase()).collect::<Vec<_>>();
         let words = small.iter().flat_map(|text| text.split(|letter: char| !letter.is_alphanumeric()));
         let words =
@@ -317,8 +320,10 @@ fn assembly(book: &Shelf<'_>, assembly: &Assembly) -> Document {
         draft.say(joined(&[&Some("blocking".to_owned()), &blocking.label]));
     }
     // A part that cannot be read is still found by what is written.
-    let words = WallParts::of(assembly).map(|parts| built::words(&parts));
-    draft.names(words.unwrap_or_default());
+    if let Ok(parts) = WallParts::of(assembly) {
+        draft.document.called = built::fill_and_frame(&parts);
+        draft.names(built::sizes(&parts));
+    }
     draft.finish()
 }
 

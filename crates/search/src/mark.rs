@@ -123,24 +123,36 @@ impl Payload {
         format!("{text} {}", check(&text))
     }
 
-    /// Reads the printed form of this version; any other is none.
-    pub(crate) fn parse(text: &str) -> Option<Self> {
+    /// Reads the printed form; `None` when it is damaged.
+    pub(crate) fn read(text: &str) -> Option<Version> {
         let (text, sum) = text.rsplit_once(' ')?;
-        let mut words = text.split(' ');
-        if words.next()?.parse() != Ok(VERSION) || check(text) != sum {
+        if check(text) != sum {
             return None;
+        }
+        let mut words = text.split(' ');
+        if words.next()?.parse() != Ok(VERSION) {
+            return Some(Version::Other);
         }
         let mark = Mark::parse(&mut words)?;
         let count = words.next()?.parse().ok()?;
-        let sites = words.next()?;
-        let (letters, rest) = sites.as_bytes().as_chunks::<SITE_LETTERS>();
-        if words.next().is_some() || !rest.is_empty() {
-            return None;
-        }
-        let sites =
-            letters.iter().map(|letters| Some(RecordId::from_bytes(unhex(str::from_utf8(letters).ok()?)?)));
-        Some(Self { mark, count, sites: sites.collect::<Option<_>>()? })
+        let sites = sites(words.next()?)?;
+        words.next().is_none().then_some(Version::This(Self { mark, count, sites }))
     }
+}
+
+/// A payload of this version, or that there is one of another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Version {
+    /// Of this one.
+    This(Payload),
+    /// Of another: what it says is not known.
+    Other,
+}
+
+fn sites(text: &str) -> Option<Vec<RecordId>> {
+    let (letters, rest) = text.as_bytes().as_chunks::<SITE_LETTERS>();
+    let site = |letters: &[u8]| Some(RecordId::from_bytes(unhex(str::from_utf8(letters).ok()?)?));
+    if rest.is_empty() { letters.iter().map(|letters| site(letters)).collect() } else { None }
 }
 
 /// An id of 16 bytes, two letters each.
@@ -179,20 +191,26 @@ mod tests {
     use super::*;
 
     #[test]
+    fn another_version_is_told_from_damage() {
+        let text = "99 in whatever form";
+        assert_eq!(Payload::read(&format!("{text} {}", check(text))), Some(Version::Other));
+        assert_eq!(Payload::read(&format!("{text}, {}", check(text))), None);
+    }
+
+    #[test]
     fn payloads_round_trip_and_other_texts_are_none() {
         let mark = Mark { instance: [0xab; 16], last: 17, generation: 3, aside: [1; 32] };
         for sites in [vec![], vec![RecordId::from_bytes([7; 16]), RecordId::from_bytes([0xc9; 16])]] {
             let payload = Payload { mark, count: 40, sites };
             let printed = payload.print();
-            assert_eq!(Payload::parse(&printed).as_ref(), Some(&payload));
-            let other_version = printed.replacen(&VERSION.to_string(), "99", 1);
-            for text in ["", "2", "2 ab 17 3 01", &other_version, &format!("{printed} more")] {
-                assert_eq!(Payload::parse(text), None, "{text}");
+            assert_eq!(Payload::read(&printed), Some(Version::This(payload)));
+            for text in ["", "2", "2 ab 17 3 01", &format!("{printed} more")] {
+                assert_eq!(Payload::read(text), None, "{text}");
             }
             for at in 0..printed.len() {
                 let mut bytes = printed.clone().into_bytes();
                 bytes[at] ^= 1;
-                assert_eq!(Payload::parse(&String::from_utf8(bytes).unwrap()), None, "letter {at} flipped");
+                assert_eq!(Payload::read(&String::from_utf8(bytes).unwrap()), None, "letter {at} flipped");
             }
         }
     }

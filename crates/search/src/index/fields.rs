@@ -18,6 +18,9 @@ pub(crate) struct Fields {
     pub(crate) kind: Field,
     /// Ids of every record the document drew on.
     pub(crate) shows: Field,
+    /// The title as it is shown.
+    pub(crate) heading: Field,
+    /// What it is called: its title, and what a wall is known by.
     pub(crate) title: Field,
     /// What the document says, part by part, for snippets.
     pub(crate) body: Field,
@@ -59,7 +62,8 @@ impl Fields {
             record: schema.add_bytes_field("record", id.clone()),
             kind: schema.add_text_field("kind", STRING | STORED),
             shows: schema.add_bytes_field("shows", id),
-            title: schema.add_text_field("title", text.clone().set_stored()),
+            heading: schema.add_text_field("heading", STORED),
+            title: schema.add_text_field("title", text.clone()),
             body: schema.add_text_field("body", STORED),
             words: schema.add_text_field("words", text),
             said: schema.add_text_field("said", TextOptions::default().set_indexing_options(list)),
@@ -86,9 +90,13 @@ impl Fields {
         for id in &document.shows {
             written.add_bytes(self.shows, id.as_bytes());
         }
-        written.add_text(self.title, &document.title);
+        written.add_text(self.heading, &document.title);
         // Each part is a value of its own, so that no phrase reaches from one into the next.
-        for text in [&document.title].into_iter().chain(&document.texts).chain(&document.names) {
+        let called = || [&document.title].into_iter().chain(&document.called);
+        for text in called() {
+            written.add_text(self.title, text);
+        }
+        for text in called().chain(&document.texts).chain(&document.names) {
             written.add_text(self.words, text);
         }
         for text in &document.texts {

@@ -60,6 +60,8 @@ pub(super) fn tidy(folder: &Path, number: u64) {
 /// Waits until nobody else writes, in this process or another; the lock ends with the file.
 pub(super) fn lock(folder: &Path) -> Result<File, SearchError> {
     let path = folder.join("lock");
+    // The folder may have been deleted, which is allowed at any time.
+    fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
     let file = File::create(&path).map_err(|source| failed(&path, source))?;
     file.lock().map_err(|source| failed(&path, source))?;
     Ok(file)

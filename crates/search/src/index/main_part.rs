@@ -14,7 +14,7 @@ use super::fields::Fields;
 use super::folder;
 use crate::columns::Sites;
 use crate::document::{self, Document, Shelf};
-use crate::mark::{Mark, Payload};
+use crate::mark::{Mark, Payload, Version};
 use crate::view::SegmentColumns;
 use crate::{SearchError, analyse};
 
@@ -69,7 +69,11 @@ impl MainPart {
         if look == Look::Close && !index.validate_checksum().is_ok_and(|damaged| damaged.is_empty()) {
             return None;
         }
-        let main = Self::ready(index, fields, number).ok()?;
+        let version = Payload::read(index.load_metas().ok()?.payload.as_deref()?)?;
+        let mut main = Self::ready(index, fields, number).ok()?;
+        if let Version::This(payload) = version {
+            main.payload = Some(payload);
+        }
         let is_whole = main.payload.as_ref().is_none_or(|payload| payload.count == main.searcher.num_docs());
         is_whole.then_some(main)
     }
@@ -80,13 +84,15 @@ impl MainPart {
             index.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
         let searcher = reader.searcher();
         let columns = SegmentColumns::of(&searcher)?;
-        let payload = index.load_metas()?.payload.as_deref().and_then(Payload::parse);
-        Ok(Self { number, index, fields, searcher, columns, payload })
+        Ok(Self { number, index, fields, searcher, columns, payload: None })
     }
 
     /// The payload that lies on disk now under the same number.
     pub(super) fn payload_on_disk(&self) -> Option<Payload> {
-        self.index.load_metas().ok()?.payload.as_deref().and_then(Payload::parse)
+        match Payload::read(self.index.load_metas().ok()?.payload.as_deref()?)? {
+            Version::This(payload) => Some(payload),
+            Version::Other => None,
+        }
     }
 
     /// Where the log stood when it was committed.
