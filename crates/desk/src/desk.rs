@@ -12,7 +12,7 @@ use storypole_journal::{
 use storypole_notebook::compose::{ComposeError, Composer};
 use storypole_notebook::door::{self, DoorError};
 use storypole_notebook::{Book, KindSpec, Value};
-use storypole_search::{Hit, Index, Query, SearchError};
+use storypole_search::{Hit, Index, Patience, Query, SearchError};
 use storypole_store::attachments::{AttachmentError, Attachments, Kept};
 use storypole_store::digest::Digest;
 use storypole_store::error::TakeError;
@@ -528,9 +528,9 @@ impl Desk {
     /// As [`Self::find`].
     pub fn index(&self) -> Result<Index, DeskError> {
         let book = self.book()?;
-        let mut index = Index::open(&self.folder.index())?;
+        let index = Index::open(&self.folder.index())?;
         let reader = self.reader()?;
-        index.follow(&reader, &book)?;
+        index.follow(&reader, &book, Patience::Wait)?;
         Ok(index)
     }
 

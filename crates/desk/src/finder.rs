@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, PoisonError, RwLock};
 
 use storypole_notebook::Book;
-use storypole_search::{Hit, Index, Query, SearchError};
+use storypole_search::{Hit, Index, Patience, Query, SearchError};
 use storypole_store::Reader;
 use storypole_store::read::Position;
 
@@ -56,11 +56,11 @@ impl Finder {
         if is_there(&open) {
             return Ok(());
         }
-        let mut index = match open.take() {
+        let index = match open.take() {
             Some((_, index)) => index,
             None => Index::open(&self.folder)?,
         };
-        index.follow(&reader()?, book)?;
+        index.follow(&reader()?, book, Patience::Wait)?;
         *open = Some((*at, index));
         Ok(())
     }

@@ -1,20 +1,25 @@
 //! What is searchable of each kind of record, and which records a document shows.
 //!
 //! A document is a record and what belongs to it: a receipt with its lines, a test with its conditions, a set
-//! with what was found. It also carries the names of its site and job. It lists every record it drew on, so
-//! that a change of any of them makes it anew. Left out: addresses, serial numbers, names of people (their
-//! role is kept), readings, and prices of single lines.
+//! with what was found, a wall with its rough openings and blocking. It also carries the names of its site and job. It
+//! lists every record it drew on, so that a change of any of them makes it anew. Left out: addresses, serial numbers,
+//! names of people (their role is kept), readings, and prices of single lines. What a wall is called on site is
+//! in `built`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use storypole_journal::RecordId;
 use storypole_notebook::book::{Recorded, Table};
 use storypole_notebook::kinds::{
-    Assembly, Condition, Entry, Found, Hours, Job, Line, Material, Photo, Receipt, Room, Set, Site, Task,
-    Test,
+    Assembly, Blocking, Condition, Entry, Found, Hazard, Hours, Job, Line, Material, Opening, Photo, Receipt,
+    Room, Set, Site, Task, Test,
 };
+use storypole_notebook::matching::Parts as WallParts;
 use storypole_notebook::value::print_moment;
 use storypole_notebook::{Book, Meta};
+
+use crate::built;
 
 /// What the index holds of one record.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,10 +30,14 @@ pub(crate) struct Document {
     pub(crate) kind: &'static str,
     /// Label and name, title or question.
     pub(crate) title: String,
+    /// What else it is known by, which counts like its title.
+    pub(crate) called: Vec<String>,
     /// Everything else it says, part by part.
     pub(crate) texts: Vec<String>,
     /// Names it can be found by though it does not say them: site, job, roles.
     pub(crate) names: Vec<String>,
+    /// Its site.
+    pub(crate) site_id: Option<RecordId>,
     /// Label of its site.
     pub(crate) site: Option<String>,
     /// Label of its job.
@@ -39,6 +48,40 @@ pub(crate) struct Document {
     pub(crate) shows: BTreeSet<RecordId>,
 }
 
+impl Document {
+    fn empty(kind: &'static str, record: RecordId) -> Self {
+        Self {
+            record,
+            kind,
+            title: String::new(),
+            called: Vec::new(),
+            texts: Vec::new(),
+            names: Vec::new(),
+            site_id: None,
+            site: None,
+            job: None,
+            date: None,
+            shows: BTreeSet::from([record]),
+        }
+    }
+
+    /// Its day.
+    pub(crate) fn day(&self) -> Option<Date> {
+        self.date.as_deref()?.parse().ok()
+    }
+
+    /// Its words as people write them, each once, with a space between: letters only, in small ones. Numbers and
+    /// single letters are left out: nobody needs them completed or corrected.
+    pub(crate) fn said(&self) -> String {
+        let texts = [&self.title].into_iter().chain(&self.called).chain(&self.texts).chain(&self.names);
+        let small = texts.map(|text| text.to_lowercase()).collect::<Vec<_>>();
+        let words = small.iter().flat_map(|text| text.split(|letter: char| !letter.is_alphanumeric()));
+        let words =
+            words.filter(|word| word.chars().all(char::is_alphabetic) && word.chars().nth(1).is_some());
+        words.collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>().join(" ")
+    }
+}
+
 macro_rules! searchable {
     ($($table:ident by $write:ident),* $(,)?) => {
         /// Every document of the book.
@@ -46,11 +89,17 @@ macro_rules! searchable {
             std::iter::empty()$(.chain(book.$table.live().map(|record| $write(book, record))))*
         }
 
-        /// The documents of one record: none when it is struck or of a kind without documents.
-        pub(crate) fn of(book: &Shelf<'_>, id: RecordId) -> Vec<Document> {
-            let mut found = Vec::new();
-            $(found.extend(live(&book.$table, id).map(|record| $write(book, record)));)*
-            found
+        /// How many documents the book has.
+        pub(crate) fn count(book: &Shelf<'_>) -> usize {
+            0 $(+ book.$table.live().count())*
+        }
+
+        /// The document of one record: none when it is struck or of a kind without documents.
+        pub(crate) fn of(book: &Shelf<'_>, id: RecordId) -> Option<Document> {
+            $(if let Some(record) = live(&book.$table, id) {
+                return Some($write(book, record));
+            })*
+            None
         }
     };
 }
@@ -67,6 +116,11 @@ pub(crate) struct Shelf<'b> {
     conditions_of: Parts<'b, Condition>,
     founds_of: Parts<'b, Found>,
     hours_of: Parts<'b, Hours>,
+    openings_of: Parts<'b, Opening>,
+    blockings_of: Parts<'b, Blocking>,
+    /// Walls by the job that built or found them.
+    walls_of: Parts<'b, Assembly>,
+    hazards_of: Parts<'b, Hazard>,
 }
 
 impl<'b> Shelf<'b> {
@@ -80,6 +134,10 @@ impl<'b> Shelf<'b> {
             conditions_of: Parts::new(&book.conditions, |condition| condition.test),
             founds_of: Parts::new(&book.founds, |found| found.set),
             hours_of: Parts::new(&book.hours, |hours| hours.entry),
+            openings_of: Parts::new(&book.openings, |opening| opening.assembly),
+            blockings_of: Parts::new(&book.blockings, |blocking| blocking.assembly),
+            walls_of: Parts::new(&book.assemblies, |assembly| assembly.job),
+            hazards_of: Parts::new(&book.hazards, |hazard| hazard.job),
         }
     }
 }
@@ -118,23 +176,58 @@ pub(crate) fn owners(book: &Book, id: RecordId) -> Vec<RecordId> {
         book.conditions.get(id).and_then(|condition| condition.test),
         book.founds.get(id).and_then(|found| found.set),
         book.hours.get(id).and_then(|hours| hours.entry),
+        book.openings.get(id).and_then(|opening| opening.assembly),
+        book.blockings.get(id).and_then(|blocking| blocking.assembly),
+        book.assemblies.get(id).and_then(|assembly| assembly.job),
+        book.hazards.get(id).and_then(|hazard| hazard.job),
     ]
     .into_iter()
     .flatten()
     .collect()
 }
 
-/// Whether `book` holds the records of `fresh` in the same state, as far as documents draw on them.
-pub(crate) fn agrees(book: &Book, fresh: &Book) -> bool {
-    macro_rules! same {
-        ($($table:ident),*) => {
-            $(fresh.$table.all().all(|record| book.$table.get(record.id) == Some(record)))&&*
-        };
-    }
-    same!(
-        jobs, rooms, sites, entries, assemblies, tests, sets, receipts, materials, tasks, photos, lines,
-        conditions, founds, hours, suppliers, people, meters, signals
-    )
+/// How many of some records a book holds in the same state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Agreement {
+    /// All of them.
+    All,
+    /// Some, but not all.
+    Some,
+    /// None of them.
+    None,
+}
+
+macro_rules! drawn_on {
+    ($($table:ident),* $(,)?) => {
+        /// How far `book` holds the records of `fresh` in the same state, as far as documents draw on them.
+        pub(crate) fn agreement(book: &Book, fresh: &Book) -> Agreement {
+            let (mut same, mut all) = (0, 0);
+            $(for record in fresh.$table.all() {
+                all += 1;
+                same += usize::from(book.$table.get(record.id) == Some(record));
+            })*
+            match same {
+                same if same == all => Agreement::All,
+                0 => Agreement::None,
+                _ => Agreement::Some,
+            }
+        }
+
+        /// A book with the records of `fresh` over those it holds. The others must not have changed since: a book that
+        /// agrees on some of the records that changed after a moment is not older than that moment.
+        pub(crate) fn patched(book: &Book, fresh: &Book) -> Book {
+            let mut patched = book.clone();
+            $(for record in fresh.$table.all() {
+                patched.tables.$table.insert(record.id, record.clone());
+            })*
+            patched
+        }
+    };
+}
+
+drawn_on! {
+    jobs, rooms, sites, entries, assemblies, tests, sets, receipts, materials, tasks, photos, lines, conditions,
+    founds, hours, openings, blockings, hazards, suppliers, people, meters, signals,
 }
 
 fn live<T: Recorded>(table: &Table<T>, id: RecordId) -> Option<&T> {
@@ -150,6 +243,16 @@ fn job(book: &Shelf<'_>, job: &Job) -> Document {
     draft.say(job.started.map(|day| day.to_string()));
     draft.say(job.finished.map(|day| day.to_string()));
     draft.texts(&[&job.goal, &job.note]);
+    for wall in book.walls_of.of(job.id) {
+        draft.refer(Some(wall.id));
+        // Only what tells walls apart: the wall itself says the rest, and is to be found before its job.
+        let fill_and_frame = WallParts::of(wall).map(|parts| built::fill_and_frame(&parts));
+        draft.names(fill_and_frame.unwrap_or_default());
+    }
+    for hazard in book.hazards_of.of(job.id) {
+        draft.refer(Some(hazard.id));
+        draft.texts(&[&hazard.hazard, &hazard.note]);
+    }
     draft.finish()
 }
 
@@ -163,6 +266,7 @@ fn room(book: &Shelf<'_>, room: &Room) -> Document {
 fn site(book: &Shelf<'_>, site: &Site) -> Document {
     let mut draft = Draft::new(book, Site::KIND, site.id, &site.meta);
     draft.title(&[&site.label, &site.name]);
+    draft.document.site_id = Some(site.id);
     draft.document.site.clone_from(&site.label);
     draft.texts(&[&site.description]);
     draft.say(site.built_year.map(|year| format!("built {year}")));
@@ -207,6 +311,19 @@ fn assembly(book: &Shelf<'_>, assembly: &Assembly) -> Document {
         draft.say(part.clone().filter(|part| part != "none" && part != "unknown"));
     }
     draft.texts(&[&assembly.state, &assembly.design, &assembly.note]);
+    for opening in book.openings_of.of(assembly.id) {
+        draft.refer(Some(opening.id));
+        draft.say(joined(&[&Some("rough opening".to_owned()), &opening.opening_kind, &opening.label]));
+    }
+    for blocking in book.blockings_of.of(assembly.id) {
+        draft.refer(Some(blocking.id));
+        draft.say(joined(&[&Some("blocking".to_owned()), &blocking.label]));
+    }
+    // A part that cannot be read is still found by what is written.
+    if let Ok(parts) = WallParts::of(assembly) {
+        draft.document.called = built::fill_and_frame(&parts);
+        draft.names(built::sizes(&parts));
+    }
     draft.finish()
 }
 
@@ -275,7 +392,8 @@ fn receipt(book: &Shelf<'_>, receipt: &Receipt) -> Document {
 fn material(book: &Shelf<'_>, material: &Material) -> Document {
     let mut draft = Draft::new(book, Material::KIND, material.id, &material.meta);
     draft.title(&[&material.label, &material.name]);
-    draft.texts(&[&material.unit, &material.pack_unit]);
+    draft.texts(&[&material.unit, &material.pack_unit, &material.form, &material.made_of]);
+    draft.say(material.label_r.map(|value| format!("R-{value}")));
     draft.finish()
 }
 
@@ -309,17 +427,8 @@ struct Draft<'b> {
 
 impl<'b> Draft<'b> {
     fn new(book: &'b Book, kind: &'static str, record: RecordId, meta: &Meta) -> Self {
-        let document = Document {
-            record,
-            kind,
-            title: String::new(),
-            texts: Vec::new(),
-            names: Vec::new(),
-            site: None,
-            job: None,
-            date: meta.written_at.and_then(day_of),
-            shows: BTreeSet::from([record]),
-        };
+        let date = meta.written_at.and_then(day_of);
+        let document = Document { date, ..Document::empty(kind, record) };
         let mut draft = Self { book, document };
         draft.role(meta.author);
         draft
@@ -339,6 +448,15 @@ impl<'b> Draft<'b> {
         }
     }
 
+    /// Names it can be found by, each once.
+    fn names(&mut self, names: Vec<String>) {
+        for name in names {
+            if !self.document.names.contains(&name) {
+                self.document.names.push(name);
+            }
+        }
+    }
+
     fn day(&mut self, day: Option<String>) {
         if let Some(day) = day {
             self.say(Some(day.clone()));
@@ -355,7 +473,8 @@ impl<'b> Draft<'b> {
     fn site(&mut self, id: Option<RecordId>) {
         self.refer(id);
         let Some(site) = self.book.sites.of(id) else { return };
-        if self.document.site.is_none() {
+        if self.document.site_id.is_none() {
+            self.document.site_id = Some(site.id);
             self.document.site.clone_from(&site.label);
             self.document.names.extend(joined(&[&site.label, &site.name]));
         }
@@ -458,10 +577,21 @@ mod tests {
     }
 
     #[test]
+    fn said_are_words_of_letters_in_small_ones() {
+        let document = Document {
+            title: "A03 Wall".to_owned(),
+            texts: vec!["Fibreglas wall, 38x89 at the café".to_owned()],
+            names: vec!["Site lead".to_owned()],
+            ..Document::empty("entry", RecordId::from_bytes([1; 16]))
+        };
+        assert_eq!(document.said(), "at café fibreglas lead site the wall");
+    }
+
+    #[test]
     fn an_empty_book_has_no_documents() {
         let book = Book::default();
         let shelf = Shelf::new(&book);
         assert_eq!(all(&shelf).count(), 0);
-        assert!(of(&shelf, RecordId::from_bytes([7; 16])).is_empty());
+        assert_eq!((count(&shelf), of(&shelf, RecordId::from_bytes([7; 16]))), (0, None));
     }
 }

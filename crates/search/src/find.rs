@@ -1,18 +1,13 @@
 //! Matching and ranking. Leaves out how text is read (`wording`) and what is searchable (`document`).
 
-use std::collections::{HashMap, HashSet};
-use std::sync::Arc;
+use std::cmp::Reverse;
 
 use storypole_journal::RecordId;
-use tantivy::collector::{DocSetCollector, TopDocs};
-use tantivy::columnar::ColumnValues;
-use tantivy::index::SegmentId;
-use tantivy::query::{BooleanQuery, ConstScoreQuery, Occur, PhraseQuery, Query as Asked, TermQuery};
-use tantivy::schema::{Field, IndexRecordOption, Value};
-use tantivy::{DocAddress, DocId, Score, Searcher, SegmentReader, TantivyDocument, Term};
 
-use crate::index::{DAY, MADE, WEIGHT};
+use crate::columns::KindSet;
+use crate::scan::{Ask, ScanHit, Scored, Wanted};
 use crate::snippet::snippet;
+use crate::view::{At, View};
 use crate::wording::{self, Clause, Sequence, Wording};
 use crate::{Index, SearchError};
 
@@ -75,154 +70,106 @@ impl Index {
     /// Any text is read as something: without a word to look for nothing is found, and that is no error.
     ///
     /// # Errors
-    /// [`SearchError`] when the index cannot be read.
+    /// [`SearchError`] when the index cannot be read; it is made anew at the next following.
     pub fn find(&self, query: &Query) -> Result<Vec<Hit>, SearchError> {
-        let wording = wording::read(&query.words);
-        if wording.wanted.is_empty() || query.limit == 0 {
-            return Ok(Vec::new());
+        let found = find(&self.view(), query);
+        if matches!(found, Err(SearchError::Index { .. } | SearchError::Unreadable)) {
+            self.distrust();
         }
-        let all = self.search(query, &wording, Matched::All)?;
-        if !all.is_empty() {
-            return Ok(all);
-        }
-        self.search(query, &wording, Matched::Any)
-    }
-
-    fn search(&self, query: &Query, wording: &Wording, matched: Matched) -> Result<Vec<Hit>, SearchError> {
-        let searcher = self.searcher();
-        let asked = self.asked(query, wording, matched);
-        // No index holds more than that, and the collector keeps room for twice the limit.
-        let limit = query.limit.min(usize::try_from(searcher.num_docs()).unwrap_or(usize::MAX).max(1));
-        let unwanted = self.unwanted(&searcher, wording)?;
-        let collector = TopDocs::with_limit(limit)
-            .tweak_score(move |segment: &SegmentReader| ranking(segment, &unwanted));
-        let ranked: Vec<(Rank, DocAddress)> = searcher.search(&asked, &collector)?;
-        let marked = sequences(wording);
-        ranked
-            .into_iter()
-            .filter_map(|(rank, at)| Some((rank?, at)))
-            .map(|((score, ..), at)| self.hit(&searcher.doc(at)?, score, matched, &marked))
-            .collect()
-    }
-
-    /// The documents that must not be found, by segment.
-    ///
-    /// They are looked up on their own: tantivy 0.27 moves an excluded phrase backwards inside a query, against
-    /// its own contract, and panics in builds with assertions.
-    fn unwanted(&self, searcher: &Searcher, wording: &Wording) -> Result<Unwanted, SearchError> {
-        let mut unwanted = Unwanted::new();
-        for sequence in &wording.unwanted {
-            for at in searcher.search(&adjacent(self.fields.words, sequence), &DocSetCollector)? {
-                let segment = searcher.segment_reader(at.segment_ord).segment_id();
-                unwanted.entry(segment).or_default().insert(at.doc_id);
-            }
-        }
-        Ok(unwanted)
-    }
-
-    fn asked(&self, query: &Query, wording: &Wording, matched: Matched) -> BooleanQuery {
-        let mut parts: Vec<(Occur, Box<dyn Asked>)> = Vec::new();
-        let only_little = wording.wanted.iter().all(|clause| clause.is_little);
-        match matched {
-            Matched::All => parts.extend(wording.wanted.iter().map(|clause| {
-                let occur = if clause.is_little && !only_little { Occur::Should } else { Occur::Must };
-                (occur, self.clause(clause))
-            })),
-            Matched::Any => {
-                let clauses = wording.wanted.iter().filter(|clause| only_little || !clause.is_little);
-                let alone = clauses.flat_map(Clause::parts).map(|part| self.clause(&part)).collect();
-                parts.push((Occur::Must, any(alone)));
-            }
-        }
-        if let Some(kinds) = &query.kinds {
-            let terms = kinds.iter().map(|kind| term(self.fields.kind, kind)).collect();
-            // Being of an asked kind says nothing about how well a record matches.
-            parts.push((Occur::Must, Box::new(ConstScoreQuery::new(any(terms), 0.0))));
-        }
-        BooleanQuery::new(parts)
-    }
-
-    /// A clause matches anywhere; in the title it counts once more.
-    fn clause(&self, clause: &Clause) -> Box<dyn Asked> {
-        let everywhere = one_clause(self.fields.words, clause);
-        let title = one_clause(self.fields.title, clause);
-        Box::new(BooleanQuery::new(vec![(Occur::Must, everywhere), (Occur::Should, title)]))
-    }
-
-    fn hit(
-        &self,
-        document: &TantivyDocument,
-        score: Score,
-        matched: Matched,
-        marked: &[Sequence],
-    ) -> Result<Hit, SearchError> {
-        let text =
-            |field: Field| document.get_first(field).and_then(|value| value.as_str()).map(str::to_owned);
-        Ok(Hit {
-            record: self.record_of(document)?,
-            kind: text(self.fields.kind).ok_or(SearchError::Unreadable)?,
-            title: text(self.fields.title).ok_or(SearchError::Unreadable)?,
-            score,
-            matched,
-            snippet: text(self.fields.body).and_then(|body| snippet(&body, marked)),
-            site: text(self.fields.site),
-            job: text(self.fields.job),
-            date: text(self.fields.date),
-        })
+        found
     }
 }
 
-/// Score, day, time the record was made: what hits are ordered by. `None`, after all others, is unwanted.
-type Rank = Option<(Score, u64, u64)>;
+fn find(view: &View, query: &Query) -> Result<Vec<Hit>, SearchError> {
+    let wording = wording::read(&query.words);
+    if wording.wanted.is_empty() || query.limit == 0 {
+        return Ok(Vec::new());
+    }
+    let all = search(view, query, &wording, Matched::All)?;
+    if !all.is_empty() {
+        return Ok(all);
+    }
+    search(view, query, &wording, Matched::Any)
+}
 
-type Unwanted = HashMap<SegmentId, HashSet<DocId>>;
+fn search(view: &View, query: &Query, wording: &Wording, matched: Matched) -> Result<Vec<Hit>, SearchError> {
+    let mut best = Best { view, limit: query.limit, kept: Vec::new() };
+    view.scan(&ask(query, wording, matched), &mut |hit| best.see(hit))?;
+    let marked = sequences(wording);
+    best.sorted().into_iter().map(|(score, at)| shown(view, at, score, matched, &marked)).collect()
+}
 
-/// Weighs the score by kind and rounds it, so that scores that differ by the order of a sum alone are equal.
-fn ranking(segment: &SegmentReader, unwanted: &Unwanted) -> impl Fn(DocId, Score) -> Rank + use<> {
-    let unwanted = unwanted.get(&segment.segment_id()).cloned().unwrap_or_default();
-    let column = |name| segment.fast_fields().u64(name).ok().map(|column| column.first_or_default_col(0));
-    let (day, made, weight) = (column(DAY), column(MADE), column(WEIGHT));
-    move |document, score| {
-        if unwanted.contains(&document) {
-            return None;
+fn shown(view: &View, at: At, score: f32, matched: Matched, marked: &[Sequence]) -> Result<Hit, SearchError> {
+    let stored = view.document(at)?;
+    Ok(Hit {
+        record: stored.record,
+        kind: stored.kind,
+        title: stored.title,
+        score,
+        matched,
+        snippet: snippet(&stored.texts.join(" · "), marked),
+        site: stored.site,
+        job: stored.job,
+        date: stored.date,
+    })
+}
+
+/// The best hits seen so far.
+struct Best<'v> {
+    view: &'v View,
+    limit: usize,
+    /// Rank and place, up to twice the limit.
+    kept: Vec<(Rank, At)>,
+}
+
+/// What hits are ordered by: score in thousandths, day, time the record was made, its id.
+type Rank = (u32, u64, u64, RecordId);
+
+impl Best<'_> {
+    fn see(&mut self, hit: &ScanHit<'_>) {
+        // Scores that differ by the order of a sum alone are equal.
+        let score = (hit.score * hit.columns.weight() * 1_000.0).round() as u32;
+        let rank = (score, hit.columns.day_number(), self.view.made(hit.at), self.view.record(hit.at));
+        self.kept.push((rank, hit.at));
+        if self.kept.len() >= self.limit.saturating_mul(2) {
+            self.kept.select_nth_unstable_by_key(self.limit - 1, |(rank, _)| Reverse(*rank));
+            self.kept.truncate(self.limit);
         }
-        let value = |column: &Option<Arc<dyn ColumnValues<u64>>>| {
-            column.as_ref().map_or(0, |column| column.get_val(document))
-        };
-        let weighed = score * value(&weight) as Score / 1_000.0;
-        Some(((weighed * 1_000.0).round() / 1_000.0, value(&day), value(&made)))
+    }
+
+    fn sorted(mut self) -> Vec<(f32, At)> {
+        self.kept.sort_unstable_by_key(|(rank, _)| Reverse(*rank));
+        self.kept.truncate(self.limit);
+        self.kept.into_iter().map(|((score, ..), at)| (score as f32 / 1_000.0, at)).collect()
     }
 }
 
-fn one_clause(field: Field, clause: &Clause) -> Box<dyn Asked> {
-    let all = clause.all_of.iter().map(|sequence| adjacent(field, sequence)).collect();
-    if clause.or_any.is_empty() {
-        return every(all);
-    }
-    let others = clause.or_any.iter().map(|sequence| adjacent(field, sequence));
-    any(std::iter::once(every(all)).chain(others).collect())
-}
-
-/// One word, or several that stand next to each other.
-fn adjacent(field: Field, sequence: &Sequence) -> Box<dyn Asked> {
-    match &sequence[..] {
-        [word] => term(field, word),
-        words => {
-            Box::new(PhraseQuery::new(words.iter().map(|word| Term::from_field_text(field, word)).collect()))
+fn ask(query: &Query, wording: &Wording, matched: Matched) -> Ask {
+    let only_little = wording.wanted.iter().all(|clause| clause.is_little);
+    let wanted = match matched {
+        Matched::All => wording
+            .wanted
+            .iter()
+            .flat_map(|clause| all_of(clause, clause.is_little && !only_little))
+            .collect(),
+        Matched::Any => {
+            let clauses = wording.wanted.iter().filter(|clause| only_little || !clause.is_little);
+            clauses.flat_map(Clause::parts).flat_map(|part| all_of(&part, true)).collect()
         }
-    }
+    };
+    let kinds = query.kinds.as_ref().map(|kinds| KindSet::of(kinds.iter().map(String::as_str)));
+    Ask { wanted, unwanted: wording.unwanted.clone(), kinds, days: None, scored: Scored::Yes }
 }
 
-fn term(field: Field, text: &str) -> Box<dyn Asked> {
-    Box::new(TermQuery::new(Term::from_field_text(field, text), IndexRecordOption::WithFreqs))
-}
-
-fn every(queries: Vec<Box<dyn Asked>>) -> Box<dyn Asked> {
-    Box::new(BooleanQuery::intersection(queries))
-}
-
-fn any(queries: Vec<Box<dyn Asked>>) -> Box<dyn Asked> {
-    Box::new(BooleanQuery::union(queries))
+/// A clause as things that must each match: where synonyms stand for several words, any of them stands for each, and
+/// counts its share.
+fn all_of(clause: &Clause, is_optional: bool) -> Vec<Wanted> {
+    let share = 1.0 / clause.all_of.len() as f32;
+    let each = clause.all_of.iter().map(|sequence| {
+        let others = clause.or_any.iter().map(|other| (other.clone(), share));
+        Wanted { any_of: [(sequence.clone(), 1.0)].into_iter().chain(others).collect(), is_optional }
+    });
+    each.collect()
 }
 
 /// Everything a snippet marks: what was asked for and its synonyms, little words left out.

@@ -1,36 +1,46 @@
 //! Opening the folder of the index and following the log.
 //!
-//! Beside its documents the index keeps where the log stood when they were written. What changed since is looked
-//! up in the log, and every document that shows a changed record is made anew; after anything else (another
-//! database, tables that changed without a new change in the log, an index of another version) all of them are.
+//! Beside its documents the index on disk keeps where the log stood when they were written. What changed since is
+//! looked up in the log, and every document that shows a changed record is made anew, in memory: it is found at once,
+//! and masks the one on disk. Now and then what is in memory is put on disk ([`Index::settle`]). A crash loses what is
+//! in memory, which the log still holds. After anything else (another database, tables that changed without a new change
+//! in the log, an index that is damaged or of another version) all of it is made anew beside the old one
+//! ([`Index::rebuild`]), which answers until then.
+//!
+//! Of two locks, the one on the folder (one writes, in all processes) is always taken before the one on the follower.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use storypole_journal::RecordId;
 use storypole_notebook::{Book, KindSpec};
 use storypole_store::Reader;
-use tantivy::collector::DocSetCollector;
-use tantivy::query::TermSetQuery;
-use tantivy::schema::{
-    FAST, Field, IndexRecordOption, STORED, STRING, Schema, TextFieldIndexing, TextOptions, Value,
-};
-use tantivy::{IndexReader, ReloadPolicy, TantivyDocument, Term};
+use tantivy::{DocId, Term};
 
-use crate::document::{Document, Shelf};
-use crate::mark::{Mark, Standing, touched_since};
-use crate::{SearchError, analyse, document};
+use crate::SearchError;
+use crate::columns::Sites;
+use crate::document::{self, Agreement, Shelf};
+use crate::mark::{MOST_CHANGES, Mark, Payload, Standing, touched_since};
+use crate::pending::Pending;
+use crate::view::{Part, View, each_with};
 
-/// Memory for documents not yet written, bytes: little more than the least that tantivy takes.
-const WRITER_BYTES: usize = 20_000_000;
+pub(crate) mod fields;
+mod folder;
+mod main_part;
 
-/// The index of one notebook on this device.
+use main_part::{Batch, Look, MainPart};
+
+/// With more records than that in memory it is time to [`Index::settle`]: following takes longer with each of them
+/// (measured here: half a thousand take some ten milliseconds).
+const MANY_PENDING: usize = 500;
+
+/// The index of one notebook on this device. Any number of threads search and follow.
 pub struct Index {
     folder: PathBuf,
-    inner: tantivy::Index,
-    reader: IndexReader,
-    pub(crate) fields: Fields,
+    follower: Mutex<Follower>,
+    view: RwLock<Arc<View>>,
 }
 
 /// What following the log has done.
@@ -42,6 +52,26 @@ pub struct Followed {
     pub written: usize,
     /// Whether all of them were.
     pub whole: bool,
+    /// How many records wait in memory.
+    pub pending: usize,
+    /// Whether the index can only answer as it did before, until it is made anew: call [`Index::rebuild`].
+    pub needs_rebuild: bool,
+}
+
+impl Followed {
+    /// Whether it is time to call [`Index::settle`].
+    pub fn should_settle(&self) -> bool {
+        self.pending > MANY_PENDING
+    }
+}
+
+/// What to do when the index has to be made anew.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Patience {
+    /// Make it anew now.
+    Wait,
+    /// Leave the old answers and say so.
+    Answer,
 }
 
 /// How an index stands to the log.
@@ -53,114 +83,21 @@ pub enum IndexState {
     Current,
     /// It follows at the next search.
     Behind,
-    /// It cannot be read, or is of another version: the next search makes it anew.
+    /// It cannot be read, or is of another version: it is to be made anew.
     Unreadable,
 }
 
-/// The fields of a document in the index.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Fields {
-    pub(crate) record: Field,
-    pub(crate) kind: Field,
-    /// Ids of every record the document drew on.
-    pub(crate) shows: Field,
-    pub(crate) title: Field,
-    /// What the document says, for snippets.
-    pub(crate) body: Field,
-    /// Everything it is found by.
-    pub(crate) words: Field,
-    pub(crate) site: Field,
-    pub(crate) job: Field,
-    pub(crate) date: Field,
-    /// Day as a number, 20250304; 0 without one.
-    pub(crate) day: Field,
-    /// First half of the record's id, which begins with the time it was made.
-    pub(crate) made: Field,
-    /// How much the kind weighs when ranking, thousandths.
-    pub(crate) weight: Field,
-}
-
-/// Names of the fields that ranking reads.
-pub(crate) const DAY: &str = "day";
-pub(crate) const MADE: &str = "made";
-pub(crate) const WEIGHT: &str = "weight";
-
-impl Fields {
-    fn schema() -> (Schema, Self) {
-        let mut schema = Schema::builder();
-        let indexing = TextFieldIndexing::default()
-            .set_tokenizer(analyse::NAME)
-            .set_index_option(IndexRecordOption::WithFreqsAndPositions);
-        let text = TextOptions::default().set_indexing_options(indexing);
-        let fields = Self {
-            record: schema.add_text_field("record", STRING | STORED),
-            kind: schema.add_text_field("kind", STRING | STORED),
-            shows: schema.add_text_field("shows", STRING),
-            title: schema.add_text_field("title", text.clone().set_stored()),
-            body: schema.add_text_field("body", STORED),
-            words: schema.add_text_field("words", text),
-            site: schema.add_text_field("site", STORED),
-            job: schema.add_text_field("job", STORED),
-            date: schema.add_text_field("date", STORED),
-            day: schema.add_u64_field(DAY, FAST),
-            made: schema.add_u64_field(MADE, FAST),
-            weight: schema.add_u64_field(WEIGHT, FAST),
-        };
-        (schema.build(), fields)
-    }
-
-    fn written(&self, document: &Document) -> TantivyDocument {
-        let mut written = TantivyDocument::new();
-        written.add_text(self.record, document.record.to_string());
-        written.add_text(self.kind, document.kind);
-        for id in &document.shows {
-            written.add_text(self.shows, id.to_string());
-        }
-        written.add_text(self.title, &document.title);
-        // Each part is a value of its own, so that no phrase reaches from one into the next.
-        for text in [&document.title].into_iter().chain(&document.texts).chain(&document.names) {
-            written.add_text(self.words, text);
-        }
-        written.add_text(self.body, document.texts.join(" · "));
-        for (field, text) in
-            [(self.site, &document.site), (self.job, &document.job), (self.date, &document.date)]
-        {
-            if let Some(text) = text {
-                written.add_text(field, text);
-            }
-        }
-        written.add_u64(self.day, document.date.as_deref().map_or(0, day_number));
-        let (half, _) = document.record.as_bytes().split_at(8);
-        written.add_u64(self.made, half.iter().fold(0, |number, byte| number << 8 | u64::from(*byte)));
-        written.add_u64(self.weight, weight(document.kind));
-        written
-    }
-}
-
-/// Walls and jobs come first when scores are near (convention of this project), thousandths.
-fn weight(kind: &str) -> u64 {
-    if matches!(kind, "assembly" | "job") { 1_150 } else { 1_000 }
-}
-
-/// `2025-03-04` as 20250304.
-fn day_number(day: &str) -> u64 {
-    day.replace('-', "").parse().unwrap_or(0)
-}
-
 impl Index {
-    /// Opens the index in a folder, or makes it. One that is damaged, foreign or of another version is deleted
-    /// and made anew, empty until it follows the log.
+    /// Opens the index in a folder. One that is damaged, foreign or absent is no error: it is empty until it is made
+    /// anew. One of an older version answers until then, where its documents can still be read.
     ///
     /// # Errors
-    /// [`SearchError::Folder`] and [`SearchError::Index`] when the folder cannot be written.
+    /// [`SearchError::Folder`] when the folder cannot be made.
     pub fn open(folder: &Path) -> Result<Self, SearchError> {
-        fs::create_dir_all(folder).map_err(|source| failed(folder, source))?;
-        if let Some(index) = Self::open_present(folder) {
-            return Ok(index);
-        }
-        let _lock = lock(folder)?;
-        // Whoever held the lock may have made it.
-        Self::open_present(folder).map_or_else(|| Self::make(folder), Ok)
+        fs::create_dir_all(folder).map_err(|source| folder::failed(folder, source))?;
+        let mut follower = Follower::open(folder)?;
+        let view = RwLock::new(Arc::new(follower.view()?));
+        Ok(Self { folder: folder.to_owned(), follower: Mutex::new(follower), view })
     }
 
     /// Looks how the index in a folder stands to the log, and changes nothing.
@@ -168,196 +105,369 @@ impl Index {
     /// # Errors
     /// The log cannot be read.
     pub fn state(folder: &Path, reader: &Reader) -> Result<IndexState, SearchError> {
-        if !documents(folder).exists() {
+        if !folder::has_any(folder) {
             return Ok(IndexState::Absent);
         }
-        let Some(index) = Self::open_present(folder) else { return Ok(IndexState::Unreadable) };
-        let Ok(mark) = index.mark() else { return Ok(IndexState::Unreadable) };
-        let now = Mark::new(&Standing::read(reader)?);
-        Ok(if mark == Some(now) { IndexState::Current } else { IndexState::Behind })
+        Follower::open(folder)?.state(reader)
     }
 
-    /// The index that is there, if all of it can be read and it is of this version.
-    fn open_present(folder: &Path) -> Option<Self> {
-        let (schema, fields) = Fields::schema();
-        let inner = tantivy::Index::open_in_dir(documents(folder)).ok()?;
-        if inner.schema() != schema {
-            return None;
-        }
-        let index = Self::ready(folder, inner, fields).ok()?;
-        match index.inner.load_metas().ok()?.payload {
-            Some(payload) => Mark::parse(&payload).map(|_| index),
-            None => Some(index),
-        }
-    }
-
-    fn make(folder: &Path) -> Result<Self, SearchError> {
-        let path = documents(folder);
-        let cleared = if path.is_dir() { fs::remove_dir_all(&path) } else { fs::remove_file(&path) };
-        match cleared {
-            Err(source) if source.kind() != std::io::ErrorKind::NotFound => {
-                return Err(failed(&path, source));
-            }
-            _ => (),
-        }
-        fs::create_dir_all(&path).map_err(|source| failed(&path, source))?;
-        let (schema, fields) = Fields::schema();
-        Self::ready(folder, tantivy::Index::create_in_dir(&path, schema)?, fields)
-    }
-
-    fn ready(folder: &Path, inner: tantivy::Index, fields: Fields) -> Result<Self, SearchError> {
-        inner.tokenizers().register(analyse::NAME, analyse::analyser());
-        let reader = inner.reader_builder().reload_policy(ReloadPolicy::Manual).try_into()?;
-        Ok(Self { folder: folder.to_owned(), inner, reader, fields })
-    }
-
-    /// Brings the index to where the log stands. Does nothing when it is there already.
-    ///
-    /// `book` holds the records as read from the same database before; where the log has moved on since, they are
-    /// read again. One follower writes at a time: another waits, in this process or another.
+    /// How the index stands to the log.
     ///
     /// # Errors
-    /// [`SearchError`]; the index then shows what it showed before, or is empty.
-    pub fn follow(&mut self, reader: &Reader, book: &Book) -> Result<Followed, SearchError> {
-        if let Some(followed) = self.there_already(reader)? {
-            return Ok(followed);
-        }
-        let _lock = lock(&self.folder)?;
-        if let Some(followed) = self.there_already(reader)? {
-            return Ok(followed);
-        }
-        match self.bring(reader, book) {
+    /// The log cannot be read.
+    pub fn standing(&self, reader: &Reader) -> Result<IndexState, SearchError> {
+        self.follower().state(reader)
+    }
+
+    /// The state of the index that is to be searched now.
+    pub fn view(&self) -> Arc<View> {
+        Arc::clone(&self.view.read().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Brings the index to where the log stands, in memory. Does nothing when it is there already.
+    ///
+    /// `book` holds the records as read from the same database before; where the log has moved on since, they are
+    /// read again. With [`Patience::Wait`] it also makes the index anew, or puts it on disk, when that is due.
+    ///
+    /// # Errors
+    /// [`SearchError`]; the index then shows what it showed before.
+    pub fn follow(&self, reader: &Reader, book: &Book, patience: Patience) -> Result<Followed, SearchError> {
+        let followed = match self.try_follow(reader, book) {
             // Damage that opening did not find.
-            Err(SearchError::Index { .. }) => {
-                *self = Self::make(&self.folder)?;
-                self.bring(reader, book)
+            Err(SearchError::Index { .. } | SearchError::Unreadable) => {
+                self.distrust();
+                None
             }
-            followed => followed,
+            followed => followed?,
+        };
+        match (followed, patience) {
+            (None, Patience::Wait) => self.rebuild(reader, &|_, _| ()),
+            (None, Patience::Answer) => Ok(self.follower().left(true)),
+            (Some(followed), Patience::Wait) if followed.should_settle() => {
+                self.settle()?;
+                Ok(Followed { pending: 0, ..followed })
+            }
+            (Some(followed), _) => Ok(followed),
         }
     }
 
-    fn there_already(&mut self, reader: &Reader) -> Result<Option<Followed>, SearchError> {
-        self.reader.reload()?;
-        let now = Standing::read(reader)?;
-        let mark = self.mark()?;
-        let there = mark.is_some_and(|mark| mark == Mark::new(&now));
-        Ok(there.then_some(Followed { last: now.position.last, written: 0, whole: false }))
+    /// Puts what is in memory on disk. Following and searching go on meanwhile.
+    ///
+    /// # Errors
+    /// [`SearchError`]; what is in memory stays there.
+    pub fn settle(&self) -> Result<(), SearchError> {
+        let _lock = folder::lock(&self.folder)?;
+        let Some((main, batch, turn)) = self.freeze()? else { return Ok(()) };
+        let settled = main.commit(&self.folder, batch).inspect_err(|error| {
+            if matches!(error, SearchError::Index { .. } | SearchError::Unreadable) {
+                self.distrust();
+            }
+        })?;
+        let mut follower = self.follower();
+        follower.pending.let_go(turn);
+        follower.put_main(settled)?;
+        self.show(&mut follower)
     }
 
-    fn mark(&self) -> Result<Option<Mark>, SearchError> {
-        Ok(self.inner.load_metas()?.payload.as_deref().and_then(Mark::parse))
+    /// Makes the index anew beside the old one, which answers until it is swapped. Only follows when someone else has made
+    /// it anew between the call and its turn. `progress` hears how many documents are done, and of how
+    /// many.
+    ///
+    /// # Errors
+    /// [`SearchError`]; the old index stays.
+    pub fn rebuild(&self, reader: &Reader, progress: &dyn Fn(usize, usize)) -> Result<Followed, SearchError> {
+        let before = self.follower().main.number;
+        let lock = folder::lock(&self.folder)?;
+        if self.is_made_meanwhile(before, reader)? {
+            drop(lock);
+            if let Some(followed) = self.try_follow(reader, &reader.book()?)? {
+                return Ok(followed);
+            }
+            return self.rebuild(reader, progress);
+        }
+        let now = Standing::read(reader)?;
+        // Nothing tells how old a book is that was read before.
+        let main = MainPart::make(&self.folder, &reader.book()?, Mark::new(&now), progress)?;
+        folder::tidy(&self.folder, main.number);
+        let mut follower = self.follower();
+        let written = usize::try_from(main.searcher.num_docs()).unwrap_or(usize::MAX);
+        follower.adopt(main)?;
+        self.show(&mut follower)?;
+        Ok(Followed { written, whole: true, ..follower.left(false) })
     }
 
-    fn bring(&mut self, reader: &Reader, book: &Book) -> Result<Followed, SearchError> {
+    /// Notes that the index on disk was found damaged while it was searched: it is made anew at the next occasion.
+    pub fn distrust(&self) {
+        self.follower().is_distrusted = true;
+    }
+
+    /// Follows in memory; `None` when the index has to be made anew.
+    fn try_follow(&self, reader: &Reader, book: &Book) -> Result<Option<Followed>, SearchError> {
+        let mut follower = self.follower();
         let now = Standing::read(reader)?;
-        let touched = match self.mark()? {
-            Some(mark) => touched_since(&mark, &now, reader)?,
-            None => None,
-        };
-        let current = match &touched {
-            Some(touched) => document::agrees(book, &rows(reader, touched)?),
-            // Nothing tells how old the book is.
-            None => false,
-        };
-        let read_again;
-        let shelf = if current {
-            Shelf::new(book)
-        } else {
-            read_again = reader.book()?;
-            Shelf::new(&read_again)
-        };
         let mark = Mark::new(&now);
-        let written = match &touched {
-            Some(touched) => self.write_touched(&shelf, touched.iter().map(|(_, id)| *id), &mark)?,
-            None => self.write_all(&shelf, &mark)?,
+        if follower.stands_at(&mark) {
+            return Ok(Some(follower.left(false)));
+        }
+        let mut touched = follower.touched(&now, reader)?;
+        if touched.is_none() && follower.reload(&self.folder)? {
+            // Another process has made it anew, or put more on disk.
+            self.show(&mut follower)?;
+            touched = follower.touched(&now, reader)?;
+        }
+        let Some(touched) = touched else { return Ok(None) };
+        let Some(written) = follower.take_in(&touched, reader, book)? else { return Ok(None) };
+        follower.mark = Some(mark);
+        self.show(&mut follower)?;
+        Ok(Some(Followed { written, ..follower.left(false) }))
+    }
+
+    /// Whether there is an index of another number than `before`, and it can follow the log.
+    fn is_made_meanwhile(&self, before: u64, reader: &Reader) -> Result<bool, SearchError> {
+        let mut follower = self.follower();
+        if follower.reload(&self.folder)? {
+            self.show(&mut follower)?;
+        }
+        Ok(follower.main.number != before && follower.touched(&Standing::read(reader)?, reader)?.is_some())
+    }
+
+    /// What is to be put on disk now, upon which index, and the turn by which to let go of it then.
+    fn freeze(&self) -> Result<Option<(MainPart, Batch, u64)>, SearchError> {
+        let mut follower = self.follower();
+        if follower.is_distrusted {
+            return Ok(None);
+        }
+        if follower.reload(&self.folder)? {
+            self.show(&mut follower)?;
+        }
+        let frozen = follower.freeze();
+        Ok(frozen.map(|(batch, turn)| (follower.main.clone(), batch, turn)))
+    }
+
+    /// Lets the follower's state be searched from now on.
+    fn show(&self, follower: &mut Follower) -> Result<(), SearchError> {
+        let view = Arc::new(follower.view()?);
+        *self.view.write().unwrap_or_else(PoisonError::into_inner) = view;
+        Ok(())
+    }
+
+    fn follower(&self) -> MutexGuard<'_, Follower> {
+        // What a panic may have left half done is made good at the next following: the mark is set last.
+        self.follower.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// The index on disk, what waits beside it, and where the log stands with both.
+struct Follower {
+    main: MainPart,
+    /// Documents on disk that no longer count, by segment.
+    masks: Vec<BTreeSet<DocId>>,
+    pending: Pending,
+    /// What waits, ready to be searched; `None` when it has to be made anew.
+    memory: Option<Option<Part>>,
+    sites: Sites,
+    mark: Option<Mark>,
+    is_distrusted: bool,
+}
+
+impl Follower {
+    fn open(folder: &Path) -> Result<Self, SearchError> {
+        let main =
+            match folder::highest(folder).and_then(|number| MainPart::open(folder, number, Look::Close)) {
+                Some(main) => main,
+                None => MainPart::none()?,
+            };
+        let mut follower = Self {
+            masks: Vec::new(),
+            pending: Pending::default(),
+            memory: None,
+            sites: Sites::default(),
+            mark: main.mark(),
+            is_distrusted: false,
+            main,
         };
-        Ok(Followed { last: now.position.last, written, whole: touched.is_none() })
+        follower.put_main(follower.main.clone())?;
+        Ok(follower)
     }
 
-    fn write_all(&self, shelf: &Shelf<'_>, mark: &Mark) -> Result<usize, SearchError> {
-        self.write(mark, |writer| {
-            writer.delete_all_documents()?;
-            let mut written = 0;
-            for document in document::all(shelf) {
-                writer.add_document(self.fields.written(&document))?;
-                written += 1;
-            }
-            Ok(written)
-        })
+    fn state(&self, reader: &Reader) -> Result<IndexState, SearchError> {
+        let Some(mark) = self.mark.filter(|_| !self.is_distrusted) else { return Ok(IndexState::Unreadable) };
+        let is_current = mark == Mark::new(&Standing::read(reader)?);
+        Ok(if is_current { IndexState::Current } else { IndexState::Behind })
     }
 
-    fn write_touched(
+    fn stands_at(&self, mark: &Mark) -> bool {
+        self.mark == Some(*mark) && !self.is_distrusted
+    }
+
+    /// What following leaves when it writes nothing.
+    fn left(&self, needs_rebuild: bool) -> Followed {
+        let last = self.mark.map_or(0, |mark| mark.last());
+        Followed { last, written: 0, whole: false, pending: self.pending.len(), needs_rebuild }
+    }
+
+    /// What changed in the log since; `None` when everything may have, or the index cannot follow.
+    fn touched(
         &self,
-        shelf: &Shelf<'_>,
-        touched: impl Iterator<Item = RecordId>,
-        mark: &Mark,
-    ) -> Result<usize, SearchError> {
-        let touched: BTreeSet<RecordId> = touched.collect();
-        let mut records = self.records_that_show(&touched)?;
-        records.extend(touched.iter().flat_map(|id| document::owners(shelf, *id)));
+        now: &Standing,
+        reader: &Reader,
+    ) -> Result<Option<BTreeSet<(&'static str, RecordId)>>, SearchError> {
+        match &self.mark {
+            Some(mark) if !self.is_distrusted => touched_since(mark, now, reader),
+            _ => Ok(None),
+        }
+    }
+
+    /// Makes the documents anew that show a touched record, and says how many were written; `None` when there are too
+    /// many for memory.
+    fn take_in(
+        &mut self,
+        touched: &BTreeSet<(&'static str, RecordId)>,
+        reader: &Reader,
+        book: &Book,
+    ) -> Result<Option<usize>, SearchError> {
+        let fresh = rows(reader, touched)?;
+        let newer;
+        let book = match document::agreement(book, &fresh) {
+            Agreement::All => book,
+            Agreement::Some => {
+                newer = document::patched(book, &fresh);
+                &newer
+            }
+            Agreement::None => {
+                newer = reader.book()?;
+                &newer
+            }
+        };
+        let shelf = Shelf::new(book);
+        let touched: BTreeSet<RecordId> = touched.iter().map(|(_, id)| *id).collect();
+        let mut records = self.that_show(&touched)?;
+        records.extend(touched.iter().flat_map(|id| document::owners(&shelf, *id)));
         records.extend(touched);
-        self.write(mark, |writer| {
-            let mut written = 0;
-            for record in &records {
-                writer.delete_term(Term::from_field_text(self.fields.record, &record.to_string()));
-                for document in document::of(shelf, *record) {
-                    writer.add_document(self.fields.written(&document))?;
-                    written += 1;
-                }
+        if records.len() > MOST_CHANGES {
+            return Ok(None);
+        }
+        let mut written = 0;
+        for record in records {
+            let document = document::of(&shelf, record);
+            written += usize::from(document.is_some());
+            self.put(record, document)?;
+        }
+        Ok(Some(written))
+    }
+
+    /// Records whose documents, as they are found now, drew on one of these.
+    fn that_show(&self, ids: &BTreeSet<RecordId>) -> Result<BTreeSet<RecordId>, SearchError> {
+        let mut found: BTreeSet<RecordId> = self.pending.that_show(ids).collect();
+        for (columns, segment) in self.main.columns.iter().zip(self.main.searcher.segment_readers()) {
+            for id in ids {
+                let term = Term::from_field_bytes(self.main.fields.shows, id.as_bytes());
+                each_with(segment, &term, |document| {
+                    let record = columns.record(document);
+                    // A document that waits says itself what it shows.
+                    if !self.pending.has(record) {
+                        found.insert(record);
+                    }
+                })?;
             }
-            Ok(written)
-        })
+        }
+        Ok(found)
     }
 
-    /// Writes, and commits together with where the log stood.
-    fn write(
-        &self,
-        mark: &Mark,
-        fill: impl FnOnce(&tantivy::IndexWriter) -> tantivy::Result<usize>,
-    ) -> Result<usize, SearchError> {
-        let mut writer = self.inner.writer_with_num_threads(1, WRITER_BYTES)?;
-        let written = fill(&writer)?;
-        let mut commit = writer.prepare_commit()?;
-        commit.set_payload(&mark.print());
-        commit.commit()?;
-        writer.wait_merging_threads()?;
-        self.reader.reload()?;
-        Ok(written)
+    fn put(&mut self, record: RecordId, document: Option<document::Document>) -> Result<(), SearchError> {
+        let is_known = self.pending.has(record);
+        if !is_known && !self.mask(record)? && document.is_none() {
+            // Nothing on disk, and nothing now.
+            return Ok(());
+        }
+        self.memory = None;
+        self.pending.put(record, document);
+        Ok(())
     }
 
-    /// Records whose documents, as they stand in the index, drew on one of these.
-    fn records_that_show(&self, ids: &BTreeSet<RecordId>) -> Result<BTreeSet<RecordId>, SearchError> {
-        let terms = ids.iter().map(|id| Term::from_field_text(self.fields.shows, &id.to_string()));
-        let searcher = self.searcher();
-        let found = searcher.search(&TermSetQuery::new(terms), &DocSetCollector)?;
-        found.into_iter().map(|at| self.record_of(&searcher.doc(at)?)).collect()
+    /// Masks the document of a record on disk, and says whether there is one.
+    fn mask(&mut self, record: RecordId) -> Result<bool, SearchError> {
+        let term = Term::from_field_bytes(self.main.fields.record, record.as_bytes());
+        let mut is_there = false;
+        for (mask, segment) in self.masks.iter_mut().zip(self.main.searcher.segment_readers()) {
+            each_with(segment, &term, |document| {
+                mask.insert(document);
+                is_there = true;
+            })?;
+        }
+        Ok(is_there)
     }
 
-    pub(crate) fn record_of(&self, document: &TantivyDocument) -> Result<RecordId, SearchError> {
-        let text = document.get_first(self.fields.record).and_then(|value| value.as_str());
-        text.and_then(|text| text.parse().ok()).ok_or(SearchError::Unreadable)
+    /// Looks whether someone else has written, and takes that over; says whether there was anything.
+    fn reload(&mut self, folder: &Path) -> Result<bool, SearchError> {
+        let Some(number) = folder::highest(folder) else { return Ok(false) };
+        let is_same = number == self.main.number;
+        if number < self.main.number || (is_same && self.main.payload_on_disk() == self.main.payload) {
+            return Ok(false);
+        }
+        // Damage under the same number does not go away by being looked at again.
+        if is_same && self.is_distrusted {
+            return Ok(false);
+        }
+        let Some(main) = MainPart::open(folder, number, Look::Close) else { return Ok(false) };
+        self.adopt(main)?;
+        Ok(true)
     }
 
-    pub(crate) fn searcher(&self) -> tantivy::Searcher {
-        self.reader.searcher()
+    /// Goes on from another index. What waits is kept where that index is not yet as far: it covers everything since.
+    fn adopt(&mut self, main: MainPart) -> Result<(), SearchError> {
+        let is_further = match (self.mark, main.mark()) {
+            (Some(ours), Some(theirs)) => ours.continues(&theirs),
+            _ => false,
+        };
+        if !is_further {
+            self.pending = Pending::default();
+            self.mark = main.mark();
+        }
+        self.is_distrusted = false;
+        self.sites = Sites::default();
+        self.put_main(main)
     }
-}
 
-/// Tantivy's files have a folder of their own, so that making them anew deletes nothing else.
-fn documents(folder: &Path) -> PathBuf {
-    folder.join("documents")
-}
+    /// Puts an index in the place of the one on disk, and masks in it what waits.
+    fn put_main(&mut self, main: MainPart) -> Result<(), SearchError> {
+        self.masks = vec![BTreeSet::new(); main.columns.len()];
+        let known = main.payload.as_ref().map_or(&[][..], |payload| &payload.sites);
+        if !self.sites.ids().starts_with(known) || self.sites.ids().is_empty() {
+            self.sites = Sites::new(known.to_vec());
+        }
+        self.main = main;
+        self.memory = None;
+        for record in self.pending.records().collect::<Vec<_>>() {
+            self.mask(record)?;
+        }
+        Ok(())
+    }
 
-/// Waits until no other follower writes; the lock ends with the file.
-fn lock(folder: &Path) -> Result<File, SearchError> {
-    let path = folder.join("lock");
-    let file = File::create(&path).map_err(|source| failed(&path, source))?;
-    file.lock().map_err(|source| failed(&path, source))?;
-    Ok(file)
-}
+    /// Everything that waits, as it is to be put on disk; `None` when there is nothing to put, or nowhere.
+    fn freeze(&self) -> Option<(Batch, u64)> {
+        let (mark, main_mark) = (self.mark?, self.main.mark()?);
+        if mark == main_mark {
+            return None;
+        }
+        let (changed, turn) = self.pending.frozen();
+        let masked: usize = self.masks.iter().map(BTreeSet::len).sum();
+        let count = self.main.searcher.num_docs() + self.pending.document_count() as u64 - masked as u64;
+        let payload = Payload { mark, count, sites: self.sites.ids().to_vec() };
+        Some((Batch { changed, payload }, turn))
+    }
 
-fn failed(path: &Path, source: std::io::Error) -> SearchError {
-    SearchError::Folder { path: path.to_owned(), source }
+    /// The state that is to be searched.
+    fn view(&mut self) -> Result<View, SearchError> {
+        let memory = match &self.memory {
+            Some(memory) => memory.clone(),
+            None => self.pending.index(&self.main.fields, &mut self.sites)?,
+        };
+        self.memory = Some(memory.clone());
+        let main = Part::masked(self.main.searcher.clone(), &self.main.columns, &self.masks);
+        let sites = Arc::from(self.sites.ids());
+        Ok(View { fields: self.main.fields, main, memory, sites, mark: self.mark })
+    }
 }
 
 /// The rows of these records as the tables hold them now.
@@ -370,15 +480,4 @@ fn rows(reader: &Reader, touched: &BTreeSet<(&'static str, RecordId)>) -> Result
         }
     }
     Ok(book)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn days_are_numbers_in_the_order_of_the_calendar() {
-        assert_eq!(day_number("2025-03-04"), 20_250_304);
-        assert_eq!(day_number("no day"), 0);
-    }
 }

@@ -1,25 +1,33 @@
 //! Finding past work by words: a tantivy index over the store's views. The only crate that knows tantivy.
 //!
-//! Reading order: [`index`] (opening the folder, following the log), `mark` (where the log stood, what changed
-//! since), `document` (what is searchable of each kind of record), `analyse` and `stem` (how text becomes words), `synonyms` and the file `words.txt` (words
-//! that mean the same), `wording` (reading what a person typed), [`find`] (matching and ranking), `snippet`.
+//! Reading order: [`index`] (opening the folder, following the log, putting on disk, making anew), `mark` (where the log
+//! stood, what changed since), `document` and `built` (what is searchable of each kind of record), `columns` (what
+//! every hit tells without being read), `pending` (what waits in memory), [`view`] (one state to be searched), [`scan`]
+//! (every document that matches), `statistics`, `analyse` and `stem` (how text becomes words), `synonyms` and the file
+//! `words.txt` (words that mean the same), `wording` (reading what a person typed), [`find`] (ranking), `snippet`.
 //!
-//! The index is disposable: whatever is wrong with it, it is deleted and made anew from the tables. Addresses,
-//! serial numbers and prices of single lines are not in it; of people only the role is.
+//! The index is disposable: whatever is wrong with it, it is made anew from the tables. Addresses, serial numbers and
+//! prices of single lines are not in it; of people only the role is.
 //!
 //! Left out on purpose: any answer for the log. A hit names a record; what the record says is read from the store.
 
 mod analyse;
+mod built;
+pub mod columns;
 mod document;
 mod error;
 pub mod facts;
 pub mod like;
 mod mark;
 mod near;
+mod pending;
 pub mod question;
+pub mod scan;
 mod snippet;
+mod statistics;
 mod stem;
 mod synonyms;
+pub mod view;
 pub mod vocabulary;
 mod wording;
 
@@ -28,4 +36,5 @@ pub mod index;
 
 pub use error::SearchError;
 pub use find::{Hit, Matched, Piece, Query};
-pub use index::{Followed, Index, IndexState};
+pub use index::{Followed, Index, IndexState, Patience};
+pub use view::View;
