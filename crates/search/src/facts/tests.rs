@@ -255,7 +255,7 @@ fn edit(builder: &mut Builder, (how, kind, row, other): &Pick) -> Option<(&'stat
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 32, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 32, ..ProptestConfig::default() })]
 
     /// Goal: facts that were kept are those made anew, whatever changed in between. Method: random edits of the demo, a few at a
     /// time, with every fact asked for after each; some books are asked nothing, so that facts are skipped over.
