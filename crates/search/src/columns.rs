@@ -34,6 +34,12 @@ impl KindSet {
         self.0 == 0
     }
 
+    /// What is in either.
+    #[must_use]
+    pub fn with(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
     /// The names of the kinds in it.
     pub fn names(self) -> impl Iterator<Item = &'static str> {
         KINDS.into_iter().filter(move |name| self.has(name))
@@ -75,6 +81,11 @@ impl<'v> Columns<'v> {
     /// Its kind.
     pub fn kind(&self) -> &'static str {
         usize::try_from(kind_of(self.packed)).ok().and_then(|number| KINDS.get(number)).copied().unwrap_or("")
+    }
+
+    /// Number of its kind: its place in the names of [`KindSet::ALL`].
+    pub fn kind_number(&self) -> usize {
+        usize::try_from(kind_of(self.packed)).expect("six bits")
     }
 
     /// Its site.
@@ -142,7 +153,7 @@ pub(crate) fn day_range(from: Option<Date>, to: Option<Date>) -> (u64, u64) {
 
 const FIRST_DAY: Date = jiff::civil::date(1900, 1, 1);
 
-fn day_of(number: u64) -> Option<Date> {
+pub(crate) fn day_of(number: u64) -> Option<Date> {
     let days = i64::try_from(number.checked_sub(1)?).ok()?;
     FIRST_DAY.checked_add(jiff::Span::new().days(days)).ok()
 }

@@ -11,11 +11,12 @@ mod range;
 pub(crate) mod tests;
 pub mod walls;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use storypole_findings::{Claim, Findings, Interval, Letter, Sense};
 use storypole_journal::RecordId;
+use storypole_notebook::matching::{Class, MatchLevel};
 use storypole_notebook::{Book, Unit};
 use storypole_units::{Decimal, Length, Money};
 
@@ -125,15 +126,19 @@ impl Facts {
         self.names(concept.class).meets(NameSet::of(concept.class, &concept.value))
     }
 
-    /// Whether the grade lies between two letters, both included; A is best. Without a grade it does not.
-    pub fn is_graded(&self, best: char, worst: char) -> bool {
-        let letter = self.grade.map(|grade| match grade {
+    /// The grade as a letter.
+    pub fn grade_letter(&self) -> Option<char> {
+        self.grade.map(|grade| match grade {
             Letter::A => 'A',
             Letter::B => 'B',
             Letter::C => 'C',
             Letter::D => 'D',
-        });
-        letter.is_some_and(|letter| (best..=worst).contains(&letter))
+        })
+    }
+
+    /// Whether the grade lies between two letters, both included; A is best. Without a grade it does not.
+    pub fn is_graded(&self, best: char, worst: char) -> bool {
+        self.grade_letter().is_some_and(|letter| (best..=worst).contains(&letter))
     }
 }
 
@@ -148,6 +153,7 @@ pub struct FactBook {
     generation: u64,
     known: RwLock<HashMap<(Of, RecordId), Known>>,
     of_job: OnceLock<BTreeMap<RecordId, Vec<RecordId>>>,
+    by_class: OnceLock<HashMap<(bool, Class), Vec<RecordId>>>,
     money: OnceLock<BTreeMap<RecordId, JobMoney>>,
     none: Arc<Facts>,
 }
@@ -175,6 +181,7 @@ impl Clone for FactBook {
             generation: self.generation,
             known: RwLock::new(known),
             of_job: self.of_job.clone(),
+            by_class: self.by_class.clone(),
             money: self.money.clone(),
             none: Arc::clone(&self.none),
         }
@@ -215,6 +222,7 @@ impl FactBook {
             }
             if kind == "assembly" {
                 self.of_job = OnceLock::new();
+                self.by_class = OnceLock::new();
                 self.walls.forget(id);
             }
         }
@@ -238,6 +246,34 @@ impl FactBook {
         let known = Known { seen: self.generation, rests, facts: Arc::clone(&facts) };
         self.known.write().unwrap_or_else(PoisonError::into_inner).insert((of, id), known);
         facts
+    }
+
+    /// Fills, frames and states of a record: of its facts those that need no readings, and cost next to nothing.
+    pub fn built(&self, book: &Book, findings: &Findings<'_>, kind: &str, id: RecordId) -> [NameSet; 3] {
+        let Some(built) = Of::kind(kind).and_then(|of| self.built_of(book, findings, of, id)) else {
+            return [NameSet::default(); 3];
+        };
+        [built.fills, built.frames, built.states]
+    }
+
+    /// In how many jobs a wall built the same as this one was measured and is in results, this one counted.
+    pub fn jobs_measured(&self, book: &Book, findings: &Findings<'_>, wall: Option<RecordId>) -> usize {
+        let Some(wall) = wall.and_then(|wall| book.assemblies.get(wall)) else { return 0 };
+        let class = |wall: &walls::Wall| Some((wall.is_panel(), wall.key.as_ref()?.class(MatchLevel::Same)));
+        let by_class = self.by_class.get_or_init(|| {
+            let mut by_class: HashMap<_, Vec<RecordId>> = HashMap::new();
+            for other in book.assemblies.live().map(|other| self.walls.of(other)) {
+                if let Some(class) = class(&other) {
+                    by_class.entry(class).or_default().push(other.id);
+                }
+            }
+            by_class
+        });
+        let own = [wall.id];
+        let alike = class(&self.walls.of(wall)).and_then(|class| by_class.get(&class));
+        let sets = alike.map_or(&own[..], Vec::as_slice).iter().flat_map(|wall| findings.sets_of_assembly(*wall));
+        let counted = sets.filter(|set| set.is_in() && set.level_difference.is_some());
+        counted.filter_map(|set| set.job).collect::<BTreeSet<_>>().len()
     }
 
     /// Assemblies that were read, for [`crate::like`].

@@ -158,7 +158,7 @@ fn ask(query: &Query, wording: &Wording, matched: Matched) -> Ask {
         }
     };
     let kinds = query.kinds.as_ref().map(|kinds| KindSet::of(kinds.iter().map(String::as_str)));
-    Ask { wanted, unwanted: wording.unwanted.clone(), kinds, days: None, scored: Scored::Yes }
+    Ask { wanted, unwanted: wording.unwanted.clone(), kinds, days: None, scored: Scored::Yes, least: None }
 }
 
 /// A clause as things that must each match: where synonyms stand for several words, any of them stands for each, and

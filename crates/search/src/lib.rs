@@ -12,6 +12,7 @@
 //! Left out on purpose: any answer for the log. A hit names a record; what the record says is read from the store.
 
 mod analyse;
+pub mod answer;
 mod built;
 pub mod columns;
 mod document;
@@ -34,6 +35,7 @@ mod wording;
 pub mod find;
 pub mod index;
 
+pub use answer::{Answer, Search, answer};
 pub use error::SearchError;
 pub use find::{Hit, Matched, Piece, Query};
 pub use index::{Followed, Index, IndexState, Patience};

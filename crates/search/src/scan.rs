@@ -24,6 +24,8 @@ use crate::wording::Sequence;
 pub struct Ask {
     /// What must match, all of it. Where all of it is optional, some must. Without any, every document matches.
     pub wanted: Vec<Wanted>,
+    /// How many of those that are not optional must match at least, where not all must; `None` is all of them.
+    pub least: Option<usize>,
     /// What must not match.
     pub unwanted: Vec<Vec<String>>,
     /// Which kinds; `None` is every kind.
@@ -134,6 +136,9 @@ impl View {
     fn query(&self, ask: &Ask) -> Result<Box<dyn Query>, SearchError> {
         let mut parts: Vec<(Occur, Box<dyn Query>)> =
             ask.wanted.iter().map(|wanted| (occur(wanted), self.wanted(wanted, ask.scored))).collect();
+        if let Some(least) = ask.least {
+            parts = at_least(parts, least);
+        }
         let has_words = !parts.is_empty();
         if has_words && parts.iter().all(|(occur, _)| *occur == Occur::Should) {
             parts = vec![(Occur::Must, Box::new(BooleanQuery::new(parts)))];
@@ -186,6 +191,14 @@ impl View {
         let term = |number| Bound::Included(Term::from_field_u64(self.fields.day(), number));
         Box::new(InvertedIndexRangeQuery::new(term(from), term(to)))
     }
+}
+
+/// So many of what must match, in place of all of it.
+fn at_least(parts: Vec<(Occur, Box<dyn Query>)>, least: usize) -> Vec<(Occur, Box<dyn Query>)> {
+    let (must, mut parts): (Vec<_>, Vec<_>) = parts.into_iter().partition(|(occur, _)| *occur == Occur::Must);
+    let some = must.into_iter().map(|(_, query)| (Occur::Should, query)).collect();
+    parts.push((Occur::Must, Box::new(BooleanQuery::with_minimum_required_clauses(some, least))));
+    parts
 }
 
 fn occur(wanted: &Wanted) -> Occur {

@@ -45,6 +45,27 @@ pub(crate) fn snippet(text: &str, wanted: &[Sequence]) -> Option<Vec<Piece>> {
     Some(pieces)
 }
 
+/// The whole of a text with the wanted sequences told apart.
+pub(crate) fn marked(text: &str, wanted: &[Sequence]) -> Vec<Piece> {
+    let tokens = tokens(text);
+    let (mut pieces, mut at) = (Vec::new(), 0);
+    for (place, _) in matches(&tokens, wanted) {
+        let found = tokens[place.start].offset_from..tokens[place.end - 1].offset_to;
+        if found.start < at {
+            continue;
+        }
+        if found.start > at {
+            pieces.push(plain(&text[at..found.start]));
+        }
+        pieces.push(Piece { text: text[found.clone()].to_owned(), is_match: true });
+        at = found.end;
+    }
+    if at < text.len() {
+        pieces.push(plain(&text[at..]));
+    }
+    pieces
+}
+
 fn plain(text: &str) -> Piece {
     Piece { text: text.to_owned(), is_match: false }
 }

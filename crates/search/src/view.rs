@@ -88,6 +88,30 @@ impl View {
         Ok(tantivy::query::Bm25StatisticsProvider::doc_freq(&self.statistics(), &term)?)
     }
 
+    /// Whether any document has these words next to each other; documents that were replaced lately count too.
+    ///
+    /// # Errors
+    /// The index is damaged.
+    pub(crate) fn has(&self, sequence: &[String]) -> Result<bool, SearchError> {
+        for word in sequence {
+            if self.doc_count_of(word)? == 0 {
+                return Ok(false);
+            }
+        }
+        Ok(!sequence.is_empty())
+    }
+
+    /// The field of everything a document is found by.
+    pub(crate) fn words_field(&self) -> Field {
+        self.fields.words
+    }
+
+    /// The site of a number that columns tell.
+    pub(crate) fn site(&self, number: u64) -> Option<RecordId> {
+        let number = usize::try_from(number).ok()?;
+        self.sites.get(number.checked_sub(1)?).copied()
+    }
+
     /// The record of a document.
     pub fn record(&self, at: At) -> RecordId {
         self.columns_at(at).record(at.document)

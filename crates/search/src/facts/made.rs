@@ -122,6 +122,37 @@ impl FactBook {
         })
     }
 
+    /// What is built, of a record that was not struck: its facts as far as they need no readings and no money.
+    pub(super) fn built_of(&self, book: &Book, findings: &Findings<'_>, of: Of, id: RecordId) -> Option<Facts> {
+        let stands = |meta: &storypole_notebook::Meta| meta.struck.is_none().then_some(());
+        let mut facts = Facts::default();
+        let walls = match of {
+            Of::Assembly => self.read(book, [id].into_iter()),
+            Of::Job => {
+                stands(&book.jobs.get(id)?.meta)?;
+                self.read(book, self.walls_of_job(book, id).iter().copied())
+            }
+            Of::Test => {
+                stands(&book.tests.get(id)?.meta)?;
+                self.read(book, findings.sets_of_test(id).filter_map(|set| set.assembly))
+            }
+            Of::Set => {
+                let set = book.sets.get(id)?;
+                stands(&set.meta)?;
+                self.read(book, set.assembly.into_iter())
+            }
+            Of::Receipt => Vec::new(),
+            Of::Material => {
+                let material = book.materials.get(id)?;
+                stands(&material.meta)?;
+                facts.fills = made_of(material.made_of.as_deref());
+                Vec::new()
+            }
+        };
+        walls.iter().for_each(|wall| facts.add(wall));
+        Some(facts)
+    }
+
     /// Walls as they were read, each once, by id; struck ones left out.
     fn read(&self, book: &Book, walls: impl Iterator<Item = RecordId>) -> Vec<Arc<Wall>> {
         let mut ids: Vec<RecordId> = walls.collect();
@@ -173,12 +204,17 @@ pub(super) fn facts(book: &Book, findings: &Findings<'_>, of: Of, id: RecordId, 
         Of::Set => facts.difference = findings.row_of_set(id).as_ref().map(difference),
         Of::Receipt => facts.cost = rests.printed,
         Of::Material => {
-            facts.fills = NameSet::of(ConceptClass::Fill, rests.made_of.as_deref().unwrap_or_default());
+            facts.fills = made_of(rests.made_of.as_deref());
         }
     }
     let of_difference = facts.difference.as_ref().map(|difference| difference.grade);
     facts.grade = facts.reduction.as_ref().map(|reduction| reduction.grade).or(of_difference);
     facts
+}
+
+/// What a material is made of, where that is a fill.
+fn made_of(words: Option<&str>) -> NameSet {
+    NameSet::of(ConceptClass::Fill, words.unwrap_or_default())
 }
 
 const LEVELS: &str = "level-difference";

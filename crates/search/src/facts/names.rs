@@ -48,6 +48,11 @@ impl NameSet {
         self.0 == 0
     }
 
+    /// The places of its names in the list of their class, which [`name_at`] reads.
+    pub(crate) fn places(self) -> impl Iterator<Item = usize> {
+        (0..16).filter(move |place| self.0 & (1 << place) != 0)
+    }
+
     /// The names as stored, of the class the set was made for.
     pub fn names(self, class: ConceptClass) -> impl Iterator<Item = &'static str> {
         (0..u16::BITS)
@@ -56,7 +61,8 @@ impl NameSet {
     }
 }
 
-fn name_at(class: ConceptClass, place: u32) -> Option<&'static str> {
+/// The name at a place in the list of a class.
+pub(crate) fn name_at(class: ConceptClass, place: u32) -> Option<&'static str> {
     let place = usize::try_from(place).ok()?;
     match class {
         ConceptClass::Fill if place == FILLS.len() => Some(EMPTY),
