@@ -12,7 +12,9 @@ use storypole_journal::{
 use storypole_notebook::compose::{ComposeError, Composer};
 use storypole_notebook::door::{self, DoorError};
 use storypole_notebook::{Book, KindSpec, Value};
-use storypole_search::{Hit, Index, Patience, Query, SearchError};
+use storypole_search::like::LikeError;
+use storypole_search::suggest::Suggestion;
+use storypole_search::{Patience, Search, SearchError};
 use storypole_store::attachments::{AttachmentError, Attachments, Kept};
 use storypole_store::digest::Digest;
 use storypole_store::error::TakeError;
@@ -86,6 +88,9 @@ pub enum DeskError {
     /// The index.
     #[error(transparent)]
     Search(#[from] SearchError),
+    /// Nothing can be said of a wall.
+    #[error(transparent)]
+    Like(#[from] LikeError),
 }
 
 impl DeskError {
@@ -255,7 +260,7 @@ impl Desk {
         let listeners = Arc::new(Listeners::default());
         let writer = Some(Writer::start(store, Arc::clone(&listeners)));
         let readers = Readers::new(folder.database(), reader);
-        let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
+        let (shelf, finder) = (Shelf::default(), Finder::new(folder.path().to_owned(), folder.index()));
         let (device, mended) = (RwLock::new(device), Mutex::default());
         let desk = Self {
             notebook,
@@ -286,7 +291,7 @@ impl Desk {
         let attachments = Attachments::look_at(&folder.attachments());
         let listeners = Arc::default();
         let readers = Readers::new(folder.database(), reader);
-        let (shelf, finder) = (Shelf::default(), Finder::new(folder.index()));
+        let (shelf, finder) = (Shelf::default(), Finder::new(folder.path().to_owned(), folder.index()));
         Ok(Self {
             notebook,
             device: RwLock::new(device),
@@ -450,7 +455,7 @@ impl Desk {
         &self,
         read: impl FnOnce(&Reader, &Book, &Findings<'_>) -> Result<T, StoreError>,
     ) -> Result<T, DeskError> {
-        let (at, book, kept) = self.shelf.findings(&self.readers)?;
+        let (at, book, shelf::Worked { kept, .. }) = self.shelf.findings(&self.readers)?;
         self.read(|reader| {
             if reader.position()? == at {
                 return read(reader, &book, &Findings::of(&book, &kept).costed(view::money::costs(&book)));
@@ -512,26 +517,78 @@ impl Desk {
         Ok(self.shelf.book(&self.readers)?)
     }
 
-    /// Finds records by words, best first, as the log stands now. Searches run side by side.
+    /// Answers a plain question about past work, as the log stands now. Questions are answered side by side.
+    ///
+    /// An index that has to be made anew is waited for, or answers as it was and is made anew on a thread beside: see [`Patience`].
     ///
     /// # Errors
-    /// The index cannot be written; it can be deleted and is made anew.
-    pub fn find(&self, query: &Query) -> Result<Vec<Hit>, DeskError> {
-        let (at, book) = self.book_and_position()?;
-        let reader = || Ok(Reader::open(&self.folder.database())?);
-        Ok(self.finder.find(query, &at, &book, reader)?)
+    /// The database failed, or the index cannot be written; it can be deleted and is made anew.
+    pub fn find(
+        &self,
+        search: &Search,
+        today: Date,
+        patience: Patience,
+    ) -> Result<view::found::Told, DeskError> {
+        self.with_index(patience, |looking, making| {
+            let answer = storypole_search::answer(search, &looking.basis(today))?;
+            let names = storypole_search::answer::names(looking.book);
+            let mut told = view::found::told(&answer, &names, &looking.looked(), making);
+            told.notes.extend(looking.left_out_words());
+            Ok(told)
+        })
     }
 
-    /// The index, brought to where the log stands, for one who searches once.
+    /// How a question that is being typed might go on, at most `most` ways.
     ///
     /// # Errors
     /// As [`Self::find`].
-    pub fn index(&self) -> Result<Index, DeskError> {
-        let book = self.book()?;
-        let index = Index::open(&self.folder.index())?;
-        let reader = self.reader()?;
-        index.follow(&reader, &book, Patience::Wait)?;
-        Ok(index)
+    pub fn suggest(&self, typed: &str, most: usize, today: Date) -> Result<Vec<Suggestion>, DeskError> {
+        self.with_index(Patience::Answer, |looking, _| {
+            Ok(storypole_search::suggest::suggest(typed, most, &looking.basis(today))?)
+        })
+    }
+
+    /// Walls built like one wall: a page of them, from so many on, so many at most.
+    ///
+    /// # Errors
+    /// The database failed, or nothing can be said of the wall.
+    pub fn alike(
+        &self,
+        wall: RecordId,
+        level: MatchLevel,
+        page: (usize, usize),
+    ) -> Result<view::alike::AlikeTold, DeskError> {
+        let (_, book, shelf::Worked { kept, facts }) = self.shelf.findings(&self.readers)?;
+        let findings = Findings::of(&book, &kept);
+        let looked = view::found::Looked { book: &book, findings: &findings, facts: &facts };
+        Ok(view::alike::told(&looked, wall, level, page)?)
+    }
+
+    /// Asks the index, which first follows the log. One that fails is trusted no more and made anew, and asked once again.
+    fn with_index<T>(
+        &self,
+        patience: Patience,
+        ask: impl Fn(&finder::Looking<'_>, Option<&'static str>) -> Result<T, DeskError>,
+    ) -> Result<T, DeskError> {
+        let (at, book, shelf::Worked { kept, facts }) = self.shelf.findings(&self.readers)?;
+        let findings = Findings::of(&book, &kept);
+        let reader = || Ok(Reader::open(&self.folder.database())?);
+        let mut again = true;
+        loop {
+            let found = self.finder.view(&at, &book, patience, reader).map_err(DeskError::from).and_then(
+                |(view, making)| {
+                    let own = self.finder.vocabulary();
+                    ask(&finder::Looking { view: &view, book: &book, findings: &findings, facts: &facts, own: &own }, making)
+                },
+            );
+            match found {
+                Err(DeskError::Search(SearchError::Index { .. } | SearchError::Unreadable)) if again => {
+                    again = false;
+                    self.finder.distrust();
+                }
+                found => return found,
+            }
+        }
     }
 
     /// Digest of log and tables.

@@ -1,75 +1,148 @@
-//! The open search index, kept for the next who searches. Leaves out what is searched: see `search`.
+//! The open search index, kept for the next who searches, and the threads that put it on disk or make it anew.
+//! Leaves out what is searched: see `search`.
 
 use std::path::PathBuf;
-use std::sync::{Arc, PoisonError, RwLock};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
+use jiff::civil::Date;
+use storypole_findings::Findings;
 use storypole_notebook::Book;
-use storypole_search::{Hit, Index, Patience, Query, SearchError};
+use storypole_search::answer::Basis;
+use storypole_search::facts::FactBook;
+use storypole_search::vocabulary::{LineProblem, Vocabulary};
+use storypole_search::{Index, Patience, SearchError, View};
 use storypole_store::Reader;
 use storypole_store::read::Position;
 
+use crate::view::found::Looked;
+
+/// Said while the index is made anew and answers come from what there was.
+pub(crate) const MAKING: &str =
+    "The search index is being made anew; until it is done some records may be missing or answered as they were.";
+
+/// File of the notebook's folder with the crew's own words.
+const OWN_WORDS: &str = "words.txt";
+
+/// All that a question is answered from, of one state of the notebook.
+pub(crate) struct Looking<'a> {
+    pub(crate) view: &'a View,
+    pub(crate) book: &'a Book,
+    pub(crate) findings: &'a Findings<'a>,
+    pub(crate) facts: &'a FactBook,
+    pub(crate) own: &'a OwnWords,
+}
+
+/// The vocabulary with the crew's own words, and what of theirs was left out.
+pub(crate) type OwnWords = (Vocabulary, Vec<LineProblem>);
+
+impl Looking<'_> {
+    pub(crate) fn basis(&self, today: Date) -> Basis<'_, '_> {
+        Basis {
+            view: self.view,
+            book: self.book,
+            findings: self.findings,
+            facts: self.facts,
+            vocabulary: &self.own.0,
+            today,
+            currency: storypole_ledger::currency(self.book),
+        }
+    }
+
+    pub(crate) fn looked(&self) -> Looked<'_, '_> {
+        Looked { book: self.book, findings: self.findings, facts: self.facts }
+    }
+
+    /// A sentence for each line of the crew's own words that was left out.
+    pub(crate) fn left_out_words(&self) -> Vec<String> {
+        self.own.1.iter().map(|problem| format!("Line {} of {OWN_WORDS} was left out: {}.", problem.line, problem.why)).collect()
+    }
+}
+
 /// The index in one folder: one follows the log at a time, any number search.
 pub(crate) struct Finder {
+    data: PathBuf,
     folder: PathBuf,
-    open: RwLock<Option<(Position, Index)>>,
+    open: Mutex<Option<Arc<Index>>>,
+    /// Whether a thread puts the index on disk or makes it anew.
+    is_busy: Arc<AtomicBool>,
 }
 
 impl Finder {
-    pub(crate) fn new(folder: PathBuf) -> Self {
-        Self { folder, open: RwLock::new(None) }
+    pub(crate) fn new(data: PathBuf, folder: PathBuf) -> Self {
+        Self { data, folder, open: Mutex::new(None), is_busy: Arc::default() }
     }
 
-    /// Searches the index, which first follows the log to where it stood when the book was read.
-    ///
-    /// An index that fails is opened once more: its folder may have been deleted, which is allowed at any time.
-    pub(crate) fn find(
-        &self,
-        query: &Query,
-        at: &Position,
-        book: &Arc<Book>,
-        reader: impl Fn() -> Result<Reader, SearchError>,
-    ) -> Result<Vec<Hit>, SearchError> {
-        let mut again = true;
-        loop {
-            match self.follow(at, book, &reader).and_then(|()| self.search(query)) {
-                Err(SearchError::Index { .. } | SearchError::Unreadable) if again => {
-                    again = false;
-                    *self.open.write().unwrap_or_else(PoisonError::into_inner) = None;
-                }
-                found => return found,
-            }
-        }
-    }
-
-    fn follow(
+    /// The index at where the log stood when the book was read, or later. Where it has to be made anew and one does not wait, what it
+    /// was, and a sentence about it.
+    pub(crate) fn view(
         &self,
         at: &Position,
         book: &Book,
+        patience: Patience,
         reader: impl Fn() -> Result<Reader, SearchError>,
-    ) -> Result<(), SearchError> {
-        let is_there =
-            |open: &Option<(Position, Index)>| open.as_ref().is_some_and(|(shown, _)| shown.reaches(at));
-        if is_there(&self.open.read().unwrap_or_else(PoisonError::into_inner)) {
-            return Ok(());
+    ) -> Result<(Arc<View>, Option<&'static str>), SearchError> {
+        let index = self.index()?;
+        let view = index.view();
+        if view.reaches(at) {
+            return Ok((view, None));
         }
-        let mut open = self.open.write().unwrap_or_else(PoisonError::into_inner);
-        if is_there(&open) {
-            return Ok(());
+        let followed = index.follow(&reader()?, book, patience)?;
+        if followed.needs_rebuild {
+            self.beside(&index, reader, |index, reader| index.rebuild(reader, &|_, _| ()).map(drop))?;
+            return Ok((index.view(), Some(MAKING)));
         }
-        let index = match open.take() {
-            Some((_, index)) => index,
-            None => Index::open(&self.folder)?,
-        };
-        index.follow(&reader()?, book, Patience::Wait)?;
-        *open = Some((*at, index));
-        Ok(())
+        if followed.should_settle() {
+            match patience {
+                Patience::Wait => index.settle()?,
+                Patience::Answer => self.beside(&index, reader, |index, _| index.settle())?,
+            }
+        }
+        Ok((index.view(), None))
     }
 
-    fn search(&self, query: &Query) -> Result<Vec<Hit>, SearchError> {
-        match &*self.open.read().unwrap_or_else(PoisonError::into_inner) {
-            Some((_, index)) => index.find(query),
-            // Someone else's failure has closed it between.
-            None => Err(SearchError::Unreadable),
+    /// After a failure while searching: the index is made anew at the next question.
+    pub(crate) fn distrust(&self) {
+        if let Some(index) = &*self.open.lock().unwrap_or_else(PoisonError::into_inner) {
+            index.distrust();
         }
+    }
+
+    /// The vocabulary with the crew's own words, and lines of theirs that were left out.
+    pub(crate) fn vocabulary(&self) -> OwnWords {
+        match std::fs::read_to_string(self.data.join(OWN_WORDS)) {
+            Ok(own) => Vocabulary::with_own(&own),
+            // Most notebooks have none; one that cannot be read changes no answer but its synonyms.
+            Err(_) => (Vocabulary::built_in().clone(), Vec::new()),
+        }
+    }
+
+    fn index(&self) -> Result<Arc<Index>, SearchError> {
+        let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(index) = &*open {
+            return Ok(Arc::clone(index));
+        }
+        let index = Arc::new(Index::open(&self.folder)?);
+        *open = Some(Arc::clone(&index));
+        Ok(index)
+    }
+
+    /// Works on the index on a thread of its own, one at a time.
+    fn beside(
+        &self,
+        index: &Arc<Index>,
+        reader: impl Fn() -> Result<Reader, SearchError>,
+        work: fn(&Index, &Reader) -> Result<(), SearchError>,
+    ) -> Result<(), SearchError> {
+        if self.is_busy.swap(true, Ordering::AcqRel) {
+            return Ok(());
+        }
+        let (index, reader, is_busy) = (Arc::clone(index), reader()?, Arc::clone(&self.is_busy));
+        std::thread::spawn(move || {
+            // A failure here costs nothing: the next question meets it again, and says why where it cannot answer.
+            let _ = work(&index, &reader);
+            is_busy.store(false, Ordering::Release);
+        });
+        Ok(())
     }
 }

@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use storypole_findings::Kept;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
+use storypole_search::facts::FactBook;
 use storypole_store::read::{ChangedRows, Position};
 use storypole_store::{Reader, StoreError};
 
@@ -28,7 +29,7 @@ pub(crate) struct Shelf {
     /// Held by the one who reads; whoever waits shares what was read, if it is new enough.
     reading: Mutex<()>,
     /// Held by the one who works out; whoever waits shares what was found. Taken before the two above it.
-    findings: Mutex<Option<(Position, Arc<Kept>)>>,
+    findings: Mutex<Option<(Position, Worked)>>,
     since: Mutex<Option<Since>>,
 }
 
@@ -60,8 +61,15 @@ impl Since {
 /// Kind and id of a record that changed.
 type Changed = (&'static str, RecordId);
 
-/// A book, what was found in it, and where the log stood.
-pub(crate) type Found = (Position, Arc<Book>, Arc<Kept>);
+/// What was worked out of one book: findings, and what can be asked of its records beside words.
+#[derive(Clone)]
+pub(crate) struct Worked {
+    pub(crate) kept: Arc<Kept>,
+    pub(crate) facts: Arc<FactBook>,
+}
+
+/// A book, what was worked out of it, and where the log stood.
+pub(crate) type Found = (Position, Arc<Book>, Worked);
 
 impl Shelf {
     /// A book no older than this call, and where the log stood. Only what changed since the last one is read.
@@ -108,22 +116,22 @@ impl Shelf {
         for _ in 0..TRIES {
             let (at, book) = self.book(readers)?;
             // History is of the same state as the book, or it is asked again.
-            let kept = readers.read(|reader| {
+            let worked = readers.read(|reader| {
                 if reader.position()? != at {
                     return Ok(None);
                 }
-                let known = findings.take().and_then(|(of, kept)| Some((kept, self.changes(&of, &at)?)));
+                let known = findings.take().and_then(|(of, worked)| Some((worked, self.changes(&of, &at)?)));
                 brought(known, &book, reader).map(Some)
             })?;
-            if let Some(kept) = kept {
-                *findings = Some((at, Arc::clone(&kept)));
-                return Ok((at, book, kept));
+            if let Some(worked) = worked {
+                *findings = Some((at, worked.clone()));
+                return Ok((at, book, worked));
             }
         }
         readers.read(|reader| {
             let (at, book) = reader.book_and_position()?;
-            let kept = brought(None, &book, reader)?;
-            Ok((at, Arc::new(book), kept))
+            let worked = brought(None, &book, reader)?;
+            Ok((at, Arc::new(book), worked))
         })
     }
 
@@ -164,21 +172,23 @@ pub(crate) fn bring(book: &mut Book, changed: ChangedRows) {
     }
 }
 
-/// Findings brought to a book by what changed since, or made anew where that is not known.
+/// Findings and facts brought to a book by what changed since, or made anew where that is not known.
 fn brought(
-    known: Option<(Arc<Kept>, Vec<Changed>)>,
+    known: Option<(Worked, Vec<Changed>)>,
     book: &Book,
     reader: &Reader,
-) -> Result<Arc<Kept>, StoreError> {
+) -> Result<Worked, StoreError> {
     let history = |record| reader.history(record);
-    let Some((mut kept, since)) = known else {
-        return Ok(Arc::new(Kept::new(book, past::told(book, history)?)));
+    let Some((mut worked, since)) = known else {
+        let kept = Arc::new(Kept::new(book, past::told(book, history)?));
+        return Ok(Worked { kept, facts: Arc::default() });
     };
     if !since.is_empty() {
-        let mut told = kept.told().clone();
+        let mut told = worked.kept.told().clone();
         past::retell(&mut told, book, since.iter().copied(), history)?;
         // Nothing is copied unless someone still reads in it.
-        Arc::make_mut(&mut kept).update(book, since, &told);
+        Arc::make_mut(&mut worked.facts).update(since.iter().copied());
+        Arc::make_mut(&mut worked.kept).update(book, since, &told);
     }
-    Ok(kept)
+    Ok(worked)
 }

@@ -16,6 +16,7 @@ use storypole_findings::{Estimate, Interval, Raised, Sense, print};
 use storypole_units::Money;
 
 pub mod achieved;
+pub mod alike;
 pub mod across;
 pub mod assembly;
 pub mod bands;

@@ -27,6 +27,7 @@ pub mod scan;
 mod snippet;
 mod statistics;
 mod stem;
+pub mod suggest;
 mod synonyms;
 pub mod view;
 pub mod vocabulary;

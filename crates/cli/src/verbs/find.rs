@@ -1,42 +1,106 @@
-//! `storypole find WORDS`: past work by words, with what it achieved and cost.
+//! `storypole find QUESTION`: past work by plain words and comparisons, with what it achieved and cost; walls built alike.
 
-use std::collections::BTreeSet;
+use std::str::FromStr;
 
-use storypole_desk::view::achieved::{Achieved, achieved};
-use storypole_desk::view::{called, found, past};
-use storypole_findings::Findings;
-use storypole_ledger::all_jobs;
+use storypole_desk::view::alike::{self, AlikeTold, WallTold};
+use storypole_desk::view::found::{GroupTold, HitTold, PartTold, Told};
+use storypole_desk::{edge, names};
+use storypole_findings::print::{capital, range};
+use storypole_notebook::KindSpec;
 use storypole_notebook::kinds::KINDS;
-use storypole_notebook::{Book, KindSpec};
-use storypole_search::{Hit, Matched, Piece, Query};
+use storypole_notebook::matching::MatchLevel;
+use storypole_search::answer::{Chosen, Order, PageOf, Search, Typing, kind_title};
+use storypole_search::{Patience, Piece};
+use storypole_units::Money;
 
 use crate::context::Context;
-use crate::page;
-use crate::page::Page;
+use crate::page::{self, Page};
+use crate::print::Table;
 use crate::refused::{Outcome, Refused};
-use storypole_findings::print::capital;
 
-/// Find past work by words: what was done where, what it achieved, what it cost.
+/// Find past work by a plain question: what was done where, what it achieved, what it cost.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   storypole find cellulose
+  storypole find cellulose over 3 dB at the duplex
+  storypole find 'under $10 a square foot since March' --sort reduction
   storypole find '\"party wall\" -damping'         a phrase, and a word that must not stand there
-  storypole find drywall --kind assembly --limit 5")]
+  storypole find receipts for drywall
+  storypole find --built-like A10 --level family  walls built like A10, either way round")]
 pub struct Args {
-    /// Words: all must stand there. Quote the whole to use "a phrase" or -word.
-    #[arg(required = true)]
+    /// The question. Quote the whole to use \"a phrase\", -word or $.
+    #[arg(required_unless_present = "built_like")]
     words: Vec<String>,
-    /// Only records of this kind; may be given more than once.
+    /// Only records of this kind; may be given more than once, as every filter may.
     #[arg(long, value_name = "KIND")]
     kind: Vec<String>,
-    /// Most results.
-    #[arg(long, default_value_t = 20)]
-    limit: usize,
+    /// Only at this site.
+    #[arg(long, value_name = "SITE")]
+    site: Vec<String>,
+    /// Only with this fill, `empty` for none.
+    #[arg(long, value_name = "FILL")]
+    fill: Vec<String>,
+    /// Only with leaves tied like this: single-wood, resilient, staggered ...
+    #[arg(long, value_name = "FRAME")]
+    frame: Vec<String>,
+    /// Only in this state: bare-studs, boarded-both, finished ...
+    #[arg(long, value_name = "STATE")]
+    state: Vec<String>,
+    /// Only with a result of this grade.
+    #[arg(long, value_name = "A-D")]
+    grade: Vec<String>,
+    /// Only of this year.
+    #[arg(long, value_name = "YEAR")]
+    year: Vec<String>,
+    /// Order within each kind: match, date or reduction.
+    #[arg(long, default_value = "match")]
+    sort: String,
+    /// Most records of each kind; 5 where nothing is said, 20 for a page of one kind.
+    #[arg(long, value_name = "COUNT")]
+    limit: Option<usize>,
+    /// Leave out a part of the question, by the number printed beside it.
+    #[arg(long, value_name = "NUMBER")]
+    leave_out: Vec<usize>,
+    /// The next page of one kind: what the page before printed. Goes with one --kind.
+    #[arg(long, value_name = "PLACE")]
+    after: Option<String>,
+    /// Walls built like this assembly instead.
+    #[arg(long, value_name = "ASSEMBLY", conflicts_with_all = ["words", "sort", "leave_out"])]
+    built_like: Option<String>,
+    /// How alike: same, near or family.
+    #[arg(long, default_value = "near", requires = "built_like")]
+    level: String,
+    /// Print what was achieved in sentences, and where the words stand.
+    #[arg(long)]
+    long: bool,
 }
+
+const USUAL: usize = 5;
+const USUAL_OF_ONE: usize = 20;
 
 /// Prints what is found.
 pub fn run(context: &Context, args: &Args) -> Outcome {
+    if let Some(wall) = &args.built_like {
+        return built_like(context, args, wall);
+    }
+    let search = search(args)?;
+    let desk = context.open()?;
+    let (today, mut search) = (edge::today(), search);
+    let mut told = desk.find(&search, today, Patience::Wait)?;
+    if !args.leave_out.is_empty() {
+        search.text = left(&told, &args.leave_out)?;
+        told = desk.find(&search, today, Patience::Wait)?;
+    }
+    if context.json() {
+        return page::json(&told.json());
+    }
+    let mut page = Page::default();
+    write(&mut page, &told, args.long);
+    page.print()
+}
+
+fn search(args: &Args) -> Result<Search, Refused> {
     for kind in &args.kind {
         if KindSpec::find(kind).is_none() {
             let known: Vec<&str> = KINDS.iter().map(|kind| kind.name).collect();
@@ -44,96 +108,260 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
             return Err(Refused::new(reason, format!("use one of: {}", known.join(", "))));
         }
     }
-    let words = args.words.join(" ");
+    let order = Order::parse(&args.sort).ok_or_else(|| {
+        Refused::new(format!("there is no order called \"{}\"", args.sort), "use match, date or reduction")
+    })?;
+    let page = match (&args.after, args.kind.as_slice()) {
+        (None, _) => None,
+        (Some(after), [kind]) => Some(PageOf { kind: kind.clone(), after: place(after)? }),
+        (Some(_), _) => {
+            return Err(Refused::new("a page is of one kind", "give --after with exactly one --kind"));
+        }
+    };
+    let usual = if page.is_some() { USUAL_OF_ONE } else { USUAL };
+    Ok(Search {
+        text: args.words.join(" "),
+        typing: Typing::Done,
+        chosen: Chosen {
+            kinds: args.kind.clone(),
+            sites: args.site.clone(),
+            fills: args.fill.clone(),
+            frames: args.frame.clone(),
+            states: args.state.clone(),
+            grades: args.grade.clone(),
+            years: args.year.clone(),
+        },
+        order,
+        limit: args.limit.unwrap_or(usual),
+        page,
+    })
+}
+
+fn place<T: FromStr>(text: &str) -> Result<T, Refused> {
+    text.parse().map_err(|_| {
+        Refused::new(format!("\"{text}\" is not where a page ended"), "copy what the page before printed after --after")
+    })
+}
+
+/// The question without the parts of these numbers.
+fn left(told: &Told, numbers: &[usize]) -> Result<String, Refused> {
+    let count = told.parts.len();
+    if let Some(odd) = numbers.iter().find(|number| !(1..=count).contains(number)) {
+        let next = "each part has its number: run the question alone to see them";
+        return Err(Refused::new(format!("the question has {count} parts, and no part {odd}"), next));
+    }
+    let kept = told.parts.iter().zip(1..).filter(|(_, number)| !numbers.contains(number));
+    Ok(kept.map(|(part, _)| part.typed.as_str()).collect::<Vec<_>>().join(" "))
+}
+
+fn write(page: &mut Page, told: &Told, is_long: bool) {
+    understood(page, &told.parts);
+    for note in told.notes.iter().map(String::as_str).chain(told.making) {
+        page.say(note);
+    }
+    if told.groups.is_empty() {
+        page.line(&format!("Nothing is found for: {}", told.asked));
+        page.line("Leave out a part, or try other words; every label stands in: storypole jobs --all");
+        return;
+    }
+    if !told.all_words_matched {
+        page.say("Nothing has all of these words; these have at least half of them.");
+    }
+    for group in &told.groups {
+        page.heading(&format!("{} ({})", kind_title(group.kind), group.count));
+        if matches!(group.kind, "job" | "assembly" | "test" | "set") {
+            results(page, group, is_long);
+        } else {
+            group.hits.iter().for_each(|hit| item(page, hit));
+        }
+        if let Some(next) = &group.next {
+            let more = group.count - group.hits.len().min(group.count);
+            page.line(&format!("  more of these ({more}): --kind {} --after {next}", group.kind));
+        }
+    }
+}
+
+/// The parts by number, where a part says more than that a word is looked for.
+fn understood(page: &mut Page, parts: &[PartTold]) {
+    let is_plain = |part: &PartTold| matches!(part.kind, "word" | "little") && part.note.is_none();
+    if parts.iter().all(|part| is_plain(part) && !part.is_unwanted) {
+        return;
+    }
+    page.line("Understood as (leave one out with --leave-out NUMBER):");
+    for (part, number) in parts.iter().zip(1..).filter(|(part, _)| part.kind != "little") {
+        let note = part.note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
+        page.line(&format!("  {number}  {}{note}", part.words));
+    }
+}
+
+fn results(page: &mut Page, group: &GroupTold, is_long: bool) {
+    for is_apart in [false, true] {
+        let hits: Vec<&HitTold> = group.hits.iter().filter(|hit| hit.is_apart == is_apart).collect();
+        if hits.is_empty() {
+            continue;
+        }
+        if is_apart {
+            page.line("Not to be claimed:");
+        }
+        let mut table = table();
+        hits.iter().for_each(|hit| row(&mut table, hit));
+        page.table(&table);
+        if is_long {
+            hits.iter().for_each(|hit| under(page, hit));
+        }
+    }
+}
+
+fn table() -> Table {
+    Table::new(&["", "what", ">dB", "interval", "grade", ">jobs", ">per ft2", "date", "site"])
+}
+
+fn row(table: &mut Table, hit: &HitTold) {
+    let finding = hit.finding.as_ref();
+    let number = finding.map(|it| match (it.is_change, it.claim) {
+        (true, Some("no claim")) => format!("{} no claim", it.number().replace(" dB", "")),
+        (true, _) => it.number().replace(" dB", ""),
+        (false, _) => format!("{} through", it.number().replace(" dB", "")),
+    });
+    let interval = finding.and_then(|it| it.interval.as_ref()).map(|interval| range(interval, 1));
+    let what = what(hit);
+    table.row([
+        hit.record.label.clone().unwrap_or_default(),
+        short(&what),
+        number.unwrap_or_default(),
+        interval.unwrap_or_default(),
+        finding.map(|it| it.grade.word().to_owned()).unwrap_or_default(),
+        finding.map(|it| it.jobs.to_string()).unwrap_or_default(),
+        hit.per_ft2.map(money).unwrap_or_default(),
+        hit.date.clone().unwrap_or_default(),
+        hit.site.as_ref().map(|site| site.short()).unwrap_or_default(),
+    ]);
+}
+
+fn money(money: Money) -> String {
+    money.amount_text()
+}
+
+/// What a hit is, without its short name.
+fn what(hit: &HitTold) -> String {
+    hit.record.words.clone().unwrap_or_else(|| hit.record.kind.clone())
+}
+
+/// As much of a text as a column takes.
+fn short(text: &str) -> String {
+    const MOST: usize = 44;
+    let Some((end, _)) = text.char_indices().nth(MOST) else { return text.to_owned() };
+    let cut = text[..end].rfind(' ').unwrap_or(end);
+    format!("{}…", &text[..cut])
+}
+
+fn under(page: &mut Page, hit: &HitTold) {
+    if let Some(sentence) = &hit.achieved {
+        page.item(&format!("{}: {}", hit.record.short(), capital(sentence)));
+    }
+    if let Some(pieces) = &hit.snippet {
+        page.item_more(&marked(pieces));
+    }
+}
+
+fn item(page: &mut Page, hit: &HitTold) {
+    page.item(&marked(&hit.title));
+    let cost = hit.cost.map(|cost| format!("{} {}", cost.amount_text(), cost.currency.code()));
+    let about = [
+        hit.site.as_ref().map(|site| site.full()),
+        hit.job.as_ref().map(|job| job.full()),
+        hit.date.clone(),
+        cost,
+    ];
+    page.item_more(&about.into_iter().flatten().collect::<Vec<_>>().join("; "));
+    if let Some(pieces) = &hit.snippet {
+        page.item_more(&marked(pieces));
+    }
+}
+
+/// A text with what was looked for in brackets.
+fn marked(pieces: &[Piece]) -> String {
+    let piece = |piece: &Piece| if piece.is_match { format!("[{}]", piece.text) } else { piece.text.clone() };
+    pieces.iter().map(piece).collect()
+}
+
+fn built_like(context: &Context, args: &Args, wall: &str) -> Outcome {
+    let level = alike::level(&args.level).ok_or_else(|| {
+        Refused::new(format!("there is no likeness called \"{}\"", args.level), "use same, near or family")
+    })?;
+    let after = args.after.as_deref().map(place::<usize>).transpose()?.unwrap_or(0);
     let desk = context.open()?;
-    let kinds = (!args.kind.is_empty()).then(|| args.kind.clone());
-    let found = desk.index()?.find(&Query { words: words.clone(), kinds, limit: args.limit })?;
-    let book = desk.book()?;
-    let told = past::told(&book, |record| desk.read(|reader| reader.history(record)))?;
-    let findings = Findings::with(&book, told);
-    let jobs = all_jobs(&book);
-    let hits: Vec<(Hit, Achieved)> = found
-        .into_iter()
-        .map(|hit| {
-            let beside = achieved(&book, &findings, &jobs, &hit.kind, hit.record);
-            (hit, beside)
-        })
-        .collect();
+    let id = names::find(&desk, "assembly", wall)?;
+    let told = desk.alike(id, level, (after, args.limit.unwrap_or(USUAL_OF_ONE)))?;
     if context.json() {
-        return page::json(&found::json(&book, &words, &hits));
+        return page::json(&told.json());
     }
     let mut page = Page::default();
-    write(&mut page, &book, &words, &hits);
+    write_alike(&mut page, &told);
     page.print()
 }
 
-fn write(page: &mut Page, book: &Book, words: &str, found: &[(Hit, Achieved)]) {
-    let Some((first, _)) = found.first() else {
-        page.line(&format!("Nothing is written about {words}."));
-        page.line("Try fewer or other words; every label stands in: storypole jobs --all");
-        return;
-    };
-    if first.matched == Matched::Any {
-        page.say("Nothing has all of these words; these have some of them.");
-    }
-    // What has results stands first, the rest in the order of its best hit.
-    let mut seen = BTreeSet::new();
-    let found_kinds = found.iter().map(|(hit, _)| hit.kind.as_str());
-    let mut kinds: Vec<&str> = found_kinds.filter(|kind| seen.insert(kind.to_owned())).collect();
-    kinds.sort_by_key(|kind| !matches!(*kind, "job" | "assembly" | "test" | "set"));
-    for kind in kinds {
-        page.heading(&plural(kind));
-        found
-            .iter()
-            .filter(|(hit, _)| hit.kind == kind)
-            .for_each(|(hit, beside)| one(page, book, hit, beside));
-    }
-}
-
-/// Kinds as headings.
-fn plural(kind: &str) -> String {
-    let words = match kind {
-        "entry" => "Day log".to_owned(),
-        "assembly" => "Walls and other assemblies".to_owned(),
-        other => format!("{other}s"),
-    };
-    capital(&words)
-}
-
-fn one(page: &mut Page, book: &Book, hit: &Hit, beside: &Achieved) {
-    let site = beside.site.map(|site| called(book, "site", site).full());
-    let job = beside.job.filter(|_| hit.kind != "job").map(|job| called(book, "job", job).full());
-    let is_result = matches!(hit.kind.as_str(), "job" | "assembly" | "test" | "set");
-    let cost = beside.per_ft2.filter(|_| is_result).map(|cost| format!("the job cost {cost} per ft2"));
-    let date = beside.date.map(|date| date.to_string());
-    let about: Vec<String> = [site, job, date, cost].into_iter().flatten().collect();
-    page.item(&title(book, hit));
-    let mut under = |words: &str| {
-        page.item_more(words);
-    };
-    under(&about.join("; "));
-    if let Some(pieces) = &hit.snippet {
-        let marked =
-            |piece: &Piece| if piece.is_match { format!("[{}]", piece.text) } else { piece.text.clone() };
-        under(&pieces.iter().map(marked).collect::<String>());
-    }
-    if let Some(sentence) = &beside.sentence {
-        under(&capital(sentence));
-    }
-}
-
-/// What was found, and between which rooms a wall stands.
-fn title(book: &Book, hit: &Hit) -> String {
-    let called = called(book, &hit.kind, hit.record).full();
-    let room = |id| book.rooms.of(id).and_then(|room| room.name.as_deref());
-    match hit.kind.as_str() {
-        "assembly" => {
-            match book.assemblies.get(hit.record).and_then(|wall| room(wall.room_a).zip(room(wall.room_b))) {
-                Some((one, other)) => format!("{called} between {one} and {other}"),
-                None => called,
-            }
+fn write_alike(page: &mut Page, told: &AlikeTold) {
+    page.line(&format!("{}: {}", told.assembly.short(), told.words));
+    let [same, near, family] = told.counts;
+    page.line(&format!("Built the same: {same}; near: {near}; of the family: {family}."));
+    let mut last: Option<MatchLevel> = None;
+    for wall in &told.alike {
+        if last.replace(wall.alike.level) != Some(wall.alike.level) {
+            page.heading(heading(wall.alike.level));
         }
-        "material" => called,
-        _ => hit.title.clone(),
+        one_alike(page, wall);
+    }
+    if let Some(next) = told.next {
+        page.line(&format!("  more: --after {next}"));
+    }
+}
+
+fn heading(level: MatchLevel) -> &'static str {
+    match level {
+        MatchLevel::Same => "The same",
+        MatchLevel::Near => "Near",
+        MatchLevel::Family => "Of the family",
+    }
+}
+
+fn one_alike(page: &mut Page, wall: &WallTold) {
+    let hit = &wall.hit;
+    let other = if wall.alike.is_same_wall { ", another version of this wall" } else { "" };
+    let turned = if wall.alike.mirrored { ", seen from the other side" } else { "" };
+    page.item(&format!("{}{other}{turned}", hit.record.full()));
+    if let Some(finding) = &hit.finding {
+        let cost = hit.per_ft2.map(|cost| format!("; {} {} per ft2", cost.amount_text(), cost.currency.code()));
+        page.item_more(&format!("{}{}", finding.words(), cost.unwrap_or_default()));
+    }
+    let differences: Vec<String> = wall.alike.differences.iter().map(|one| one.words()).collect();
+    page.item_more(if differences.is_empty() { "no difference written down" } else { "" });
+    page.item_more(&differences.join("; "));
+    let about = [
+        hit.site.as_ref().map(|site| site.full()),
+        hit.job.as_ref().map(|job| job.full()),
+        hit.date.clone(),
+    ];
+    page.item_more(&about.into_iter().flatten().collect::<Vec<_>>().join("; "));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_take_the_beginning_of_a_text() {
+        assert_eq!(short("party wall"), "party wall");
+        let long = short(&"wall ".repeat(20));
+        assert!(long.chars().count() <= 45 && long.ends_with("wall…"), "{long}");
+    }
+
+    #[test]
+    fn what_was_looked_for_stands_in_brackets() {
+        let pieces = [
+            Piece { text: "wet ".to_owned(), is_match: false },
+            Piece { text: "cellulose".to_owned(), is_match: true },
+        ];
+        assert_eq!(marked(&pieces), "wet [cellulose]");
     }
 }

@@ -1,4 +1,4 @@
-//! What search results say beside a title: where, when, what was achieved, what it cost.
+//! What search results say beside a title: where, when, what was achieved. Leaves out numbers and cost: see `found`.
 
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -10,47 +10,20 @@ use storypole_units::Money;
 
 use super::{amount, called, day};
 
-/// What stands beside a record that was found.
+/// Where and when a record was made.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Achieved {
+pub struct Place {
     /// Its site.
     pub site: Option<RecordId>,
     /// Its job.
     pub job: Option<RecordId>,
     /// Its day.
     pub date: Option<Date>,
-    /// What was achieved, in a sentence or two.
-    pub sentence: Option<String>,
-    /// Cost of a square foot of its job.
-    pub per_ft2: Option<Money>,
 }
 
-impl Achieved {
-    /// As JSON.
-    pub fn json(&self, book: &Book) -> Value {
-        json!({
-            "site": called::json(book, "site", self.site),
-            "job": called::json(book, "job", self.job),
-            "date": day(self.date),
-            "achieved": self.sentence,
-            "job_per_ft2": self.per_ft2.map(amount),
-        })
-    }
-}
-
-/// Looks up what stands beside a record. `jobs` is the money of all jobs, added up once for many records.
-pub fn achieved(book: &Book, findings: &Findings<'_>, jobs: &JobTable, kind: &str, id: RecordId) -> Achieved {
-    let mut found = place(book, kind, id).unwrap_or_default();
-    found.site = found.site.or_else(|| book.jobs.of(found.job)?.site);
-    found.sentence = sentence(findings, kind, id);
-    let money = found.job.and_then(|job| jobs.rows.iter().find(|row| row.job == Some(job)));
-    found.per_ft2 =
-        money.filter(|money| super::money::treats_walls(book, money.job)).and_then(|money| money.per_ft2);
-    found
-}
-
-fn place(book: &Book, kind: &str, id: RecordId) -> Option<Achieved> {
-    let at = |site, job, date| Achieved { site, job, date, ..Achieved::default() };
+/// Where and when a record was made: its site, job and day.
+pub(super) fn place(book: &Book, kind: &str, id: RecordId) -> Option<Place> {
+    let at = |site, job, date| Place { site, job, date };
     Some(match kind {
         "site" => at(Some(id), None, None),
         "room" => at(book.rooms.get(id)?.site, None, None),
@@ -92,7 +65,8 @@ fn place(book: &Book, kind: &str, id: RecordId) -> Option<Achieved> {
     })
 }
 
-fn sentence(findings: &Findings<'_>, kind: &str, id: RecordId) -> Option<String> {
+/// What a record achieved, in a sentence or two.
+pub(super) fn sentence(findings: &Findings<'_>, kind: &str, id: RecordId) -> Option<String> {
     match kind {
         "assembly" => {
             findings.assembly(id).filter(|found| !found.achieved.is_empty()).map(|found| found.sentence)
