@@ -28,7 +28,6 @@ mod snippet;
 mod statistics;
 mod stem;
 pub mod suggest;
-mod synonyms;
 pub mod view;
 pub mod vocabulary;
 mod wording;
