@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
+use jiff::civil::Date;
 use storypole_findings::Findings;
 use storypole_journal::membership::{self, Role};
 use storypole_journal::{
@@ -11,6 +12,7 @@ use storypole_journal::{
 };
 use storypole_notebook::compose::{ComposeError, Composer};
 use storypole_notebook::door::{self, DoorError};
+use storypole_notebook::matching::MatchLevel;
 use storypole_notebook::{Book, KindSpec, Value};
 use storypole_search::like::LikeError;
 use storypole_search::suggest::Suggestion;
@@ -23,7 +25,7 @@ use storypole_store::verify::Verification;
 use storypole_store::{Begun, Identity, Parcel, Reader, Received, Store, StoreError, Taken};
 use storypole_units::Currency;
 
-use crate::finder::Finder;
+use crate::finder::{self, Finder};
 use crate::folder::{DataFolder, FolderError};
 use crate::listeners::{Listener, Listeners};
 use crate::members::MembersError;

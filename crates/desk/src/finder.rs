@@ -1,6 +1,7 @@
 //! The open search index, kept for the next who searches, and the threads that put it on disk or make it anew.
 //! Leaves out what is searched: see `search`.
 
+use std::borrow::Cow;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -34,7 +35,7 @@ pub(crate) struct Looking<'a> {
 }
 
 /// The vocabulary with the crew's own words, and what of theirs was left out.
-pub(crate) type OwnWords = (Vocabulary, Vec<LineProblem>);
+pub(crate) type OwnWords = (Cow<'static, Vocabulary>, Vec<LineProblem>);
 
 impl Looking<'_> {
     pub(crate) fn basis(&self, today: Date) -> Basis<'_, '_> {
@@ -45,7 +46,7 @@ impl Looking<'_> {
             facts: self.facts,
             vocabulary: &self.own.0,
             today,
-            currency: storypole_ledger::currency(self.book),
+            currency: self.book.currency(),
         }
     }
 
@@ -111,9 +112,12 @@ impl Finder {
     /// The vocabulary with the crew's own words, and lines of theirs that were left out.
     pub(crate) fn vocabulary(&self) -> OwnWords {
         match std::fs::read_to_string(self.data.join(OWN_WORDS)) {
-            Ok(own) => Vocabulary::with_own(&own),
+            Ok(own) => {
+                let (vocabulary, left_out) = Vocabulary::with_own(&own);
+                (Cow::Owned(vocabulary), left_out)
+            }
             // Most notebooks have none; one that cannot be read changes no answer but its synonyms.
-            Err(_) => (Vocabulary::built_in().clone(), Vec::new()),
+            Err(_) => (Cow::Borrowed(Vocabulary::built_in()), Vec::new()),
         }
     }
 

@@ -7,7 +7,7 @@
 //! given up when no record has them all, and the answer says so. Leaves out how records are named and printed.
 
 mod ask;
-mod filters;
+pub mod filters;
 mod gather;
 
 use std::sync::Arc;
@@ -25,7 +25,7 @@ use crate::view::View;
 use crate::vocabulary::Vocabulary;
 use crate::SearchError;
 
-pub use filters::{Chosen, Filter, FilterName, FilterValue};
+pub use filters::{Chosen, Filter, FilterName, FilterValue, kind_title, name_words};
 pub use gather::{Cursor, Order};
 
 /// Whether the last word may still be growing.
@@ -101,6 +101,18 @@ pub struct Answer {
     pub groups: Vec<HitGroup>,
     /// What it can be narrowed by.
     pub filters: Vec<Filter>,
+    /// Number of the part that asks for one kind of record.
+    pub kind_part: Option<usize>,
+}
+
+impl Answer {
+    /// What a part of the question was taken for, in a word: the name of a kind among other words is a word.
+    pub fn kind_of(&self, part: usize) -> &'static str {
+        match self.question.parts[part].kind() {
+            "kind" if self.kind_part != Some(part) => "word",
+            kind => kind,
+        }
+    }
 }
 
 /// What was found of one kind.
@@ -185,6 +197,7 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         order: search.order,
         groups,
         filters: counts.filters(&chosen, basis.book),
+        kind_part: asked.kind_part,
         question,
     })
 }
@@ -199,5 +212,6 @@ fn nothing(question: Question, notes: Vec<String>, order: Order) -> Answer {
         order,
         groups: Vec::new(),
         filters: Vec::new(),
+        kind_part: None,
     }
 }

@@ -3,8 +3,9 @@
 //! Reading order: [`index`] (opening the folder, following the log, putting on disk, making anew), `mark` (where the log
 //! stood, what changed since), `document` and `built` (what is searchable of each kind of record), `columns` (what
 //! every hit tells without being read), `pending` (what waits in memory), [`view`] (one state to be searched), [`scan`]
-//! (every document that matches), `statistics`, `analyse` and `stem` (how text becomes words), `synonyms` and the file
-//! `words.txt` (words that mean the same), `wording` (reading what a person typed), [`find`] (ranking), `snippet`.
+//! (every document that matches), `statistics`, `analyse` and `stem` (how text becomes words), [`vocabulary`] and the file
+//! `words.txt` (words that mean the same), [`question`] (reading what a person typed), `near` (words spelt alike), [`facts`]
+//! (what can be asked beside words), [`mod@answer`], `snippet`, [`suggest`], [`like`] (walls built alike).
 //!
 //! The index is disposable: whatever is wrong with it, it is made anew from the tables. Addresses, serial numbers and
 //! prices of single lines are not in it; of people only the role is.

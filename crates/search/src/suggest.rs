@@ -4,8 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::SearchError;
-use crate::answer::Basis;
-use crate::answer::filters::name_words;
+use crate::answer::{Basis, name_words};
 use crate::near::completions;
 use crate::vocabulary::ConceptClass;
 

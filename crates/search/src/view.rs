@@ -101,9 +101,9 @@ impl View {
         Ok(!sequence.is_empty())
     }
 
-    /// The field of everything a document is found by.
-    pub(crate) fn words_field(&self) -> Field {
-        self.fields.words
+    /// The field of words as they are spelt, for looking up what is spelt alike or begins alike.
+    pub(crate) fn said_field(&self) -> Field {
+        self.fields.said
     }
 
     /// The site of a number that columns tell.

@@ -111,6 +111,8 @@ const MOST_LINES: usize = 5_000;
 #[derive(Debug, Clone, Default)]
 struct Member {
     group: usize,
+    /// As a person wrote it in the file.
+    written: String,
     others: Vec<Vec<String>>,
 }
 
@@ -165,6 +167,12 @@ impl Vocabulary {
         })
     }
 
+    /// Everything that names a fill, frame, state or kind, as it is written in the file, with what it names.
+    pub fn names(&self) -> impl Iterator<Item = (&str, &Concept)> {
+        let named = |member: &'_ Member| self.groups[member.group].concept.as_ref();
+        self.members.values().filter_map(move |member| Some((member.written.as_str(), named(member)?)))
+    }
+
     fn add(&mut self, text: &str, origin: Origin) -> Vec<LineProblem> {
         let mut problems = Vec::new();
         for (index, text) in text.trim_start_matches('\u{feff}').lines().enumerate() {
@@ -208,13 +216,13 @@ impl Vocabulary {
             self.groups.push(Group { concept: line.concept, members: Vec::new(), origin });
             self.groups.len() - 1
         });
-        for (_, words) in line.members {
+        for (written, words) in line.members {
             if self.members.contains_key(&words) {
                 continue;
             }
             self.longest = self.longest.max(words.len());
             self.groups[group].members.push(words.clone());
-            self.members.insert(words, Member { group, others: Vec::new() });
+            self.members.insert(words, Member { group, written, others: Vec::new() });
         }
         Ok(())
     }

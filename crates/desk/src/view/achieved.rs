@@ -1,14 +1,9 @@
 //! What search results say beside a title: where, when, what was achieved. Leaves out numbers and cost: see `found`.
 
 use jiff::civil::Date;
-use serde_json::{Value, json};
 use storypole_findings::Findings;
 use storypole_journal::RecordId;
-use storypole_ledger::JobTable;
 use storypole_notebook::Book;
-use storypole_units::Money;
-
-use super::{amount, called, day};
 
 /// Where and when a record was made.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -29,6 +29,8 @@ pub(super) struct Asked {
     pub(super) demands: Demands,
     /// What is asked about, which decides the order of the kinds.
     pub(super) about: About,
+    /// Number of the part that asks for one kind of record.
+    pub(super) kind_part: Option<usize>,
     /// What to know about parts, by number.
     pub(super) part_notes: Vec<(usize, String)>,
     /// What to know about the answer.
@@ -103,8 +105,9 @@ pub(super) fn read(question: &Question, view: &View, typing: Typing) -> Result<A
         if kind.is_some_and(|(of, _)| of == number) {
             continue;
         }
-        take(&mut asked, view, typing, (number, part))?;
+        take(&mut asked, view, typing, (number, &question.text[part.span.clone()], part))?;
     }
+    asked.kind_part = kind.map(|(part, _)| part);
     asked.demands.kind = kind.map(|(_, kind)| kind);
     if asked.words.is_empty() && asked.is_nothing() {
         // Nothing but little words: then they are what is looked for.
@@ -121,7 +124,7 @@ fn take(
     asked: &mut Asked,
     view: &View,
     typing: Typing,
-    (number, part): (usize, &Part),
+    (number, typed, part): (usize, &str, &Part),
 ) -> Result<(), SearchError> {
     match &part.says {
         Says::Words { sequence, others, .. } | Says::Concept { sequence, others, .. } if part.is_unwanted => {
@@ -132,7 +135,7 @@ fn take(
         Says::Phrase(sequence) => asked.takes(must(vec![(sequence.clone(), 1.0)])),
         Says::Words { sequence, others, is_open } => {
             let is_open = *is_open && typing == Typing::Open;
-            let wanted = worded(asked, view, (number, sequence, others, is_open))?;
+            let wanted = worded(asked, view, (number, sequence, others, typed, is_open))?;
             asked.takes(wanted);
         }
         Says::Concept { concept, sequence, others } => {
@@ -179,30 +182,39 @@ fn alternatives(sequence: &[String], others: &[Sequence]) -> Vec<(Sequence, f32)
 fn worded(
     asked: &mut Asked,
     view: &View,
-    (number, sequence, others, is_open): (usize, &[String], &[Sequence], bool),
+    (number, sequence, others, typed, is_open): (usize, &[String], &[Sequence], &str, bool),
 ) -> Result<Wanted, SearchError> {
     let mut any_of = alternatives(sequence, others);
-    let [word] = sequence else { return Ok(must(any_of)) };
+    let [_] = sequence else { return Ok(must(any_of)) };
+    let typed = typed.to_lowercase();
     if is_open {
-        let begun = completions(&view.searchers(), view.words_field(), word, MOST_BEGUN)?;
-        any_of.extend(begun.into_iter().filter(|near| near.word != *word).map(|near| (vec![near.word], BEGUN)));
+        let begun = completions(&view.searchers(), view.said_field(), &typed, MOST_BEGUN)?;
+        add(&mut any_of, begun.iter().map(|near| near.word.as_str()), BEGUN);
     }
     let mut is_there = false;
     for (sequence, _) in &any_of {
         is_there |= view.has(sequence)?;
     }
     if !is_there {
-        let spelt = near(&view.searchers(), view.words_field(), word)?;
-        if spelt.is_empty() {
-            asked.part_notes.push((number, "nothing written down has this word".to_owned()));
-        } else {
-            let said: Vec<&str> = spelt.iter().map(|near| near.word.as_str()).collect();
-            let said = said.join(" or ");
-            asked.part_notes.push((number, format!("no record has this word; searched for {said}")));
-        }
-        any_of.extend(spelt.into_iter().map(|near| (vec![near.word], NEAR)));
+        let alike = near(&view.searchers(), view.said_field(), &typed)?;
+        let said: Vec<&str> = alike.iter().map(|near| near.word.as_str()).collect();
+        add(&mut any_of, said.iter().copied(), NEAR);
+        asked.part_notes.push((number, match said.as_slice() {
+            [] => "nothing written down has this word".to_owned(),
+            said => format!("no record has this word; searched for {}", said.join(" or ")),
+        }));
     }
     Ok(must(any_of))
+}
+
+/// Adds words by their spelling, as the analyser reads them.
+fn add<'w>(any_of: &mut Vec<(Sequence, f32)>, spelt: impl Iterator<Item = &'w str>, weight: f32) {
+    for word in spelt {
+        let sequence = words(word);
+        if !sequence.is_empty() && !any_of.iter().any(|(known, _)| *known == sequence) {
+            any_of.push((sequence, weight));
+        }
+    }
 }
 
 /// The part that asks for one kind of record: "receipts from March", "photos of boxes". A kind in the middle of other
