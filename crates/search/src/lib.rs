@@ -1,7 +1,7 @@
 //! Finding past work by words: a tantivy index over the store's views. The only crate that knows tantivy.
 //!
 //! Reading order: [`index`] (opening the folder, following the log), `mark` (where the log stood, what changed
-//! since), `document` (what is searchable of each kind of record), `analyse` and `stem` (how text becomes words), `synonyms` and the file `words.txt` (words
+//! since), `document` (what is searchable of each kind of record), `analyse` and `stem` (how text becomes words), [`vocabulary`] and the file `words.txt` (words
 //! that mean the same), `wording` (reading what a person typed), [`find`] (matching and ranking), `snippet`.
 //!
 //! The index is disposable: whatever is wrong with it, it is deleted and made anew from the tables. Addresses,
@@ -19,7 +19,6 @@ mod near;
 pub mod question;
 mod snippet;
 mod stem;
-mod synonyms;
 pub mod vocabulary;
 mod wording;
 

@@ -4,7 +4,7 @@
 //! cannot be read as such (a lone quote, a lone minus) is read as words. Leaves out fields and operators.
 
 use crate::analyse::words;
-use crate::synonyms;
+use crate::vocabulary::Vocabulary;
 
 /// Adjacent words, as the analyser reads them.
 pub(crate) type Sequence = Vec<String>;
@@ -87,17 +87,22 @@ fn close(plain: &mut Vec<Sequence>, clauses: &mut Vec<Clause>) {
     let units = std::mem::take(plain);
     let mut at = 0;
     while at < units.len() {
-        let most = synonyms::longest().min(units.len() - at);
-        let known = (1..=most).rev().find_map(|count| {
-            let others = synonyms::of(&units[at..at + count].concat());
-            (!others.is_empty()).then_some((count, others))
-        });
-        let (count, or_any) = known.map_or((1, Vec::new()), |(count, others)| (count, others.to_vec()));
+        let (count, or_any) = known(&units[at..]).unwrap_or((1, Vec::new()));
         let all_of = units[at..at + count].to_vec();
         let is_little = or_any.is_empty() && all_of[0].len() == 1 && LITTLE.contains(&all_of[0][0].as_str());
         clauses.push(Clause { all_of, or_any, is_little });
         at += count;
     }
+}
+
+/// How many units the vocabulary knows together, and what else they mean. No unit is cut in two.
+fn known(units: &[Sequence]) -> Option<(usize, Vec<Sequence>)> {
+    // A member has at most eight words, and a unit at least one.
+    (1..=units.len().min(8)).rev().find_map(|count| {
+        let run = units[..count].concat();
+        let meaning = Vocabulary::built_in().longest(&run).filter(|meaning| meaning.count == run.len())?;
+        (!meaning.others.is_empty()).then(|| (count, meaning.others.to_vec()))
+    })
 }
 
 struct Unit<'t> {
@@ -152,14 +157,14 @@ mod tests {
     #[test]
     fn words_phrases_and_minus_are_told_apart() {
         for (text, expected) in [
-            ("Party walls", "parti wall"),
+            ("Party walls", "parti+wall|"),
             ("38x89 stud", "38_x_89| stud"),
-            ("\"glass fibre\" hall", "glass_fibr hall"),
+            ("\"glass fibre\" hall", "glass_fibr hall|"),
             ("\u{201c}drop seal\u{201d}", "drop_seal"),
-            ("glass fibre hall", "glass+fibr| hall"),
-            ("hall -door -\"drop seal\"", "hall -door -drop_seal"),
+            ("glass fibre hall", "glass+fibr| hall|"),
+            ("hall -door -\"drop seal\"", "hall| -door -drop_seal"),
             ("5/8 in\" board", "5/8+in| board"),
-            ("the wall in the hall", "the? wall in? hall"),
+            ("the wall in the hall", "the? wall in? hall|"),
             ("wall wall", "wall"),
             ("drill-and-fill", "drill_and_fill"),
         ] {
