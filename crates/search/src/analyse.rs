@@ -203,7 +203,7 @@ fn joins(letter: char, rest: &str, number: Option<&Token>) -> bool {
     let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
     match letter {
         '.' | '/' | '\u{2044}' => rest.starts_with(|next| class(next) == Class::Digit),
-        ',' => digits == 3 && number.is_some_and(|number| is_before_thousands(number)),
+        ',' => digits == 3 && number.is_some_and(is_before_thousands),
         _ => false,
     }
 }
