@@ -203,7 +203,7 @@ fn joins(letter: char, rest: &str, number: Option<&Token>) -> bool {
     let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
     match letter {
         '.' | '/' | '\u{2044}' => rest.starts_with(|next| class(next) == Class::Digit),
-        ',' => digits == 3 && number.is_some_and(|number| is_before_thousands(number)),
+        ',' => digits == 3 && number.is_some_and(is_before_thousands),
         _ => false,
     }
 }
@@ -261,6 +261,10 @@ impl<T: TokenStream> TokenStream for StemmedStream<T> {
 
 #[cfg(test)]
 mod tests {
+    use tantivy::Term;
+    use tantivy::query::{PhraseQuery, TermQuery};
+    use tantivy::schema::{Field, IndexRecordOption, Schema, TextFieldIndexing, TextOptions};
+
     use super::*;
 
     #[test]
@@ -316,5 +320,55 @@ mod tests {
                 "7 c [c]",
             ]
         );
+    }
+
+    /// Documents that a query finds in an index of these, by their numbers.
+    fn found(texts: &[&str], query: &dyn tantivy::query::Query) -> Vec<u32> {
+        let mut writer = tantivy::IndexBuilder::new()
+            .schema(schema())
+            .tokenizers(tokenizers())
+            .create_in_ram()
+            .unwrap()
+            .writer_with_num_threads(1, 15_000_000)
+            .unwrap();
+        for text in texts {
+            writer.add_document(tantivy::doc!(Field::from_field_id(0) => *text)).unwrap();
+        }
+        writer.commit().unwrap();
+        let searcher = writer.index().reader().unwrap().searcher();
+        let hits = searcher.search(query, &tantivy::collector::DocSetCollector).unwrap();
+        let mut numbers: Vec<u32> = hits.into_iter().map(|hit| hit.doc_id).collect();
+        numbers.sort_unstable();
+        numbers
+    }
+
+    fn tokenizers() -> tantivy::tokenizer::TokenizerManager {
+        let manager = tantivy::tokenizer::TokenizerManager::new();
+        manager.register(NAME, analyser());
+        manager
+    }
+
+    fn schema() -> Schema {
+        let mut schema = Schema::builder();
+        let indexing = TextFieldIndexing::default()
+            .set_tokenizer(NAME)
+            .set_index_option(IndexRecordOption::WithFreqsAndPositions);
+        schema.add_text_field("words", TextOptions::default().set_indexing_options(indexing));
+        schema.build()
+    }
+
+    #[test]
+    fn measures_are_found_and_phrases_of_plain_words_still_match() {
+        let texts = ["two 3-1/2\" batts hung", "89 mm batts", "batts, 3 of them, 1/2 in", "38x89@406 studs"];
+        let term = |text: &str| Term::from_field_text(Field::from_field_id(0), text);
+        let phrase = |text: &str| PhraseQuery::new(words(text).iter().map(|word| term(word)).collect());
+        let one = |text: &str| TermQuery::new(term(text), IndexRecordOption::Basic);
+        assert_eq!(found(&texts, &one("mm:89")), [0, 1]);
+        assert_eq!(found(&texts, &one("stud:38x89")), [3]);
+        assert_eq!(found(&texts, &one("oc:406")), [3]);
+        assert_eq!(found(&texts, &phrase("two 3 1/2 batts hung")), [0]);
+        assert_eq!(found(&texts, &phrase("38x89@406 stud")), [3]);
+        assert_eq!(found(&texts, &phrase("89 mm batts")), [1]);
+        assert_eq!(found(&texts, &phrase("3 batts")), [0_u32; 0]);
     }
 }

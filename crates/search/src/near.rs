@@ -35,11 +35,11 @@ static ONE: LazyLock<LevenshteinAutomatonBuilder> =
 static TWO: LazyLock<LevenshteinAutomatonBuilder> =
     LazyLock::new(|| LevenshteinAutomatonBuilder::new(2, true));
 
-/// Words near to an analysed word that no document has, the nearest first, of equals the commonest; empty when a document
-/// has it, or when it is too short or too long to tell or has digits.
+/// Words near to an analysed word that no document has, the nearest first, of equals the commonest.
 ///
-/// A distance is the least number of letters added, left out, changed or swapped with their neighbour: one for words of 4
-/// to 7 letters, two for longer ones. The first letters must agree, unless they were swapped.
+/// Empty when a document has the word, and when it has digits or is too short or too long to tell. A distance is the
+/// least number of letters added, left out, changed or swapped with their neighbour: one for words of 4 to 7
+/// letters, two for longer ones. The first letters must agree, unless they were swapped.
 ///
 /// # Errors
 /// A dictionary cannot be read.
