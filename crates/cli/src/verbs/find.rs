@@ -230,7 +230,7 @@ fn row(table: &mut Table, hit: &HitTold) {
         short(&what),
         number.unwrap_or_default(),
         interval.unwrap_or_default(),
-        finding.map(|it| it.grade.word().to_owned()).unwrap_or_default(),
+        finding.map(|it| it.grade.to_string()).unwrap_or_default(),
         finding.map(|it| it.jobs.to_string()).unwrap_or_default(),
         hit.per_ft2.map(money).unwrap_or_default(),
         hit.date.clone().unwrap_or_default(),
@@ -305,6 +305,9 @@ fn write_alike(page: &mut Page, told: &AlikeTold) {
     page.line(&format!("{}: {}", told.assembly.short(), told.words));
     let [same, near, family] = told.counts;
     page.line(&format!("Built the same: {same}; near: {near}; of the family: {family}."));
+    told.notes.iter().for_each(|note| {
+        page.say(note);
+    });
     let mut last: Option<MatchLevel> = None;
     for wall in &told.alike {
         if last.replace(wall.alike.level) != Some(wall.alike.level) {

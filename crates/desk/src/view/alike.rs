@@ -2,8 +2,9 @@
 
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
+use storypole_notebook::Book;
 use storypole_notebook::matching::MatchLevel;
-use storypole_search::like::{Alike, LikeError, built_like};
+use storypole_search::like::{Alike, BuiltLike, LikeError, built_like};
 
 use super::found::{HitTold, Looked};
 use super::{Called, called};
@@ -15,6 +16,8 @@ pub struct AlikeTold {
     pub assembly: Called,
     /// What it is, in words.
     pub words: String,
+    /// What to know about the list.
+    pub notes: Vec<String>,
     /// How alike they must be.
     pub level: MatchLevel,
     /// How many there are at each level, better ones counted too.
@@ -57,12 +60,34 @@ pub fn told(
     let end = after.saturating_add(limit);
     Ok(AlikeTold {
         assembly: called(book, "assembly", wall),
-        words: all.words.clone(),
+        words: built(book, wall),
+        notes: notes(&all),
         level,
         counts,
         alike: alike.collect(),
         next: (end < within.len()).then_some(end),
     })
+}
+
+/// The parts of a wall as they are written.
+fn built(book: &Book, wall: RecordId) -> String {
+    let Some(wall) = book.assemblies.get(wall) else { return String::new() };
+    let parts = [&wall.leaf_a, &wall.frame, &wall.cavity, &wall.leaf_b, &wall.openings, &wall.state];
+    parts.into_iter().flatten().map(String::as_str).collect::<Vec<_>>().join("; ")
+}
+
+fn notes(all: &BuiltLike) -> Vec<String> {
+    let mut notes = Vec::new();
+    if !all.not_written.is_empty() {
+        let parts = all.not_written.join(", ");
+        notes.push(format!("Not written down of this wall: {parts}. It is like none but walls without them."));
+    }
+    match all.not_compared {
+        0 => (),
+        1 => notes.push("One wall was not compared: a part of it is not written down.".to_owned()),
+        many => notes.push(format!("{many} walls were not compared: a part of them is not written down.")),
+    }
+    notes
 }
 
 /// Reads `same`, `near` or `family`.
@@ -98,6 +123,7 @@ impl AlikeTold {
         json!({
             "assembly": self.assembly.json(),
             "words": self.words,
+            "notes": self.notes,
             "level": level_word(self.level),
             "counts": { "same": same, "near": near, "family": family },
             "alike": self.alike.iter().map(wall).collect::<Value>(),

@@ -1,6 +1,5 @@
 //! What a question found, with names, results and cost: one shape for command line, server and screens.
 
-use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -247,7 +246,7 @@ impl InShort {
             _ => (),
         }
         let jobs = if self.jobs == 1 { "1 job".to_owned() } else { format!("{} jobs", self.jobs) };
-        words.push_str(&format!(", grade {}, {jobs}", self.grade.word()));
+        words.push_str(&format!(", grade {}, {jobs}", self.grade));
         words
     }
 
@@ -257,7 +256,7 @@ impl InShort {
             "value": estimate(&self.value, self.is_change),
             "interval": self.interval.as_ref().map(interval),
             "claim": self.claim,
-            "grade": self.grade.word(),
+            "grade": self.grade.to_string(),
             "jobs": self.jobs,
             "words": self.words(),
         })

@@ -7,7 +7,8 @@ use storypole_desk::view;
 use storypole_notebook::KindSpec;
 use storypole_notebook::kinds::KINDS;
 use storypole_notebook::matching::MatchLevel;
-use storypole_search::{Chosen, Order, PageOf, Search, Typing};
+use storypole_search::Patience;
+use storypole_search::answer::{Chosen, Order, PageOf, Search, Typing};
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -188,7 +189,7 @@ pub async fn find(
     Query(query): Query<FindQuery>,
 ) -> Result<Response, ApiError> {
     let day = asked.day();
-    answer::view(&app, asked, move |desk| Ok(desk.find(&query.search()?, day)?)).await
+    answer::view(&app, asked, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json())).await
 }
 
 /// What was typed so far.
@@ -221,7 +222,8 @@ pub async fn suggest(
 ) -> Result<Response, ApiError> {
     let day = asked.day();
     answer::view(&app, asked, move |desk| {
-        Ok(desk.suggest(&query.typed, ask::within(query.limit, MOST_SUGGESTIONS)?, day)?)
+        let suggestions = desk.suggest(&query.typed, ask::within(query.limit, MOST_SUGGESTIONS)?, day)?;
+        Ok(view::found::suggested(&query.typed, &suggestions))
     })
     .await
 }
@@ -267,7 +269,7 @@ pub async fn alike(
         let limit = ask::within(query.limit.unwrap_or(USUAL_OF_ONE), MOST)?;
         let after: Option<usize> = ask::after(query.after.as_deref())?;
         let wall = look::named(desk, "assembly", &assembly)?;
-        Ok(desk.alike(wall, level, after.unwrap_or(0), limit)?)
+        Ok(desk.alike(wall, level, (after.unwrap_or(0), limit))?.json())
     })
     .await
 }

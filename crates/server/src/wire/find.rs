@@ -77,8 +77,6 @@ words! {
         Change = "change",
         /// Level difference of a wall as it stands.
         LevelDifference = "level-difference",
-        /// A test on a bench rig, which is no rating of a wall.
-        BenchRig = "bench-rig",
     }
     /// How alike two walls are.
     enum LikenessWord {
@@ -265,6 +263,8 @@ answers! {
         assembly: Called,
         /// What it is, in words.
         words: String,
+        /// What to know about the list.
+        notes: Vec<String>,
         /// How alike walls must be.
         level: LikenessWord,
         /// How many there are at each level.
