@@ -566,6 +566,15 @@ impl Desk {
         Ok(view::alike::told(&looked, wall, level, page)?)
     }
 
+    /// Brings the index to where the log stands, on disk.
+    ///
+    /// # Errors
+    /// As [`Self::find`].
+    pub fn index(&self) -> Result<(), DeskError> {
+        let (at, book) = self.book_and_position()?;
+        Ok(self.finder.settle(&at, &book, || Ok(Reader::open(&self.folder.database())?))?)
+    }
+
     /// Asks the index, which first follows the log. One that fails is trusted no more and made anew, and asked once again.
     fn with_index<T>(
         &self,

@@ -102,6 +102,17 @@ impl Finder {
         Ok((index.view(), None))
     }
 
+    /// Brings the index to where the log stands, on disk.
+    pub(crate) fn settle(
+        &self,
+        at: &Position,
+        book: &Book,
+        reader: impl Fn() -> Result<Reader, SearchError>,
+    ) -> Result<(), SearchError> {
+        self.view(at, book, Patience::Wait, reader)?;
+        self.index()?.settle()
+    }
+
     /// After a failure while searching: the index is made anew at the next question.
     pub(crate) fn distrust(&self) {
         if let Some(index) = &*self.open.lock().unwrap_or_else(PoisonError::into_inner) {

@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use storypole_desk::view::alike::{self, AlikeTold, WallTold};
 use storypole_desk::view::found::{GroupTold, HitTold, PartTold, Told};
-use storypole_desk::{edge, names};
+use storypole_desk::names;
 use storypole_findings::print::{capital, range};
 use storypole_notebook::KindSpec;
 use storypole_notebook::kinds::KINDS;
@@ -86,7 +86,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     }
     let search = search(args)?;
     let desk = context.open()?;
-    let (today, mut search) = (edge::today(), search);
+    let (today, mut search) = (context.today(), search);
     let mut told = desk.find(&search, today, Patience::Wait)?;
     if !args.leave_out.is_empty() {
         search.text = left(&told, &args.leave_out)?;

@@ -18,7 +18,7 @@ use crate::answer::{self, Asked};
 use crate::extract::Query;
 use crate::problem::Code;
 use crate::wire;
-use crate::wire::problem::{Missing, Unchanged, WithQuery};
+use crate::wire::problem::{Anywhere, Unchanged, WithQuery};
 use crate::{ApiError, App};
 
 /// The routes of this file.
@@ -251,7 +251,7 @@ pub struct AlikeQuery {
 #[utoipa::path(get, path = "/api/find/alike/{assembly}", operation_id = "get_find_alike", tag = "findings",
     params(("assembly" = String, Path, description = "Label or id of an assembly.", example = "A10"), AlikeQuery),
     responses((status = 200, description = "The walls, most alike first.",
-        body = wire::find::Alike), Unchanged, Missing, WithQuery))]
+        body = wire::find::Alike), Unchanged, Anywhere))]
 pub async fn alike(
     State(app): State<App>,
     asked: Asked,
