@@ -565,7 +565,14 @@ fn a_part_can_be_dropped() {
 /// a word begins or ends with had been left out of its part.
 #[test]
 fn dropping_a_part_leaves_no_other_reading_behind() {
-    for text in ["since March 8' ", "8' cellulose ", ".3/4/2025 hall", "over 6 dB/ hall", "3.5 in the8' "] {
+    for text in [
+        "since March 8' ",
+        "8' cellulose ",
+        ".3/4/2025 hall",
+        "over 6 dB/ hall",
+        "3.5 in the8' ",
+        "not8' hall",
+    ] {
         drops_alone(&read(text)).unwrap();
     }
 }
@@ -644,7 +651,7 @@ const SNIPPETS: &[&str] = &[
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 2_000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1_000, ..ProptestConfig::default() })]
 
     /// Any text is read, and the parts lie in it in order.
     #[test]

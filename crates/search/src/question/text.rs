@@ -140,9 +140,8 @@ impl<'t> Text<'t> {
 
     /// Whether a phrase may end before this piece: nothing of a longer word is left behind.
     fn is_clean(&self, at: usize) -> bool {
-        !self.is_joined(at)
-            || PARTING.contains(self.word(at))
-            || (self.word(at) == "." && !self.is_joined(at + 1))
+        let parts = |at| !self.is_joined(at) || PARTING.contains(self.word(at));
+        parts(at) || (self.word(at) == "." && parts(at + 1))
     }
 
     /// Behind the word that begins here: up to white space or a sign that parts.

@@ -207,6 +207,9 @@ fn trimmed(text: &Text<'_>, pieces: Range<usize>) -> Range<usize> {
 /// Behind "without a", "not", "except", "but no" and their like, with the word it begins with; `None` when none stands here.
 pub(super) fn without(text: &Text<'_>, at: usize) -> Option<usize> {
     let ((), next) = text.phrase(at, WITHOUT)?;
+    if text.is_joined(next) {
+        return None;
+    }
     // "No claim" is a finding's own wording.
     if text.word(at) == "no" && matches!(text.word(next), "claim" | "claims") {
         return None;
