@@ -27,7 +27,8 @@ const WORK: &[&str] = &[
     "dust sheet under the ladder moved",
 ];
 
-const QUESTIONS: &[&str] = &["cellulose", "stone wool", "\"two beads\"", "bays -cellulose", "marker", "since April"];
+const QUESTIONS: &[&str] =
+    &["cellulose", "stone wool", "\"two beads\"", "bays -cellulose", "marker", "since April"];
 
 fn lines(first: u64, count: u64, chance: &mut Chance) -> String {
     let mut csv = String::from("date,site,job,room,entry_kind,text\n");
@@ -66,7 +67,11 @@ fn found(data: &Path, question: &str) -> Vec<(String, u64, Vec<String>)> {
         let mut ids: Vec<String> =
             hits.iter().map(|hit| hit["record"]["id"].as_str().unwrap().to_owned()).collect();
         // Past the limit equal hits may come in another order, so there the count alone speaks.
-        if group["next"].is_null() { ids.sort() } else { ids.clear() }
+        if group["next"].is_null() {
+            ids.sort()
+        } else {
+            ids.clear()
+        }
         (group["kind"].as_str().unwrap().to_owned(), group["count"].as_u64().unwrap(), ids)
     };
     let mut found: Vec<_> = groups.iter().map(of).collect();
@@ -76,8 +81,9 @@ fn found(data: &Path, question: &str) -> Vec<(String, u64, Vec<String>)> {
 
 #[test]
 fn a_killed_search_costs_nothing() {
-    let number =
-        |name: &str, otherwise| std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(otherwise);
+    let number = |name: &str, otherwise| {
+        std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(otherwise)
+    };
     let (kills, seed): (u64, u64) = (number("STORYPOLE_KILLS", 10), number("SEED", 1));
     let mut chance = Chance::new(seed);
     let demo = demo();

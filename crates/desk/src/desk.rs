@@ -589,7 +589,16 @@ impl Desk {
             let found = self.finder.view(&at, &book, patience, reader).map_err(DeskError::from).and_then(
                 |(view, making)| {
                     let own = self.finder.vocabulary();
-                    ask(&finder::Looking { view: &view, book: &book, findings: &findings, facts: &facts, own: &own }, making)
+                    ask(
+                        &finder::Looking {
+                            view: &view,
+                            book: &book,
+                            findings: &findings,
+                            facts: &facts,
+                            own: &own,
+                        },
+                        making,
+                    )
                 },
             );
             match found {

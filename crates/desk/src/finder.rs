@@ -19,8 +19,7 @@ use storypole_store::read::Position;
 use crate::view::found::Looked;
 
 /// Said while the index is made anew and answers come from what there was.
-pub(crate) const MAKING: &str =
-    "The search index is being made anew; until it is done some records may be missing or answered as they were.";
+pub(crate) const MAKING: &str = "The search index is being made anew; until it is done some records may be missing or answered as they were.";
 
 /// File of the notebook's folder with the crew's own words.
 const OWN_WORDS: &str = "words.txt";
@@ -34,8 +33,8 @@ pub(crate) struct Looking<'a> {
     pub(crate) own: &'a OwnWords,
 }
 
-/// The vocabulary with the crew's own words, and what of theirs was left out.
-pub(crate) type OwnWords = (Cow<'static, Vocabulary>, Vec<LineProblem>);
+/// The vocabulary with the crew's own words, and a sentence for each line of theirs that was left out.
+pub(crate) type OwnWords = (Cow<'static, Vocabulary>, Vec<String>);
 
 impl Looking<'_> {
     pub(crate) fn basis(&self, today: Date) -> Basis<'_, '_> {
@@ -56,7 +55,7 @@ impl Looking<'_> {
 
     /// A sentence for each line of the crew's own words that was left out.
     pub(crate) fn left_out_words(&self) -> Vec<String> {
-        self.own.1.iter().map(|problem| format!("Line {} of {OWN_WORDS} was left out: {}.", problem.line, problem.why)).collect()
+        self.own.1.clone()
     }
 }
 
@@ -125,10 +124,17 @@ impl Finder {
         match std::fs::read_to_string(self.data.join(OWN_WORDS)) {
             Ok(own) => {
                 let (vocabulary, left_out) = Vocabulary::with_own(&own);
-                (Cow::Owned(vocabulary), left_out)
+                let told = |problem: &LineProblem| {
+                    format!("Line {} of {OWN_WORDS} was left out: {}.", problem.line, problem.why)
+                };
+                (Cow::Owned(vocabulary), left_out.iter().map(told).collect())
             }
-            // Most notebooks have none; one that cannot be read changes no answer but its synonyms.
-            Err(_) => (Cow::Borrowed(Vocabulary::built_in()), Vec::new()),
+            Err(error) => {
+                let is_there = error.kind() != std::io::ErrorKind::NotFound;
+                let said =
+                    format!("The words of {OWN_WORDS} are not used, because it cannot be read: {error}.");
+                (Cow::Borrowed(Vocabulary::built_in()), is_there.then_some(said).into_iter().collect())
+            }
         }
     }
 

@@ -16,8 +16,8 @@ use storypole_findings::{Estimate, Interval, Raised, Sense, print};
 use storypole_units::Money;
 
 pub mod achieved;
-pub mod alike;
 pub mod across;
+pub mod alike;
 pub mod assembly;
 pub mod bands;
 pub mod called;

@@ -18,14 +18,14 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_units::Currency;
 
+use crate::SearchError;
 use crate::facts::{FactBook, Facts};
 use crate::find::{Matched, Piece};
 use crate::question::{Names, Question, Reading};
 use crate::view::View;
 use crate::vocabulary::Vocabulary;
-use crate::SearchError;
 
-pub use filters::{Chosen, Filter, FilterName, FilterValue, kind_title, name_words};
+pub use filters::{Chosen, Filter, FilterName, FilterValue, UnknownFilter, kind_title, name_words};
 pub use gather::{Cursor, Order};
 
 /// Whether the last word may still be growing.
@@ -103,6 +103,8 @@ pub struct Answer {
     pub filters: Vec<Filter>,
     /// Number of the part that asks for one kind of record.
     pub kind_part: Option<usize>,
+    /// Filters that were left out because they mean nothing here.
+    pub unknown_filters: Vec<UnknownFilter>,
 }
 
 impl Answer {
@@ -122,6 +124,8 @@ pub struct HitGroup {
     pub kind: &'static str,
     /// How many there are.
     pub count: usize,
+    /// How many stand behind this page.
+    pub more: usize,
     /// A page of them.
     pub hits: Vec<Found>,
     /// Where the next page begins.
@@ -149,11 +153,12 @@ pub struct Found {
     pub is_apart: bool,
 }
 
+/// Hits of a kind that have only some of the words: more would bury what was asked for (convention of this project).
+const MOST_LENIENT: usize = 3;
+
 /// Names of sites in a book, for reading questions.
 pub fn names(book: &Book) -> Names {
-    Names {
-        sites: book.sites.live().map(|site| (site.id, site.label.clone(), site.name.clone())).collect(),
-    }
+    Names { sites: book.sites.live().map(|site| (site.id, site.label.clone(), site.name.clone())).collect() }
 }
 
 /// Answers a question. Total over texts: whatever is typed has an answer, if an empty one.
@@ -162,37 +167,38 @@ pub fn names(book: &Book) -> Names {
 /// [`SearchError`] when the index cannot be read.
 pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchError> {
     let names = names(basis.book);
-    let reading = Reading {
-        vocabulary: basis.vocabulary,
-        names: &names,
-        today: basis.today,
-        currency: basis.currency,
-    };
+    let reading =
+        Reading { vocabulary: basis.vocabulary, names: &names, today: basis.today, currency: basis.currency };
     let mut question = Question::read(&search.text, &reading);
     let mut respelt = Vec::new();
-    if let Some((text, said)) = ask::respelt(&question, basis.view, search.typing)? {
+    if let Some((text, said)) = ask::respelt(&question, basis.view, basis.vocabulary, search.typing)? {
         (question, respelt) = (Question::read(&text, &reading), said);
     }
     let mut asked = ask::read(&question, basis.view, search.typing)?;
-    let (chosen, unknown) = filters::resolve(&search.chosen, basis.book);
+    let (chosen, unknown_filters) = filters::resolve(&search.chosen, basis.book);
     let mut notes = respelt;
     notes.extend(question.notes.iter().cloned());
-    notes.extend(unknown);
+    notes.extend(unknown_filters.iter().map(UnknownFilter::words));
     notes.append(&mut asked.notes);
     if asked.is_nothing() && chosen.is_nothing() {
-        return Ok(nothing(question, notes, search.order));
+        let nothing = nothing(question, notes, search.order);
+        return Ok(Answer { unknown_filters, ..nothing });
     }
     let mut matched = Matched::All;
     let mut gathered = gather::gather(&asked.of_all(), &asked, &chosen, search, basis)?;
     if gathered.total == 0
         && let Some(some) = asked.of_some()
     {
-        let lenient = gather::gather(&some, &asked, &chosen, search, basis)?;
+        let search = Search { limit: search.limit.min(MOST_LENIENT), ..search.clone() };
+        let lenient = gather::gather(&some, &asked, &chosen, &search, basis)?;
         if lenient.total > 0 {
             (gathered, matched) = (lenient, Matched::Any);
         }
     }
     let total = gathered.total;
+    if total == 0 && asked.demands.days != (None, None) {
+        notes.extend(last_day(basis.book).map(|day| format!("The last line of the day log is of {day}.")));
+    }
     let (groups, counts) = gathered.groups(&asked, search, basis)?;
     Ok(Answer {
         part_notes: asked.part_notes,
@@ -203,8 +209,13 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         groups,
         filters: counts.filters(&chosen, basis.book),
         kind_part: asked.kind_part,
+        unknown_filters,
         question,
     })
+}
+
+fn last_day(book: &Book) -> Option<Date> {
+    book.entries.live().filter_map(|entry| entry.date).max()
 }
 
 fn nothing(question: Question, notes: Vec<String>, order: Order) -> Answer {
@@ -218,5 +229,6 @@ fn nothing(question: Question, notes: Vec<String>, order: Order) -> Answer {
         groups: Vec::new(),
         filters: Vec::new(),
         kind_part: None,
+        unknown_filters: Vec::new(),
     }
 }

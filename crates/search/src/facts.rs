@@ -271,7 +271,8 @@ impl FactBook {
         });
         let own = [wall.id];
         let alike = class(&self.walls.of(wall)).and_then(|class| by_class.get(&class));
-        let sets = alike.map_or(&own[..], Vec::as_slice).iter().flat_map(|wall| findings.sets_of_assembly(*wall));
+        let sets =
+            alike.map_or(&own[..], Vec::as_slice).iter().flat_map(|wall| findings.sets_of_assembly(*wall));
         let counted = sets.filter(|set| set.is_in() && set.level_difference.is_some());
         counted.filter_map(|set| set.job).collect::<BTreeSet<_>>().len()
     }

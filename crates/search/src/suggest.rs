@@ -78,7 +78,8 @@ fn names(typed: &str, basis: &Basis<'_, '_>) -> Vec<Suggestion> {
     let known = known(basis);
     for (before, end) in ends(typed) {
         let end = end.trim_end().to_lowercase();
-        let begins = |name: &str| name.to_lowercase().starts_with(&end) && name.chars().count() > end.chars().count();
+        let begins =
+            |name: &str| name.to_lowercase().starts_with(&end) && name.chars().count() > end.chars().count();
         for (said, words, kind) in known.iter().filter(|(said, ..)| begins(said)) {
             // "at" belongs to the name of a place, so that it is read as one.
             let at = if *kind == "site" && !is_at(before) { "at " } else { "" };

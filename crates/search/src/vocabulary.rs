@@ -173,6 +173,21 @@ impl Vocabulary {
         self.members.values().filter_map(move |member| Some((member.written.as_str(), named(member)?)))
     }
 
+    /// The word of a member that is spelt nearest to one, and by how many letters it differs: one of five to seven, two of
+    /// more; `None` where none is that near.
+    pub(crate) fn nearest(&self, word: &str) -> Option<(String, u8)> {
+        let most = if word.chars().count() < 8 { 1 } else { 2 };
+        let first = word.chars().next()?;
+        let words = self.members.values().flat_map(|member| member.written.split_whitespace());
+        let near =
+            words.filter(|known| known.chars().count() > 3 && known.starts_with(first)).filter_map(|known| {
+                let known = known.to_lowercase();
+                let distance = letters_apart(&known, word);
+                (distance <= most).then(|| (distance, known))
+            });
+        near.min().map(|(distance, known)| (known, distance))
+    }
+
     fn add(&mut self, text: &str, origin: Origin) -> Vec<LineProblem> {
         let mut problems = Vec::new();
         for (index, text) in text.trim_start_matches('\u{feff}').lines().enumerate() {
@@ -234,6 +249,27 @@ impl Vocabulary {
             member.others = group.members.iter().filter(|other| *other != words).cloned().collect();
         }
     }
+}
+
+/// By how many letters two words differ: added, missing, other, or two neighbours swapped (optimal string alignment).
+fn letters_apart(one: &str, other: &str) -> u8 {
+    let (one, other): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
+    let mut rows = vec![vec![0usize; other.len() + 1]; one.len() + 1];
+    for (at, row) in rows.iter_mut().enumerate() {
+        row[0] = at;
+    }
+    rows[0] = (0..=other.len()).collect();
+    for i in 1..=one.len() {
+        for j in 1..=other.len() {
+            let differs = usize::from(one[i - 1] != other[j - 1]);
+            let mut least = (rows[i - 1][j] + 1).min(rows[i][j - 1] + 1).min(rows[i - 1][j - 1] + differs);
+            if i > 1 && j > 1 && one[i - 1] == other[j - 2] && one[i - 2] == other[j - 1] {
+                least = least.min(rows[i - 2][j - 2] + 1);
+            }
+            rows[i][j] = least;
+        }
+    }
+    u8::try_from(rows[one.len()][other.len()]).unwrap_or(u8::MAX)
 }
 
 fn parse(text: &str) -> Result<Line, WhyLeftOut> {

@@ -221,8 +221,16 @@ fn tests_findings_and_comparisons_fit() {
     }
     let asked = "/api/find?words=cellulose+over+3+dB+at+the+duplex&kind=assembly";
     with_example::<wire::find::Found>(&demo, asked, "get_find");
-    with_example::<wire::find::Suggested>(&demo, "/api/find/suggest?typed=walls+with+cell", "get_find_suggest");
-    with_example::<wire::find::BuiltAlike>(&demo, "/api/find/alike/A10?level=family&limit=1", "get_find_alike");
+    with_example::<wire::find::Suggested>(
+        &demo,
+        "/api/find/suggest?typed=walls+with+cell",
+        "get_find_suggest",
+    );
+    with_example::<wire::find::BuiltAlike>(
+        &demo,
+        "/api/find/alike/A10?level=family&limit=1",
+        "get_find_alike",
+    );
     for more in [
         "/api/find?words=",
         "/api/find?words=&site=S2&fill=cellulose&frame=single-wood&state=finished&grade=B&year=2025",

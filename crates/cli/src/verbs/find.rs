@@ -2,14 +2,13 @@
 
 use std::str::FromStr;
 
+use storypole_desk::names;
 use storypole_desk::view::alike::{self, AlikeTold, WallTold};
 use storypole_desk::view::found::{GroupTold, HitTold, PartTold, Told};
-use storypole_desk::names;
 use storypole_findings::print::{capital, range};
-use storypole_notebook::KindSpec;
-use storypole_notebook::kinds::KINDS;
 use storypole_notebook::matching::MatchLevel;
 use storypole_search::answer::{Chosen, Order, PageOf, Search, Typing, kind_title};
+use storypole_search::columns::KindSet;
 use storypole_search::{Patience, Piece};
 use storypole_units::Money;
 
@@ -24,27 +23,33 @@ use crate::refused::{Outcome, Refused};
 Examples:
   storypole find cellulose
   storypole find cellulose over 3 dB at the duplex
-  storypole find 'under $10 a square foot since March' --sort reduction
+  storypole find 'under $10 a square foot since March 2025' --sort reduction
   storypole find '\"party wall\" -damping'         a phrase, and a word that must not stand there
   storypole find receipts for drywall
-  storypole find --built-like A10 --level family  walls built like A10, either way round")]
+  storypole find --site S2 --fill cellulose       filters alone
+  storypole find --built-like A10 --level family  walls built like A10, either way round
+
+Words of your own: a file words.txt in the notebook's folder, a group to a line, such as
+  mud = joint compound
+  fill cellulose: blown paper")]
 pub struct Args {
-    /// The question. Quote the whole to use \"a phrase\", -word or $.
-    #[arg(required_unless_present = "built_like")]
+    /// The question. Put the whole into single quotes to use "a phrase", -word or $.
+    #[arg(required_unless_present_any = ["built_like", "kind", "site", "fill", "frame", "state", "grade", "year"])]
     words: Vec<String>,
-    /// Only records of this kind; may be given more than once, as every filter may.
+    /// Only records of this kind: job, assembly, test, set, entry, receipt, material, task, photo, room, site. May be given more
+    /// than once, as every filter may.
     #[arg(long, value_name = "KIND")]
     kind: Vec<String>,
     /// Only at this site.
     #[arg(long, value_name = "SITE")]
     site: Vec<String>,
-    /// Only with this fill, `empty` for none.
+    /// Only with this fill: cellulose, glass fibre, stone wool ..., empty for none.
     #[arg(long, value_name = "FILL")]
     fill: Vec<String>,
-    /// Only with leaves tied like this: single-wood, resilient, staggered ...
+    /// Only with leaves tied like this: open, single-wood, resilient, clip, staggered, double ...
     #[arg(long, value_name = "FRAME")]
     frame: Vec<String>,
-    /// Only in this state: bare-studs, boarded-both, finished ...
+    /// Only in this state: bare-studs, boarded-a, boarded-both, finished.
     #[arg(long, value_name = "STATE")]
     state: Vec<String>,
     /// Only with a result of this grade.
@@ -66,7 +71,7 @@ pub struct Args {
     #[arg(long, value_name = "PLACE")]
     after: Option<String>,
     /// Walls built like this assembly instead.
-    #[arg(long, value_name = "ASSEMBLY", conflicts_with_all = ["words", "sort", "leave_out"])]
+    #[arg(long, value_name = "ASSEMBLY", conflicts_with_all = ["words", "sort", "leave_out", "kind", "site", "fill", "frame", "state", "grade", "year"])]
     built_like: Option<String>,
     /// How alike: same, near or family.
     #[arg(long, default_value = "near", requires = "built_like")]
@@ -92,6 +97,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         search.text = left(&told, &args.leave_out)?;
         told = desk.find(&search, today, Patience::Wait)?;
     }
+    all_known(&told)?;
     if context.json() {
         return page::json(&told.json());
     }
@@ -101,29 +107,26 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
 }
 
 fn search(args: &Args) -> Result<Search, Refused> {
-    for kind in &args.kind {
-        if KindSpec::find(kind).is_none() {
-            let known: Vec<&str> = KINDS.iter().map(|kind| kind.name).collect();
-            let reason = format!("there is no kind of record called \"{kind}\"");
-            return Err(Refused::new(reason, format!("use one of: {}", known.join(", "))));
-        }
+    if args.limit == Some(0) {
+        return Err(Refused::new("a page of no records says nothing", "give --limit 1 or more"));
     }
+    let kinds = args.kind.iter().map(|kind| kind_called(kind)).collect::<Result<Vec<String>, _>>()?;
     let order = Order::parse(&args.sort).ok_or_else(|| {
         Refused::new(format!("there is no order called \"{}\"", args.sort), "use match, date or reduction")
     })?;
-    let page = match (&args.after, args.kind.as_slice()) {
+    let page = match (&args.after, kinds.as_slice()) {
         (None, _) => None,
         (Some(after), [kind]) => Some(PageOf { kind: kind.clone(), after: place(after)? }),
         (Some(_), _) => {
             return Err(Refused::new("a page is of one kind", "give --after with exactly one --kind"));
         }
     };
-    let usual = if page.is_some() { USUAL_OF_ONE } else { USUAL };
+    let usual = if kinds.len() == 1 { USUAL_OF_ONE } else { USUAL };
     Ok(Search {
         text: args.words.join(" "),
         typing: Typing::Done,
         chosen: Chosen {
-            kinds: args.kind.clone(),
+            kinds,
             sites: args.site.clone(),
             fills: args.fill.clone(),
             frames: args.frame.clone(),
@@ -137,9 +140,36 @@ fn search(args: &Args) -> Result<Search, Refused> {
     })
 }
 
+/// A kind by its name, also in the plural or as people call it.
+fn kind_called(word: &str) -> Result<String, Refused> {
+    let lower = word.to_lowercase();
+    let singular = lower.strip_suffix('s').unwrap_or(&lower);
+    let called = match singular {
+        "log" | "entrie" => "entry",
+        "wall" | "assemblie" => "assembly",
+        other => other,
+    };
+    let kind = KindSet::of([called]).names().next();
+    kind.map(str::to_owned).ok_or_else(|| {
+        let known: Vec<&str> = KindSet::ALL.names().collect();
+        let reason = format!("nothing is found by a kind called \"{word}\"");
+        Refused::new(reason, format!("use one of: {}", known.join(", ")))
+    })
+}
+
+/// Filters that mean nothing here would show everything, so on the command line they are refused.
+fn all_known(told: &Told) -> Result<(), Refused> {
+    let Some(unknown) = told.unknown_filters.first() else { return Ok(()) };
+    let reason = format!("no {} is called \"{}\"", unknown.name.word(), unknown.value);
+    Err(Refused::new(reason, format!("use one of: {}", unknown.known.join(", "))))
+}
+
 fn place<T: FromStr>(text: &str) -> Result<T, Refused> {
     text.parse().map_err(|_| {
-        Refused::new(format!("\"{text}\" is not where a page ended"), "copy what the page before printed after --after")
+        Refused::new(
+            format!("\"{text}\" is not where a page ended"),
+            "copy what the page before printed after --after",
+        )
     })
 }
 
@@ -165,7 +195,13 @@ fn write(page: &mut Page, told: &Told, is_long: bool) {
     }
     if told.groups.is_empty() {
         page.line(&format!("Nothing is found for: {}", told.asked));
-        page.line("Leave out a part, or try other words; every label stands in: storypole jobs --all");
+        let has_parts = told_parts(&told.parts).count() > 1;
+        page.line(if has_parts {
+            "Leave out a part, or take back a filter."
+        } else {
+            "Try other words, or take back a filter."
+        });
+        page.line("Every label stands in: storypole jobs --all");
         return;
     }
     if !told.all_words_matched {
@@ -179,10 +215,26 @@ fn write(page: &mut Page, told: &Told, is_long: bool) {
             group.hits.iter().for_each(|hit| item(page, hit));
         }
         if let Some(next) = &group.next {
-            let more = group.count - group.hits.len().min(group.count);
-            page.line(&format!("  more of these ({more}): --kind {} --after {next}", group.kind));
+            page.line(&format!("  more of these ({}): --kind {} --after {next}", group.more, group.kind));
         }
     }
+    legend(page, told);
+}
+
+/// What the columns of the tables mean, as far as they stand there.
+fn legend(page: &mut Page, told: &Told) {
+    let found = || told.groups.iter().flat_map(|group| &group.hits).filter_map(|hit| hit.finding.as_ref());
+    if found().next().is_none() {
+        return;
+    }
+    page.blank();
+    if found().any(|one| one.is_change) {
+        page.say("dB: what the work changed, + is quieter; \"no claim\": too small or too uncertain to be claimed.");
+    }
+    if found().any(|one| !one.is_change) {
+        page.say("\"through\": level difference of the wall as it stands, source room less receiving room.");
+    }
+    page.say("interval: at 95 %. jobs: those that measured a wall built the same. per ft2: cost of the whole job for its walls.");
 }
 
 /// The parts by number, where a part says more than that a word is looked for.
@@ -347,17 +399,15 @@ fn one_alike(page: &mut Page, wall: &WallTold) {
     let turned = if wall.alike.mirrored { ", seen from the other side" } else { "" };
     page.item(&format!("{}{other}{turned}", hit.record.full()));
     if let Some(finding) = &hit.finding {
-        let cost = hit.per_ft2.map(|cost| format!("; {} {} per ft2", cost.amount_text(), cost.currency.code()));
+        let cost =
+            hit.per_ft2.map(|cost| format!("; {} {} per ft2", cost.amount_text(), cost.currency.code()));
         page.item_more(&format!("{}{}", finding.words(), cost.unwrap_or_default()));
     }
     let differences: Vec<String> = wall.alike.differences.iter().map(|one| one.words()).collect();
     page.item_more(if differences.is_empty() { "no difference written down" } else { "" });
     page.item_more(&differences.join("; "));
-    let about = [
-        hit.site.as_ref().map(|site| site.full()),
-        hit.job.as_ref().map(|job| job.full()),
-        hit.date.clone(),
-    ];
+    let about =
+        [hit.site.as_ref().map(|site| site.full()), hit.job.as_ref().map(|job| job.full()), hit.date.clone()];
     page.item_more(&about.into_iter().flatten().collect::<Vec<_>>().join("; "));
 }
 

@@ -80,7 +80,8 @@ fn notes(all: &BuiltLike) -> Vec<String> {
     let mut notes = Vec::new();
     if !all.not_written.is_empty() {
         let parts = all.not_written.join(", ");
-        notes.push(format!("Not written down of this wall: {parts}. It is like none but walls without them."));
+        notes
+            .push(format!("Not written down of this wall: {parts}. It is like none but walls without them."));
     }
     match all.not_compared {
         0 => (),
@@ -92,7 +93,9 @@ fn notes(all: &BuiltLike) -> Vec<String> {
 
 /// Reads `same`, `near` or `family`.
 pub fn level(word: &str) -> Option<MatchLevel> {
-    [MatchLevel::Same, MatchLevel::Near, MatchLevel::Family].into_iter().find(|level| level_word(*level) == word)
+    [MatchLevel::Same, MatchLevel::Near, MatchLevel::Family]
+        .into_iter()
+        .find(|level| level_word(*level) == word)
 }
 
 /// The word for programs.
@@ -108,9 +111,9 @@ impl AlikeTold {
     /// As JSON.
     pub fn json(&self) -> Value {
         let wall = |wall: &WallTold| {
-            let differences = wall.alike.differences.iter().map(|one| {
-                json!({ "what": one.what, "here": one.here, "there": one.there, "words": one.words() })
-            });
+            let differences = wall.alike.differences.iter().map(
+                |one| json!({ "what": one.what, "here": one.here, "there": one.there, "words": one.words() }),
+            );
             json!({
                 "hit": wall.hit.json(),
                 "level": level_word(wall.alike.level),

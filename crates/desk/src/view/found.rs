@@ -1,12 +1,13 @@
 //! What a question found, with names, results and cost: one shape for command line, server and screens.
 
-
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use storypole_findings::{Estimate, Findings, Interval, Letter, print};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
-use storypole_search::answer::{Answer, Cursor, Filter, Found, HitGroup, Order, kind_title, name_words};
+use storypole_search::answer::{
+    Answer, Cursor, Filter, Found, HitGroup, Order, UnknownFilter, kind_title, name_words,
+};
 use storypole_search::facts::{FactBook, Facts};
 use storypole_search::question::Names;
 use storypole_search::suggest::Suggestion;
@@ -36,6 +37,8 @@ pub struct Told {
     pub groups: Vec<GroupTold>,
     /// What it can be narrowed by.
     pub filters: Vec<Filter>,
+    /// Filters that were left out because they mean nothing here.
+    pub unknown_filters: Vec<UnknownFilter>,
     /// Said while the index is made anew.
     pub making: Option<&'static str>,
 }
@@ -64,6 +67,8 @@ pub struct GroupTold {
     pub kind: &'static str,
     /// How many there are.
     pub count: usize,
+    /// How many stand behind this page.
+    pub more: usize,
     /// A page of them.
     pub hits: Vec<HitTold>,
     /// Where the next page begins.
@@ -145,16 +150,22 @@ pub fn told(
         order: answer.order,
         groups: answer.groups.iter().map(|group| looked.group(group)).collect(),
         filters: answer.filters.clone(),
+        unknown_filters: answer.unknown_filters.clone(),
         making,
     }
 }
 
 fn parts(answer: &Answer, names: &Names) -> Vec<PartTold> {
     let question = &answer.question;
+    let words = |number, part: &storypole_search::question::Part| {
+        // The name of a kind among other words is a word.
+        let is_kind = part.kind() == "kind" && answer.kind_of(number) == "word";
+        if is_kind { part.typed.clone() } else { part.words(names) }
+    };
     let part = |(number, part): (usize, &storypole_search::question::Part)| PartTold {
         typed: question.text[part.span.clone()].to_owned(),
         kind: answer.kind_of(number),
-        words: part.words(names),
+        words: words(number, part),
         note: answer.part_notes.iter().find(|(of, _)| *of == number).map(|(_, note)| note.clone()),
         is_unwanted: part.is_unwanted,
         without: question.without(number),
@@ -167,6 +178,7 @@ impl Looked<'_, '_> {
         GroupTold {
             kind: group.kind,
             count: group.count,
+            more: group.more,
             hits: group.hits.iter().map(|hit| self.hit(hit)).collect(),
             next: group.next,
         }
@@ -328,6 +340,7 @@ impl Told {
                 "kind": group.kind,
                 "title": kind_title(group.kind),
                 "count": group.count,
+                "more": group.more,
                 "hits": group.hits.iter().map(HitTold::json).collect::<Value>(),
                 "next": group.next.map(|next| next.to_string()),
             })

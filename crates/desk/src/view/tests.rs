@@ -10,8 +10,8 @@ use jiff::civil::date;
 use serde_json::Value;
 use storypole_findings::Findings;
 use storypole_journal::{RecordId, WrittenAt};
-use storypole_search::facts::FactBook;
 use storypole_notebook::Book;
+use storypole_search::facts::FactBook;
 use storypole_store::Reader;
 use storypole_units::Currency;
 
@@ -228,9 +228,16 @@ fn what_was_found_tells_what_it_achieved() {
     let wall = of("assembly", "A09");
     assert!(wall.achieved.as_ref().unwrap().contains("34.8 dB"), "{wall:?}");
     assert_eq!(wall.built.as_deref(), Some("single wood studs, cellulose"));
-    assert_eq!((wall.per_ft2.unwrap().amount_text(), wall.site.unwrap().id), ("9.89".into(), id("site", "S2")));
+    assert_eq!(
+        (wall.per_ft2.unwrap().amount_text(), wall.site.unwrap().id),
+        ("9.89".into(), id("site", "S2"))
+    );
     let panel = of("assembly", "A14c");
-    assert_eq!((panel.per_ft2, panel.finding, panel.is_bench), (None, None, true), "a panel on a bench is no wall");
+    assert_eq!(
+        (panel.per_ft2, panel.finding, panel.is_bench),
+        (None, None, true),
+        "a panel on a bench is no wall"
+    );
     // 5.78 for a square foot bought the 10.4 dB of J2 alone, not the 11.2 dB of both jobs.
     let job = of("job", "J2").finding.unwrap();
     assert_eq!((job.number(), job.jobs), ("+10.4 dB".into(), 1));

@@ -10,9 +10,9 @@ use crate::analyse::words;
 use crate::near::{completions, near};
 use crate::question::{self, Part, Question, Says};
 use crate::scan::Wanted;
-use crate::wording::Sequence;
 use crate::view::View;
-use crate::vocabulary::{Concept, ConceptClass};
+use crate::vocabulary::{Concept, ConceptClass, Vocabulary};
+use crate::wording::Sequence;
 
 /// What a question asks for.
 #[derive(Debug, Default)]
@@ -67,7 +67,8 @@ pub(super) enum About {
 impl Asked {
     /// What is scanned for where every word must match.
     pub(super) fn of_all(&self) -> (Vec<Wanted>, Option<usize>) {
-        (self.words.iter().chain(&self.little).cloned().collect(), None)
+        let little: &[Wanted] = if self.words.is_empty() { &[] } else { &self.little };
+        (self.words.iter().chain(little).cloned().collect(), None)
     }
 
     /// What is scanned for where half of the words must match, and how many that is; `None` where that asks for no less.
@@ -78,9 +79,10 @@ impl Asked {
 
     /// Whether there is nothing to look for.
     pub(super) fn is_nothing(&self) -> bool {
-        let Demands { quantities, grades, days, sites, unwanted_sites: _, kind } = &self.demands;
-        let demands = quantities.is_empty() && grades.is_empty() && *days == (None, None) && sites.is_empty();
-        self.words.is_empty() && demands && kind.is_none()
+        let Demands { quantities, grades, days, sites, unwanted_sites, kind } = &self.demands;
+        let demands = quantities.is_empty() && grades.is_empty() && *days == (None, None) && kind.is_none();
+        let is_anywhere = sites.is_empty() && unwanted_sites.is_empty();
+        self.words.is_empty() && self.unwanted.is_empty() && demands && is_anywhere
     }
 
     fn takes(&mut self, wanted: Wanted) {
@@ -112,7 +114,8 @@ pub(super) fn read(question: &Question, view: &View, typing: Typing) -> Result<A
         // Nothing but little words: then they are what is looked for.
         asked.words = std::mem::take(&mut asked.little);
         asked.words.iter_mut().for_each(|word| word.is_optional = false);
-        asked.marked = asked.words.iter().flat_map(|word| &word.any_of).map(|(word, _)| word.clone()).collect();
+        asked.marked =
+            asked.words.iter().flat_map(|word| &word.any_of).map(|(word, _)| word.clone()).collect();
     }
     asked.marked.sort();
     asked.marked.dedup();
@@ -127,6 +130,9 @@ fn take(
 ) -> Result<(), SearchError> {
     match &part.says {
         Says::Words { sequence, others, .. } | Says::Concept { sequence, others, .. } if part.is_unwanted => {
+            if let Says::Concept { concept, .. } = &part.says {
+                lean(asked, concept);
+            }
             asked.unwanted.push(sequence.clone());
             asked.unwanted.extend(others.iter().cloned());
         }
@@ -157,7 +163,9 @@ fn take(
             *last = [*last, *to].into_iter().flatten().min();
         }
         Says::Grades { best, worst } => asked.demands.grades.push((*best, *worst)),
-        Says::Little(sequence) => asked.little.push(Wanted { any_of: vec![(sequence.clone(), 1.0)], is_optional: true }),
+        Says::Little(sequence) => {
+            asked.little.push(Wanted { any_of: vec![(sequence.clone(), 1.0)], is_optional: true })
+        }
     }
     Ok(())
 }
@@ -173,8 +181,23 @@ fn must(any_of: Vec<(Sequence, f32)>) -> Wanted {
 }
 
 fn alternatives(sequence: &[String], others: &[Sequence]) -> Vec<(Sequence, f32)> {
-    let others = others.iter().map(|other| (other.clone(), SYNONYM));
-    std::iter::once((sequence.to_vec(), 1.0)).chain(others).collect()
+    let measured = others.iter().filter_map(|other| match &other[..] {
+        [word] => measured_nearly(word),
+        _ => None,
+    });
+    let others = others.iter().cloned().chain(measured.flatten());
+    std::iter::once((sequence.to_vec(), 1.0)).chain(others.map(|other| (other, SYNONYM))).collect()
+}
+
+/// A length of so many millimetres is also found where it is written a millimetre off, as the trade rounds (common practice, no
+/// source), and where it is a spacing of studs: 406 mm is 16 in on centre.
+fn measured_nearly(word: &str) -> Option<Vec<Sequence>> {
+    const FROM_MM: u64 = 20;
+    let mm: u64 = word.strip_prefix("mm:")?.parse().ok()?;
+    let off = [mm.saturating_sub(1), mm + 1].map(|mm| vec![format!("mm:{mm}")]);
+    let mut nearly = if mm < FROM_MM { Vec::new() } else { off.to_vec() };
+    nearly.push(vec![format!("oc:{mm}")]);
+    Some(nearly)
 }
 
 /// A word with what means the same, and where nothing has it with what is spelt like it.
@@ -205,6 +228,7 @@ fn is_there<'s>(view: &View, mut any_of: impl Iterator<Item = &'s Sequence>) -> 
 pub(super) fn respelt(
     question: &Question,
     view: &View,
+    vocabulary: &Vocabulary,
     typing: Typing,
 ) -> Result<Option<(String, Vec<String>)>, SearchError> {
     let (mut text, mut said) = (String::new(), Vec::new());
@@ -218,14 +242,31 @@ pub(super) fn respelt(
         // A minus stays where it is.
         let typed = question.text[part.span.clone()].trim_start_matches('-');
         let word = typed.to_lowercase();
-        let Some(near) = near(&view.searchers(), view.said_field(), &word)?.into_iter().next() else { continue };
-        said.push(format!("Nothing written down has \"{word}\"; this is for \"{}\".", near.word));
+        let Some(near) = spelt_alike(view, vocabulary, &word)? else { continue };
+        said.push(format!("Nothing written down has \"{word}\"; this is for \"{near}\"."));
         text.push_str(&question.text[at..part.span.end - typed.len()]);
-        text.push_str(&near.word);
+        text.push_str(&near);
         at = part.span.end;
     }
     text.push_str(&question.text[at..]);
     Ok((!said.is_empty()).then_some((text, said)))
+}
+
+/// Words shorter than this are left as they are: too many others are near to them (convention of this project).
+const LEAST_RESPELT: usize = 5;
+
+/// The word nearest to one that no record has: of the trade's own words before those of the notebook.
+fn spelt_alike(view: &View, vocabulary: &Vocabulary, word: &str) -> Result<Option<String>, SearchError> {
+    if word.chars().count() < LEAST_RESPELT {
+        return Ok(None);
+    }
+    let known = vocabulary.nearest(word);
+    let there = near(&view.searchers(), view.said_field(), word)?.into_iter().next();
+    Ok(match (known, there) {
+        (Some((_, distance)), Some(there)) if there.distance < distance => Some(there.word),
+        (Some((known, _)), _) => Some(known),
+        (None, there) => there.map(|there| there.word),
+    })
 }
 
 /// Adds words by their spelling, as the analyser reads them.
@@ -238,19 +279,33 @@ fn add<'w>(any_of: &mut Vec<(Sequence, f32)>, spelt: impl Iterator<Item = &'w st
     }
 }
 
-/// The part that asks for one kind of record: "receipts from March", "photos of boxes". A kind in the middle of other
-/// words is a word like any: "music room door".
+/// The part that asks for one kind of record: "receipts from March", "photos of boxes", "batt receipt". A kind in the middle of
+/// other words is a word like any, and so is one that people use for other things: "music room door", "test box".
 fn kind_asked(question: &Question) -> Option<(usize, &'static str)> {
-    let is_little = |part: &Part| matches!(part.says, Says::Little(_));
-    let (number, part) = question.parts.iter().enumerate().find(|(_, part)| !is_little(part))?;
+    let says = |part: &Part| !matches!(part.says, Says::Little(_));
+    let spoken: Vec<usize> =
+        question.parts.iter().enumerate().filter(|(_, part)| says(part)).map(|(number, _)| number).collect();
+    let ends = [spoken.first(), spoken.last()].into_iter().flatten();
+    ends.copied()
+        .find_map(|number| Some((number, kind_of(question, number, spoken.first() == Some(&number))?)))
+}
+
+fn kind_of(question: &Question, number: usize, is_first: bool) -> Option<&'static str> {
+    /// Kinds whose names mean nothing else on site.
+    const PLAIN: &[&str] = &["receipt", "photo", "task"];
+    let part = &question.parts[number];
     let Says::Concept { concept, .. } = &part.says else { return None };
     if part.is_unwanted || concept.class != ConceptClass::Kind {
         return None;
     }
     let kind = KindSpec::find(&concept.value)?.name;
+    if PLAIN.contains(&kind) {
+        return Some(kind);
+    }
     let typed = question.text[part.span.clone()].to_lowercase();
     let is_many = typed.ends_with('s') && words(&typed) != [typed.as_str()];
     let next = question.parts.get(number + 1).map(|part| &part.says);
-    let leads = next.is_some_and(|says| !matches!(says, Says::Words { .. } | Says::Phrase(_) | Says::Concept { .. }));
-    (is_many || leads).then_some((number, kind))
+    let leads =
+        next.is_some_and(|says| !matches!(says, Says::Words { .. } | Says::Phrase(_) | Says::Concept { .. }));
+    (is_first && (is_many || leads)).then_some(kind)
 }

@@ -3,10 +3,12 @@
 use std::collections::BTreeMap;
 
 use storypole_journal::RecordId;
+use storypole_notebook::kinds::Site;
 use storypole_notebook::{Book, KindSpec};
 
 use crate::columns::KindSet;
 use crate::facts::NameSet;
+use crate::facts::names::name_at;
 use crate::vocabulary::ConceptClass;
 
 /// Filters as a person chose them, by the values that answers list. Of one filter any value counts.
@@ -116,11 +118,46 @@ impl Resolved {
     }
 }
 
-/// Reads the chosen values; those that mean nothing here are left out, each with a sentence.
-pub(super) fn resolve(chosen: &Chosen, book: &Book) -> (Resolved, Vec<String>) {
-    let mut notes = Vec::new();
+/// A filter that means nothing in this notebook.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnknownFilter {
+    /// Which filter.
+    pub name: FilterName,
+    /// What was chosen.
+    pub value: String,
+    /// What may be chosen.
+    pub known: Vec<String>,
+}
+
+impl UnknownFilter {
+    /// That it was left out, in a sentence.
+    pub fn words(&self) -> String {
+        format!("No {} is called \"{}\" here; that filter was left out.", self.name.word(), self.value)
+    }
+}
+
+/// What a filter may be narrowed to, whether any record has it or not.
+fn known(name: FilterName, book: &Book) -> Vec<String> {
+    let class = |class| {
+        let names = (0..16).filter_map(move |place| name_at(class, place));
+        names.map(str::to_owned).collect()
+    };
+    match name {
+        FilterName::Kind => KindSet::ALL.names().map(str::to_owned).collect(),
+        FilterName::Site => book.sites.live().filter_map(|site| site.label.clone()).collect(),
+        FilterName::Fill => class(ConceptClass::Fill),
+        FilterName::Frame => class(ConceptClass::Frame),
+        FilterName::State => class(ConceptClass::State),
+        FilterName::Grade => ["A", "B", "C", "D"].map(str::to_owned).to_vec(),
+        FilterName::Year => vec!["a year such as 2025".to_owned()],
+    }
+}
+
+/// Reads the chosen values; those that mean nothing here are left out and told.
+pub(super) fn resolve(chosen: &Chosen, book: &Book) -> (Resolved, Vec<UnknownFilter>) {
+    let mut unknown = Vec::new();
     let mut lost = |name: FilterName, value: &str| {
-        notes.push(format!("No {} is called \"{value}\" here; that filter was left out.", name.word()));
+        unknown.push(UnknownFilter { name, value: value.to_owned(), known: known(name, book) });
     };
     let mut resolved = Resolved::default();
     for kind in &chosen.kinds {
@@ -155,15 +192,23 @@ pub(super) fn resolve(chosen: &Chosen, book: &Book) -> (Resolved, Vec<String>) {
             Err(_) => lost(FilterName::Year, year),
         }
     }
-    (resolved, notes)
+    (resolved, unknown)
 }
 
+/// A site by id, label, name, or a word that only its name has.
 fn site_of(book: &Book, named: &str) -> Option<RecordId> {
     let by_id = named.parse::<RecordId>().ok().filter(|id| book.sites.of(Some(*id)).is_some());
-    let is_named = |label: &Option<String>| {
-        label.as_deref().is_some_and(|label| label.to_lowercase() == named.to_lowercase())
+    let named = named.to_lowercase();
+    let only = |is: &dyn Fn(&Site) -> bool| {
+        let mut fitting = book.sites.live().filter(|site| is(site));
+        let first = fitting.next();
+        first.filter(|_| fitting.next().is_none()).map(|site| site.id)
     };
-    by_id.or_else(|| book.sites.live().find(|site| is_named(&site.label)).map(|site| site.id))
+    let lower = |text: &Option<String>| text.as_deref().unwrap_or_default().to_lowercase();
+    by_id
+        .or_else(|| only(&|site| lower(&site.label) == named))
+        .or_else(|| only(&|site| lower(&site.name) == named))
+        .or_else(|| only(&|site| lower(&site.name).split_whitespace().any(|word| word == named)))
 }
 
 /// A kind as a heading over several records.
@@ -297,12 +342,15 @@ mod tests {
             years: vec!["2025".into(), "soon".into()],
             ..Chosen::default()
         };
-        let (resolved, notes) = resolve(&chosen, &Book::default());
+        let (resolved, unknown) = resolve(&chosen, &Book::default());
+        let notes: Vec<String> = unknown.iter().map(UnknownFilter::words).collect();
         assert_eq!(resolved.kinds, KindSet::of(["job"]));
         assert_eq!((resolved.grades, resolved.years), (vec!['B'], vec![2025]));
         assert_eq!(resolved.fills, NameSet::of(ConceptClass::Fill, "cellulose"));
         assert_eq!(notes.len(), 5, "{notes:?}");
         assert!(notes.contains(&"No site is called \"S9\" here; that filter was left out.".to_owned()));
+        let fill = unknown.iter().find(|one| one.name == FilterName::Fill).unwrap();
+        assert!(fill.known.contains(&"cellulose".to_owned()) && fill.known.contains(&"empty".to_owned()));
         assert!(resolve(&Chosen::default(), &Book::default()).0.is_nothing());
     }
 

@@ -108,6 +108,8 @@ pub(super) struct Gathered {
 struct OfKind {
     kind: &'static str,
     count: usize,
+    /// How many stand on the page that was asked for and on those behind it.
+    ahead: usize,
     best: f32,
     /// The worst on top.
     kept: BinaryHeap<Reverse<(Place, Kept)>>,
@@ -165,7 +167,12 @@ fn kinds_scanned(demands: &Demands, search: &Search) -> Option<KindSet> {
         return Some(KindSet::of([kind]));
     }
     let asks_facts = !demands.quantities.is_empty() || !demands.grades.is_empty();
-    asks_facts.then(|| KindSet::of(["assembly", "job", "test", "set", "receipt", "material"]))
+    if asks_facts {
+        return Some(KindSet::of(["assembly", "job", "test", "set", "receipt", "material"]));
+    }
+    // What has no day of its own was written down some day, which is no answer to when something was done.
+    let asks_days = demands.days != (None, None);
+    asks_days.then(|| KindSet::of(["job", "entry", "assembly", "test", "set", "receipt", "task", "photo"]))
 }
 
 struct Gathering<'a, 'b> {
@@ -188,7 +195,7 @@ impl<'a, 'b> Gathering<'a, 'b> {
             || !demands.grades.is_empty()
             || !chosen.grades.is_empty()
             || search.order == Order::Reduction;
-        let of_kind = |kind| OfKind { kind, count: 0, best: 0.0, kept: BinaryHeap::new() };
+        let of_kind = |kind| OfKind { kind, count: 0, ahead: 0, best: 0.0, kept: BinaryHeap::new() };
         let kinds = KindSet::ALL.names().map(of_kind).collect();
         let (graded, tally) = (Vec::new(), Tally::default());
         Self { demands, chosen, search, basis, is_whole, graded, tally, total: 0, kinds }
@@ -283,6 +290,8 @@ impl<'a, 'b> Gathering<'a, 'b> {
         let score = hit.score * hit.columns.weight();
         of_kind.best = of_kind.best.max(score);
         let (main, day) = (main(self.search.order, score, &hit.columns, facts), hit.columns.day_number());
+        // Taken back below where it stands on a page before.
+        of_kind.ahead += 1;
         let is_full = of_kind.kept.len() > self.search.limit;
         let worst = of_kind.kept.peek().filter(|_| is_full).map(|Reverse((worst, _))| *worst);
         // Most hits end here, before anything more of them is read.
@@ -291,7 +300,11 @@ impl<'a, 'b> Gathering<'a, 'b> {
         }
         let place = Place { main, day, record: self.basis.view.record(hit.at) };
         let is_before = self.search.page.as_ref().is_some_and(|page| place >= page.after.0);
-        if is_before || worst.is_some_and(|worst| place < worst) {
+        if is_before {
+            of_kind.ahead -= 1;
+            return;
+        }
+        if worst.is_some_and(|worst| place < worst) {
             return;
         }
         of_kind.kept.push(Reverse((place, Kept { at: hit.at, score })));
@@ -383,7 +396,8 @@ impl OfKind {
         kept.truncate(search.limit);
         let next = kept.last().filter(|_| has_more).map(|(place, _)| Cursor(*place));
         let hits = kept.iter().map(|(place, kept)| found(place.record, *kept, asked, search, basis));
-        Ok(HitGroup { kind: self.kind, count: self.count, hits: hits.collect::<Result<_, _>>()?, next })
+        let more = self.ahead.saturating_sub(kept.len());
+        Ok(HitGroup { kind: self.kind, count: self.count, more, hits: hits.collect::<Result<_, _>>()?, next })
     }
 }
 

@@ -123,7 +123,13 @@ impl FactBook {
     }
 
     /// What is built, of a record that was not struck: its facts as far as they need no readings and no money.
-    pub(super) fn built_of(&self, book: &Book, findings: &Findings<'_>, of: Of, id: RecordId) -> Option<Facts> {
+    pub(super) fn built_of(
+        &self,
+        book: &Book,
+        findings: &Findings<'_>,
+        of: Of,
+        id: RecordId,
+    ) -> Option<Facts> {
         let stands = |meta: &storypole_notebook::Meta| meta.struck.is_none().then_some(());
         let mut facts = Facts::default();
         let walls = match of {

@@ -16,7 +16,14 @@ use storypole_search::{Index, IndexState, Patience, View};
 use crate::world::*;
 
 fn nothing() -> Ask {
-    Ask { wanted: Vec::new(), unwanted: Vec::new(), kinds: None, days: None, scored: Scored::Yes, least: None }
+    Ask {
+        wanted: Vec::new(),
+        unwanted: Vec::new(),
+        kinds: None,
+        days: None,
+        scored: Scored::Yes,
+        least: None,
+    }
 }
 
 fn sequence(text: &str) -> Vec<String> {

@@ -123,7 +123,8 @@ impl FindQuery {
             "sort" => self.sort = value,
             "after" => self.after = Some(value),
             "limit" => {
-                let read = value.parse().map_err(|_| format!("limit is \"{value}\"; it may be 1 to {MOST}"))?;
+                let read =
+                    value.parse().map_err(|_| format!("limit is \"{value}\"; it may be 1 to {MOST}"))?;
                 self.limit = Some(read);
             }
             other => {
@@ -189,7 +190,8 @@ pub async fn find(
     Query(query): Query<FindQuery>,
 ) -> Result<Response, ApiError> {
     let day = asked.day();
-    answer::view(&app, asked, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json())).await
+    answer::view(&app, asked, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json()))
+        .await
 }
 
 /// What was typed so far.

@@ -166,6 +166,8 @@ answers! {
         title: String,
         /// How many there are.
         count: u64,
+        /// How many stand behind this page.
+        more: u64,
         /// A page of them.
         hits: Vec<Hit>,
         /// Where the next page of this kind begins.

@@ -197,13 +197,17 @@ fn what_was_found_is_told_with_its_matches_result_and_cost() {
         demo.desk.find(&search, date(2025, 6, 1), Patience::Wait).unwrap().json()
     };
     let json = ask("cellulose over 3 dB at the duplex");
-    assert_eq!((&json["asked"], &json["all_words_matched"]), (&"cellulose over 3 dB at the duplex".into(), &true.into()));
+    assert_eq!(
+        (&json["asked"], &json["all_words_matched"]),
+        (&"cellulose over 3 dB at the duplex".into(), &true.into())
+    );
     let kinds = labels(&json["parts"], |part| &part["kind"]);
     assert_eq!(kinds, "fill reduction site", "{}", json["parts"]);
     assert_eq!(json["parts"][1]["without"], "cellulose; at the duplex");
     let groups = json["groups"].as_array().unwrap();
     assert_eq!(groups[0]["kind"], "assembly", "walls come first where a fill is asked for");
-    let wall = groups[0]["hits"].as_array().unwrap().iter().find(|hit| hit["record"]["label"] == "A09").unwrap();
+    let wall =
+        groups[0]["hits"].as_array().unwrap().iter().find(|hit| hit["record"]["label"] == "A09").unwrap();
     assert_eq!((&wall["site"]["label"], &wall["per_ft2"]["amount"]), (&"S2".into(), &"9.89".into()));
     let finding = &wall["finding"];
     assert_eq!((&finding["measure"], &finding["value"]["printed"]), (&"change".into(), &"+3.9".into()));
