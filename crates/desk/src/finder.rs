@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 use storypole_findings::Findings;
@@ -66,11 +67,41 @@ pub(crate) struct Finder {
     open: Mutex<Option<Arc<Index>>>,
     /// Whether a thread puts the index on disk or makes it anew.
     is_busy: Arc<AtomicBool>,
+    /// When such a thread failed last.
+    failed: Arc<Mutex<Option<Instant>>>,
+}
+
+/// After a failure a thread is not begun again before so long: a full disk does not become free by trying.
+const WAIT_AFTER_FAILURE: Duration = Duration::from_secs(30);
+
+/// One thread's turn, given back when it ends, in whatever way.
+struct Busy {
+    is_busy: Arc<AtomicBool>,
+    failed: Arc<Mutex<Option<Instant>>>,
+}
+
+impl Busy {
+    fn begin(is_busy: &Arc<AtomicBool>, failed: &Arc<Mutex<Option<Instant>>>) -> Option<Self> {
+        let last = *failed.lock().unwrap_or_else(PoisonError::into_inner);
+        let waits = last.is_some_and(|at| at.elapsed() < WAIT_AFTER_FAILURE);
+        let is_free = !waits && !is_busy.swap(true, Ordering::AcqRel);
+        is_free.then(|| Self { is_busy: Arc::clone(is_busy), failed: Arc::clone(failed) })
+    }
+
+    fn fails(&self) {
+        *self.failed.lock().unwrap_or_else(PoisonError::into_inner) = Some(Instant::now());
+    }
+}
+
+impl Drop for Busy {
+    fn drop(&mut self) {
+        self.is_busy.store(false, Ordering::Release);
+    }
 }
 
 impl Finder {
     pub(crate) fn new(data: PathBuf, folder: PathBuf) -> Self {
-        Self { data, folder, open: Mutex::new(None), is_busy: Arc::default() }
+        Self { data, folder, open: Mutex::new(None), is_busy: Arc::default(), failed: Arc::default() }
     }
 
     /// The index at where the log stood when the book was read, or later. Where it has to be made anew and one does not wait, what it
@@ -84,7 +115,7 @@ impl Finder {
     ) -> Result<(Arc<View>, Option<&'static str>), SearchError> {
         let index = self.index()?;
         let view = index.view();
-        if view.reaches(at) {
+        if view.reaches(at) && index.is_trusted() {
             return Ok((view, None));
         }
         let followed = index.follow(&reader()?, book, patience)?;
@@ -155,14 +186,12 @@ impl Finder {
         reader: impl Fn() -> Result<Reader, SearchError>,
         work: fn(&Index, &Reader) -> Result<(), SearchError>,
     ) -> Result<(), SearchError> {
-        if self.is_busy.swap(true, Ordering::AcqRel) {
-            return Ok(());
-        }
-        let (index, reader, is_busy) = (Arc::clone(index), reader()?, Arc::clone(&self.is_busy));
+        let (index, reader) = (Arc::clone(index), reader()?);
+        let Some(busy) = Busy::begin(&self.is_busy, &self.failed) else { return Ok(()) };
         std::thread::spawn(move || {
-            // A failure here costs nothing: the next question meets it again, and says why where it cannot answer.
-            let _ = work(&index, &reader);
-            is_busy.store(false, Ordering::Release);
+            if work(&index, &reader).is_err() {
+                busy.fails();
+            }
         });
         Ok(())
     }

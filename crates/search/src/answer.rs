@@ -143,6 +143,8 @@ pub struct Found {
     pub title: Vec<Piece>,
     /// A stretch of what it says; `None` where only its title or names match.
     pub snippet: Option<Vec<Piece>>,
+    /// Its site.
+    pub site: Option<RecordId>,
     /// Its day, `2025-03-04`.
     pub date: Option<String>,
     /// How well it matches; only good for comparing hits of one answer.
@@ -170,13 +172,14 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
     let reading =
         Reading { vocabulary: basis.vocabulary, names: &names, today: basis.today, currency: basis.currency };
     let mut question = Question::read(&search.text, &reading);
-    let mut respelt = Vec::new();
+    let (mut respelt, first_notes) = (Vec::new(), question.notes.clone());
     if let Some((text, said)) = ask::respelt(&question, basis.view, basis.vocabulary, search.typing)? {
         (question, respelt) = (Question::read(&text, &reading), said);
     }
     let mut asked = ask::read(&question, basis.view, search.typing)?;
     let (chosen, unknown_filters) = filters::resolve(&search.chosen, basis.book);
     let mut notes = respelt;
+    notes.extend(first_notes.into_iter().filter(|note| !question.notes.contains(note)));
     notes.extend(question.notes.iter().cloned());
     notes.extend(unknown_filters.iter().map(UnknownFilter::words));
     notes.append(&mut asked.notes);

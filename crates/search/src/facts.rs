@@ -51,7 +51,8 @@ pub struct Facts {
     pub densities_kg_m3: Vec<f64>,
     /// Thermal resistance of a material as labelled, ft²·°F·h/Btu.
     pub label_r: Option<Decimal>,
-    /// Cost of a square foot of the job's walls: its total by the area it treated.
+    /// Cost of a square foot of the job's walls: its total by the area it treated. Of a wall as the job found it there is none, nor of
+    /// a test whose change several jobs made.
     pub cost_per_ft2: Option<Money>,
     /// What the job cost, less what is left in stock; the printed total of a receipt.
     pub cost: Option<Money>,

@@ -201,6 +201,11 @@ impl Index {
         self.follower().is_distrusted = true;
     }
 
+    /// Whether nothing was found wrong with the index on disk while it was searched.
+    pub fn is_trusted(&self) -> bool {
+        !self.follower().is_distrusted
+    }
+
     /// Follows in memory; `None` when the index has to be made anew.
     fn try_follow(&self, reader: &Reader, book: &Book) -> Result<Option<Followed>, SearchError> {
         let mut follower = self.follower();

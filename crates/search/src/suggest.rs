@@ -80,7 +80,16 @@ fn names(typed: &str, basis: &Basis<'_, '_>) -> Vec<Suggestion> {
         let end = end.trim_end().to_lowercase();
         let begins =
             |name: &str| name.to_lowercase().starts_with(&end) && name.chars().count() > end.chars().count();
-        for (said, words, kind) in known.iter().filter(|(said, ..)| begins(said)) {
+        // What goes on with the middle of a longer name is no place of its own: "Kestrel d".
+        let is_inside = |said: &str, kind: &str| {
+            let whole =
+                format!("{} {end}", before.split_whitespace().last().unwrap_or_default()).to_lowercase();
+            kind == "site"
+                && !said.contains(' ')
+                && known.iter().any(|(name, ..)| name.to_lowercase().starts_with(&whole))
+        };
+        let fitting = known.iter().filter(|(said, _, kind)| begins(said) && !is_inside(said, kind));
+        for (said, words, kind) in fitting {
             // "at" belongs to the name of a place, so that it is read as one.
             let at = if *kind == "site" && !is_at(before) { "at " } else { "" };
             found.push(Suggestion { text: format!("{before}{at}{said}"), words: words.clone(), kind });
@@ -89,8 +98,15 @@ fn names(typed: &str, basis: &Basis<'_, '_>) -> Vec<Suggestion> {
     found
 }
 
+/// Whether a place follows: "at", "in", "on the".
 fn is_at(before: &str) -> bool {
-    before.trim_end().to_lowercase().ends_with("at") || before.trim_end().to_lowercase().ends_with("at the")
+    let words: Vec<String> = before.split_whitespace().map(str::to_lowercase).collect();
+    let leads = |word: &String| matches!(word.as_str(), "at" | "in" | "on" | "from");
+    match words.as_slice() {
+        [.., lead, the] if the == "the" => leads(lead),
+        [.., lead] => leads(lead),
+        [] => false,
+    }
 }
 
 /// What can be said by name, with what it means and its kind.
@@ -99,9 +115,13 @@ fn known(basis: &Basis<'_, '_>) -> Vec<(String, String, &'static str)> {
     for site in basis.book.sites.live() {
         let label = site.label.clone().unwrap_or_default();
         if let Some(name) = &site.name {
-            // "duplex" is how people call the Kestrel duplex.
+            // "duplex" is how people call the Kestrel duplex, where no other site is one.
             let tail = name.split_once(' ').map(|(_, tail)| tail.to_owned());
-            for said in [Some(name.clone()), tail].into_iter().flatten() {
+            let is_only = |tail: &String| {
+                let ends = |other: &str| other.to_lowercase().ends_with(&tail.to_lowercase());
+                basis.book.sites.live().filter(|other| other.name.as_deref().is_some_and(ends)).count() == 1
+            };
+            for said in [Some(name.clone()), tail.filter(is_only)].into_iter().flatten() {
                 known.push((said, format!("site {label} {name}"), "site"));
             }
         }
@@ -151,6 +171,15 @@ mod tests {
         assert_eq!(shown, [("walls ", "at the du"), ("walls at ", "the du"), ("walls at the ", "du")]);
         assert_eq!(ends("  ").count(), 0);
         assert_eq!(ends("é").collect::<Vec<_>>(), [("", "é")]);
+    }
+
+    #[test]
+    fn a_place_follows_whole_words_only() {
+        for (before, expected) in
+            [("at ", true), ("walls in the ", true), ("that ", false), ("", false), ("the ", false)]
+        {
+            assert_eq!(is_at(before), expected, "{before}");
+        }
     }
 
     #[test]

@@ -173,6 +173,12 @@ impl Vocabulary {
         self.members.values().filter_map(move |member| Some((member.written.as_str(), named(member)?)))
     }
 
+    /// Whether a word stands in any member, as it is spelt.
+    pub(crate) fn has_word(&self, word: &str) -> bool {
+        let mut words = self.members.values().flat_map(|member| member.written.split_whitespace());
+        words.any(|known| known.to_lowercase() == word)
+    }
+
     /// The word of a member that is spelt nearest to one, and by how many letters it differs: one of five to seven, two of
     /// more; `None` where none is that near.
     pub(crate) fn nearest(&self, word: &str) -> Option<(String, u8)> {

@@ -232,7 +232,9 @@ fn legend(page: &mut Page, told: &Told) {
         page.say("dB: what the work changed, + is quieter; \"no claim\": too small or too uncertain to be claimed.");
     }
     if found().any(|one| !one.is_change) {
-        page.say("\"through\": level difference of the wall as it stands, source room less receiving room.");
+        page.say(
+            "\"kept back\": level difference of the wall as it stands, source room less receiving room.",
+        );
     }
     page.say("interval: at 95 %. jobs: those that measured a wall built the same. per ft2: cost of the whole job for its walls.");
 }
@@ -282,7 +284,7 @@ fn row(table: &mut Table, hit: &HitTold) {
     let number = finding.map(|it| match (it.is_change, it.claim) {
         (true, Some("no claim")) => format!("{} no claim", it.number().replace(" dB", "")),
         (true, _) => it.number().replace(" dB", ""),
-        (false, _) => format!("{} through", it.number().replace(" dB", "")),
+        (false, _) => format!("{} kept back", it.number().replace(" dB", "")),
     });
     let interval = finding.and_then(|it| it.interval.as_ref()).map(|interval| range(interval, 1));
     let number = number.or_else(|| hit.is_bench.then(|| "bench rig".to_owned()));

@@ -55,7 +55,7 @@ pub fn told(
     let page = within.iter().skip(after).take(limit);
     let alike = page.map(|one| {
         let facts = looked.facts.facts(book, looked.findings, "assembly", one.assembly);
-        WallTold { hit: looked.beside("assembly", one.assembly, None, &facts), alike: (*one).clone() }
+        WallTold { hit: looked.beside("assembly", one.assembly, &facts), alike: (*one).clone() }
     });
     let end = after.saturating_add(limit);
     Ok(AlikeTold {

@@ -189,12 +189,15 @@ impl Looked<'_, '_> {
             title: hit.title.clone(),
             snippet: hit.snippet.clone(),
             is_apart: hit.is_apart,
-            ..self.beside(&hit.kind, hit.record, hit.date.clone(), &hit.facts)
+            // As the index knows them, by which it was narrowed and put in order.
+            site: hit.site.map(|site| called(self.book, "site", site)),
+            date: hit.date.clone(),
+            ..self.beside(&hit.kind, hit.record, &hit.facts)
         }
     }
 
     /// What stands beside a record, however it was found.
-    pub fn beside(&self, kind: &str, id: RecordId, date: Option<String>, facts: &Facts) -> HitTold {
+    pub fn beside(&self, kind: &str, id: RecordId, facts: &Facts) -> HitTold {
         let book = self.book;
         let record = called(book, kind, id);
         let at = place(book, kind, id).unwrap_or_default();
@@ -204,7 +207,7 @@ impl Looked<'_, '_> {
             snippet: None,
             site: site.map(|site| called(book, "site", site)),
             job: at.job.map(|job| called(book, "job", job)),
-            date: at.date.map(|date: Date| date.to_string()).or(date),
+            date: at.date.map(|date: Date| date.to_string()),
             built: (kind == "assembly").then(|| built(facts)).filter(|built| !built.is_empty()),
             achieved: sentence(self.findings, kind, id),
             is_bench: facts.is_bench,
@@ -272,7 +275,7 @@ impl InShort {
             words.push_str(&format!(" ({})", print::range(interval, 1)));
         }
         if !self.is_change {
-            words.push_str(" through the wall");
+            words.push_str(" kept back");
         }
         match self.claim {
             Some("no claim") => words.push_str(", no claim"),

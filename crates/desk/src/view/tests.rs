@@ -223,7 +223,7 @@ fn what_was_found_tells_what_it_achieved() {
     let looked = found::Looked { book: &book, findings: &findings, facts: &facts };
     let of = |kind: &str, label: &str| {
         let record = id(kind, label);
-        looked.beside(kind, record, None, &facts.facts(&book, &findings, kind, record))
+        looked.beside(kind, record, &facts.facts(&book, &findings, kind, record))
     };
     let wall = of("assembly", "A09");
     assert!(wall.achieved.as_ref().unwrap().contains("34.8 dB"), "{wall:?}");

@@ -1,5 +1,7 @@
 //! From the parts of a question to what is scanned for and what every record must meet. Leaves out the scan.
 
+use std::sync::LazyLock;
+
 use jiff::civil::Date;
 use storypole_journal::RecordId;
 use storypole_notebook::KindSpec;
@@ -95,6 +97,12 @@ impl Asked {
 const SYNONYM: f32 = 0.9;
 const BEGUN: f32 = 0.5;
 
+/// Words that say what a name is the name of, in the form the analyser gives them.
+static BESIDE_NAMES: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let said = ["fill", "filling", "infill", "insulation", "insulated", "frame", "framing", "stud", "cavity"];
+    said.iter().map(|word| words(word).join(" ")).collect()
+});
+
 /// Most words that a beginning stands for.
 const MOST_BEGUN: usize = 24;
 
@@ -102,8 +110,22 @@ const MOST_BEGUN: usize = 24;
 pub(super) fn read(question: &Question, view: &View, typing: Typing) -> Result<Asked, SearchError> {
     let mut asked = Asked::default();
     let kind = kind_asked(question);
+    let is_of_wall = |class| matches!(class, ConceptClass::Fill | ConceptClass::Frame);
+    let names_wall = question
+        .parts
+        .iter()
+        .any(|part| matches!(&part.says, Says::Concept { concept, .. } if is_of_wall(concept.class)));
     for (number, part) in question.parts.iter().enumerate() {
         if kind.is_some_and(|(of, _)| of == number) {
+            continue;
+        }
+        // "That cellulose fill": what it is a name of need not be written beside the name.
+        if let Says::Words { sequence, .. } = &part.says
+            && names_wall
+            && !part.is_unwanted
+            && BESIDE_NAMES.contains(&sequence.join(" "))
+        {
+            asked.little.push(Wanted { any_of: vec![(sequence.clone(), 1.0)], is_optional: true });
             continue;
         }
         take(&mut asked, view, typing, (number, &question.text[part.span.clone()], part))?;
@@ -257,7 +279,7 @@ const LEAST_RESPELT: usize = 5;
 
 /// The word nearest to one that no record has: of the trade's own words before those of the notebook.
 fn spelt_alike(view: &View, vocabulary: &Vocabulary, word: &str) -> Result<Option<String>, SearchError> {
-    if word.chars().count() < LEAST_RESPELT {
+    if word.chars().count() < LEAST_RESPELT || vocabulary.has_word(word) {
         return Ok(None);
     }
     let known = vocabulary.nearest(word);
@@ -307,5 +329,10 @@ fn kind_of(question: &Question, number: usize, is_first: bool) -> Option<&'stati
     let next = question.parts.get(number + 1).map(|part| &part.says);
     let leads =
         next.is_some_and(|says| !matches!(says, Says::Words { .. } | Says::Phrase(_) | Says::Concept { .. }));
-    (is_first && (is_many || leads)).then_some(kind)
+    // "Test Q2", "job J1": a label says which.
+    let next = question.parts.get(number + 1).map(|part| part.typed.as_str());
+    let names_one =
+        next.is_some_and(|typed| typed.chars().any(|letter| letter.is_ascii_digit()) && !typed.contains(' '));
+    let is_asked = if is_first { is_many || leads || names_one } else { is_many };
+    is_asked.then_some(kind)
 }

@@ -64,7 +64,7 @@ struct Place {
     record: RecordId,
 }
 
-/// Where a page ended. Handed back, it begins the next one there, whatever was written meanwhile.
+/// Where a page ended. Handed back, it begins the next one behind the same record, wherever that stands by then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cursor(Place);
 
@@ -154,6 +154,9 @@ pub(super) fn gather(
         scored,
     };
     let mut gathering = Gathering::new(&asked.demands, chosen, search, basis);
+    if let Some(page) = &search.page {
+        gathering.after = Some(gathering.now(page.after, &ask)?);
+    }
     basis.view.scan(&ask, &mut |hit| gathering.take(hit))?;
     Ok(gathering.done())
 }
@@ -187,6 +190,8 @@ struct Gathering<'a, 'b> {
     tally: Tally,
     total: usize,
     kinds: Vec<OfKind>,
+    /// Where the page before ended.
+    after: Option<Place>,
 }
 
 impl<'a, 'b> Gathering<'a, 'b> {
@@ -198,7 +203,22 @@ impl<'a, 'b> Gathering<'a, 'b> {
         let of_kind = |kind| OfKind { kind, count: 0, ahead: 0, best: 0.0, kept: BinaryHeap::new() };
         let kinds = KindSet::ALL.names().map(of_kind).collect();
         let (graded, tally) = (Vec::new(), Tally::default());
-        Self { demands, chosen, search, basis, is_whole, graded, tally, total: 0, kinds }
+        Self { demands, chosen, search, basis, is_whole, graded, tally, total: 0, kinds, after: None }
+    }
+
+    /// Where the last record of the page before stands now: every note that is written moves the scores of all others a little.
+    /// Where it is gone it stays where it stood.
+    fn now(&self, after: Cursor, ask: &Ask) -> Result<Place, SearchError> {
+        let Cursor(mut place) = after;
+        self.basis.view.scan(ask, &mut |hit| {
+            if self.basis.view.record(hit.at) == after.0.record {
+                let facts = self.is_whole.then(|| self.facts(hit.columns.kind(), after.0.record));
+                let score = hit.score * hit.columns.weight();
+                place.main = main(self.search.order, score, &hit.columns, facts.as_deref());
+                place.day = hit.columns.day_number();
+            }
+        })?;
+        Ok(place)
     }
 
     fn take(&mut self, hit: &ScanHit<'_>) {
@@ -299,7 +319,7 @@ impl<'a, 'b> Gathering<'a, 'b> {
             return;
         }
         let place = Place { main, day, record: self.basis.view.record(hit.at) };
-        let is_before = self.search.page.as_ref().is_some_and(|page| place >= page.after.0);
+        let is_before = self.after.is_some_and(|after| place >= after);
         if is_before {
             of_kind.ahead -= 1;
             return;
@@ -414,6 +434,7 @@ fn found(
         record,
         title: marked(&stored.title, &asked.marked),
         snippet: snippet(&stored.texts.join(" · "), &asked.marked),
+        site: basis.view.columns(kept.at).site(),
         date: stored.date,
         score: kept.score,
         is_apart: search.order == Order::Reduction && facts.reduction.is_some() && !facts.claimed(),

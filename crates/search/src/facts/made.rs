@@ -75,7 +75,7 @@ impl FactBook {
                 let wall = self.walls.of(book.assemblies.get(id)?);
                 Rests {
                     is_struck: wall.is_struck,
-                    job: money(wall.job),
+                    job: money(wall.job).filter(|_| !self.is_as_found(book, &wall)),
                     tests: tests(findings, findings.sets_of_assembly(id).map(|set| set.test)),
                     walls: vec![wall],
                     ..Rests::default()
@@ -102,7 +102,10 @@ impl FactBook {
                 let set = book.sets.get(id)?;
                 Rests {
                     is_struck: set.meta.struck.is_some(),
-                    job: money(set.job),
+                    job: money(set.job).filter(|_| {
+                        let wall = book.assemblies.of(set.assembly).map(|wall| self.walls.of(wall));
+                        !wall.is_some_and(|wall| self.is_as_found(book, &wall))
+                    }),
                     tests: tests(findings, [set.test].into_iter()),
                     walls: self.read(book, set.assembly.into_iter()),
                     ..Rests::default()
@@ -120,6 +123,16 @@ impl FactBook {
                 Rests { is_struck, label_r: material.label_r, made_of, ..Rests::default() }
             }
         })
+    }
+
+    /// Whether a wall is as its job found it, so that nothing was paid for it: a later version of the same job replaces it, and it
+    /// replaces none of that job.
+    fn is_as_found(&self, book: &Book, wall: &Wall) -> bool {
+        let Some(job) = wall.job else { return false };
+        let of_job = self.walls_of_job(book, job);
+        let replaces = |other: &RecordId| book.assemblies.get(*other).and_then(|other| other.replaces);
+        of_job.iter().any(|other| replaces(other) == Some(wall.id))
+            && !wall.replaces.is_some_and(|before| of_job.contains(&before))
     }
 
     /// What is built, of a record that was not struck: its facts as far as they need no readings and no money.

@@ -40,7 +40,6 @@ enum Edge {
 
 const EDGES: &[(&str, Edge)] = &[
     ("since", Edge::Since),
-    ("from", Edge::Since),
     ("starting", Edge::Since),
     ("after", Edge::After),
     ("before", Edge::Before),
@@ -91,15 +90,19 @@ fn one_sided(text: &Text<'_>, at: usize, edge: Edge, today: Date) -> Option<Foun
     Some((Says::Days { from, to }, next, Vec::from_iter(period.note)))
 }
 
-/// `in 2025`, `on 4 March`, `last week`; a month or a year alone is a word.
+/// `in 2025`, `on 4 March`, `from March`, `last week`; a month or a year alone is a word.
 fn inside(text: &Text<'_>, at: usize, today: Date) -> Option<Found> {
-    let leading = text.past_any(at, &["in", "on", "during", "within", "of"]);
+    let leading = text.past_any(at, &["in", "on", "during", "within", "of", "from"]);
     let has_lead = leading > at;
     let start = if has_lead { text.past_any(leading, &["the"]) } else { at };
     let (period, next) = period(text, start, today)
         .filter(|(_, next)| has_lead || *next > start + 1 || !is_month_alone(text, start, *next))
         .or_else(|| if has_lead { year_alone(text, start) } else { None })?;
-    let says = Says::Days { from: Some(period.first), to: Some(period.last) };
+    // "From March on" has no end; "receipts from March" are those of that month.
+    let behind = text.past_any(next, &["on", "onward", "onwards"]);
+    let is_open = text.word(at) == "from" && behind > next;
+    let (to, next) = if is_open { (None, behind) } else { (Some(period.last), next) };
+    let says = Says::Days { from: Some(period.first), to };
     Some((says, next, Vec::from_iter(period.note)))
 }
 

@@ -180,7 +180,7 @@ fn levels_are_changes_or_differences() {
         ("over 6 dB of reduction", "changed by more than 6 dB"),
         ("level difference over 40 dB", "level difference more than 40 dB"),
         ("a difference of at least 40 dB", "(a) | level difference at least 40 dB"),
-        ("lets through under 40 dB", "level difference less than 40 dB"),
+        ("keeps back under 40 dB", "level difference less than 40 dB"),
         ("wall gives over 40 dB", "wall | level difference more than 40 dB"),
         ("D of at least 45 dB", "level difference at least 45 dB"),
         ("keeps out 45 dB or more", "level difference at least 45 dB"),

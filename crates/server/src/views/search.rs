@@ -190,7 +190,8 @@ pub async fn find(
     Query(query): Query<FindQuery>,
 ) -> Result<Response, ApiError> {
     let day = asked.day();
-    answer::view(&app, asked, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json()))
+    // It depends on how far the index is, and on the crew's own words.
+    answer::anew(&app, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json()))
         .await
 }
 
@@ -223,7 +224,7 @@ pub async fn suggest(
     Query(query): Query<SuggestQuery>,
 ) -> Result<Response, ApiError> {
     let day = asked.day();
-    answer::view(&app, asked, move |desk| {
+    answer::anew(&app, move |desk| {
         let suggestions = desk.suggest(&query.typed, ask::within(query.limit, MOST_SUGGESTIONS)?, day)?;
         Ok(view::found::suggested(&query.typed, &suggestions))
     })
