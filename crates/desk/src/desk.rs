@@ -534,7 +534,7 @@ impl Desk {
         self.with_index(patience, |looking, making| {
             let answer = storypole_search::answer(search, &looking.basis(today))?;
             let names = storypole_search::answer::names(looking.book);
-            let mut told = view::found::told(&answer, &names, &looking.looked(), making);
+            let mut told = view::found::told(&search.text, &answer, &names, &looking.looked(), making);
             told.notes.extend(looking.left_out_words());
             Ok(told)
         })

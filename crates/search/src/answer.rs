@@ -85,7 +85,7 @@ pub struct Basis<'a, 'b> {
 /// What is found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
-    /// The question as it was understood.
+    /// The question as it was understood, with words that no record has as they are spelt nearest to them.
     pub question: Question,
     /// What to know about parts of it, by number.
     pub part_notes: Vec<(usize, String)>,
@@ -168,10 +168,15 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         today: basis.today,
         currency: basis.currency,
     };
-    let question = Question::read(&search.text, &reading);
+    let mut question = Question::read(&search.text, &reading);
+    let mut respelt = Vec::new();
+    if let Some((text, said)) = ask::respelt(&question, basis.view, search.typing)? {
+        (question, respelt) = (Question::read(&text, &reading), said);
+    }
     let mut asked = ask::read(&question, basis.view, search.typing)?;
     let (chosen, unknown) = filters::resolve(&search.chosen, basis.book);
-    let mut notes = question.notes.clone();
+    let mut notes = respelt;
+    notes.extend(question.notes.iter().cloned());
     notes.extend(unknown);
     notes.append(&mut asked.notes);
     if asked.is_nothing() && chosen.is_nothing() {

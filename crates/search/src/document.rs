@@ -73,12 +73,18 @@ impl Document {
     /// Its words as people write them, each once, with a space between: letters only, in small ones. Numbers and
     /// single letters are left out: nobody needs them completed or corrected.
     pub(crate) fn said(&self) -> String {
-        let texts = [&self.title].into_iter().chain(&self.called).chain(&self.texts).chain(&self.names);
-        let small = texts.map(|text| text.to_lowercase()).collect::<Vec<_>>();
-        let words = small.iter().flat_map(|text| text.split(|letter: char| !letter.is_alphanumeric()));
+        let mut small = String::new();
+        for text in [&self.title].into_iter().chain(&self.called).chain(&self.texts).chain(&self.names) {
+            small.push_str(&text.to_lowercase());
+            small.push(' ');
+        }
+        let words = small.split(|letter: char| !letter.is_alphanumeric());
         let words =
             words.filter(|word| word.chars().all(char::is_alphabetic) && word.chars().nth(1).is_some());
-        words.collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>().join(" ")
+        let mut words: Vec<&str> = words.collect();
+        words.sort_unstable();
+        words.dedup();
+        words.join(" ")
     }
 }
 

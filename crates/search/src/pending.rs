@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use storypole_journal::RecordId;
 use tantivy::directory::RamDirectory;
-use tantivy::index::IndexBuilder;
+use tantivy::index::{IndexBuilder, IndexSettings};
 use tantivy::tokenizer::TokenizerManager;
 use tantivy::{ReloadPolicy, SingleSegmentIndexWriter};
 
@@ -16,6 +16,9 @@ use crate::document::Document;
 use crate::index::fields::Fields;
 use crate::view::Part;
 use crate::{SearchError, analyse};
+
+/// Records that changed, with their documents as they are now, if they have one.
+pub(crate) type Changed = Vec<(RecordId, Option<Arc<Document>>)>;
 
 /// Documents that wait for being put on disk.
 #[derive(Default)]
@@ -69,7 +72,7 @@ impl Pending {
     }
 
     /// Everything that waits now, and the turn by which to let go of it once it is on disk.
-    pub(crate) fn frozen(&self) -> (Vec<(RecordId, Option<Arc<Document>>)>, u64) {
+    pub(crate) fn frozen(&self) -> (Changed, u64) {
         let all = self.waiting.iter().map(|(record, waiting)| (*record, waiting.document.clone()));
         (all.collect(), self.turn)
     }
@@ -85,7 +88,9 @@ impl Pending {
             return Ok(None);
         }
         let (schema, _) = Fields::schema();
-        let index = IndexBuilder::new().schema(schema);
+        let settings =
+            IndexSettings { docstore_compress_dedicated_thread: false, ..IndexSettings::default() };
+        let index = IndexBuilder::new().schema(schema).settings(settings);
         let mut writer: SingleSegmentIndexWriter = index
             .tokenizers(tokenizers())
             .single_segment_index_writer(RamDirectory::create(), MEMORY_BYTES)?;

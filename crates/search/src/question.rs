@@ -198,8 +198,8 @@ impl Question {
 
     /// The text with one part taken out and white space tidied; what was read as nothing is left out too.
     ///
-    /// Read again it has the other parts: a semicolon stands where those on both sides might else be read as one. Without
-    /// such a part, all parts.
+    /// Read again it has the other parts: a semicolon stands where those on both sides might else be read as one. Only a bare
+    /// thickness before the name of a board is no measure any more when the board is gone. Without such a part, all parts.
     pub fn without(&self, part: usize) -> String {
         let mut text = String::new();
         let mut last: Option<usize> = None;

@@ -140,7 +140,7 @@ impl View {
         Ok(Stored {
             record: self.record(at),
             kind: one(self.fields.kind).ok_or(SearchError::Unreadable)?,
-            title: one(self.fields.heading).ok_or(SearchError::Unreadable)?,
+            title: one(self.fields.title).ok_or(SearchError::Unreadable)?,
             texts: all(self.fields.body).collect(),
             site: one(self.fields.site),
             job: one(self.fields.job),

@@ -145,13 +145,13 @@ fn place<T: FromStr>(text: &str) -> Result<T, Refused> {
 
 /// The question without the parts of these numbers.
 fn left(told: &Told, numbers: &[usize]) -> Result<String, Refused> {
-    let count = told.parts.len();
+    let count = told_parts(&told.parts).count();
     if let Some(odd) = numbers.iter().find(|number| !(1..=count).contains(number)) {
         let next = "each part has its number: run the question alone to see them";
         return Err(Refused::new(format!("the question has {count} parts, and no part {odd}"), next));
     }
-    let kept = told.parts.iter().zip(1..).filter(|(_, number)| !numbers.contains(number));
-    Ok(kept.map(|(part, _)| part.typed.as_str()).collect::<Vec<_>>().join(" "))
+    let kept = told_parts(&told.parts).zip(1..).filter(|(_, number)| !numbers.contains(number));
+    Ok(kept.map(|(part, _)| part.typed.as_str()).collect::<Vec<_>>().join("; "))
 }
 
 fn write(page: &mut Page, told: &Told, is_long: bool) {
@@ -188,10 +188,15 @@ fn understood(page: &mut Page, parts: &[PartTold]) {
         return;
     }
     page.line("Understood as (leave one out with --leave-out NUMBER):");
-    for (part, number) in parts.iter().zip(1..).filter(|(part, _)| part.kind != "little") {
+    for (part, number) in told_parts(parts).zip(1..) {
         let note = part.note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
         page.line(&format!("  {number}  {}{note}", part.words));
     }
+}
+
+/// Parts that have a number: all but words that say nothing of their own.
+fn told_parts(parts: &[PartTold]) -> impl Iterator<Item = &PartTold> {
+    parts.iter().filter(|part| part.kind != "little")
 }
 
 fn results(page: &mut Page, group: &GroupTold, is_long: bool) {
@@ -224,6 +229,7 @@ fn row(table: &mut Table, hit: &HitTold) {
         (false, _) => format!("{} through", it.number().replace(" dB", "")),
     });
     let interval = finding.and_then(|it| it.interval.as_ref()).map(|interval| range(interval, 1));
+    let number = number.or_else(|| hit.is_bench.then(|| "bench rig".to_owned()));
     let what = what(hit);
     table.row([
         hit.record.label.clone().unwrap_or_default(),
@@ -244,6 +250,9 @@ fn money(money: Money) -> String {
 
 /// What a hit is, without its short name.
 fn what(hit: &HitTold) -> String {
+    if let (Some(words), Some(built)) = (&hit.record.words, &hit.built) {
+        return format!("{words}, {built}");
+    }
     hit.record.words.clone().unwrap_or_else(|| hit.record.kind.clone())
 }
 

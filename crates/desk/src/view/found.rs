@@ -6,10 +6,11 @@ use serde_json::{Value, json};
 use storypole_findings::{Estimate, Findings, Interval, Letter, print};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
-use storypole_search::answer::{Answer, Cursor, Filter, Found, HitGroup, Order, kind_title};
+use storypole_search::answer::{Answer, Cursor, Filter, Found, HitGroup, Order, kind_title, name_words};
 use storypole_search::facts::{FactBook, Facts};
 use storypole_search::question::Names;
 use storypole_search::suggest::Suggestion;
+use storypole_search::vocabulary::ConceptClass;
 use storypole_search::{Matched, Piece};
 use storypole_units::Money;
 
@@ -84,8 +85,12 @@ pub struct HitTold {
     pub job: Option<Called>,
     /// Its day.
     pub date: Option<String>,
+    /// How it is built, in a few words: only of walls.
+    pub built: Option<String>,
     /// What was achieved, in a sentence or two.
     pub achieved: Option<String>,
+    /// Whether it is of a bench rig, which rates no wall.
+    pub is_bench: bool,
     /// Its result in short.
     pub finding: Option<InShort>,
     /// Cost of a square foot of its job.
@@ -124,9 +129,15 @@ pub struct Looked<'a, 'b> {
 }
 
 /// Names everything in an answer.
-pub fn told(answer: &Answer, names: &Names, looked: &Looked<'_, '_>, making: Option<&'static str>) -> Told {
+pub fn told(
+    asked: &str,
+    answer: &Answer,
+    names: &Names,
+    looked: &Looked<'_, '_>,
+    making: Option<&'static str>,
+) -> Told {
     Told {
-        asked: answer.question.text.clone(),
+        asked: asked.to_owned(),
         parts: parts(answer, names),
         notes: answer.notes.clone(),
         all_words_matched: answer.matched == Matched::All,
@@ -182,7 +193,9 @@ impl Looked<'_, '_> {
             site: site.map(|site| called(book, "site", site)),
             job: at.job.map(|job| called(book, "job", job)),
             date: at.date.map(|date: Date| date.to_string()).or(date),
+            built: (kind == "assembly").then(|| built(facts)).filter(|built| !built.is_empty()),
             achieved: sentence(self.findings, kind, id),
+            is_bench: facts.is_bench,
             finding: self.in_short(facts),
             per_ft2: facts.cost_per_ft2,
             cost: facts.cost,
@@ -213,6 +226,15 @@ impl Looked<'_, '_> {
             jobs: jobs(through.assembly),
         })
     }
+}
+
+/// Frame and fill: `single wood studs, cellulose`.
+fn built(facts: &Facts) -> String {
+    let words = |class| {
+        let names = facts.names(class).names(class);
+        names.map(move |name| name_words(class, name)).collect::<Vec<_>>()
+    };
+    [words(ConceptClass::Frame), words(ConceptClass::Fill)].concat().join(", ")
 }
 
 impl InShort {
@@ -277,7 +299,9 @@ impl HitTold {
             "site": self.site.as_ref().map(Called::json),
             "job": self.job.as_ref().map(Called::json),
             "date": self.date,
+            "built": self.built,
             "achieved": self.achieved,
+            "is_bench": self.is_bench,
             "finding": self.finding.as_ref().map(InShort::json),
             "per_ft2": self.per_ft2.map(amount),
             "cost": self.cost.map(amount),

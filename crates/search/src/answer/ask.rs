@@ -89,9 +89,8 @@ impl Asked {
     }
 }
 
-/// How much a word counts that only means the same, that is spelt like the one typed, or that begins like it.
+/// How much a word counts that only means the same, or that begins like the one typed (conventions of this project).
 const SYNONYM: f32 = 0.9;
-const NEAR: f32 = 0.6;
 const BEGUN: f32 = 0.5;
 
 /// Most words that a beginning stands for.
@@ -191,20 +190,42 @@ fn worded(
         let begun = completions(&view.searchers(), view.said_field(), &typed, MOST_BEGUN)?;
         add(&mut any_of, begun.iter().map(|near| near.word.as_str()), BEGUN);
     }
-    let mut is_there = false;
-    for (sequence, _) in &any_of {
-        is_there |= view.has(sequence)?;
-    }
-    if !is_there {
-        let alike = near(&view.searchers(), view.said_field(), &typed)?;
-        let said: Vec<&str> = alike.iter().map(|near| near.word.as_str()).collect();
-        add(&mut any_of, said.iter().copied(), NEAR);
-        asked.part_notes.push((number, match said.as_slice() {
-            [] => "nothing written down has this word".to_owned(),
-            said => format!("no record has this word; searched for {}", said.join(" or ")),
-        }));
+    if !is_there(view, any_of.iter().map(|(sequence, _)| sequence))? {
+        asked.part_notes.push((number, "nothing written down has this word".to_owned()));
     }
     Ok(must(any_of))
+}
+
+fn is_there<'s>(view: &View, mut any_of: impl Iterator<Item = &'s Sequence>) -> Result<bool, SearchError> {
+    any_of.try_fold(false, |is_there, sequence| Ok(is_there || view.has(sequence)?))
+}
+
+/// The question with words that no record has as they are spelt nearest to them, and a sentence for each; `None` where there are
+/// none, or nothing is spelt like them.
+pub(super) fn respelt(
+    question: &Question,
+    view: &View,
+    typing: Typing,
+) -> Result<Option<(String, Vec<String>)>, SearchError> {
+    let (mut text, mut said) = (String::new(), Vec::new());
+    let mut at = 0;
+    for part in &question.parts {
+        let Says::Words { sequence, others, is_open } = &part.says else { continue };
+        let is_growing = *is_open && typing == Typing::Open;
+        if is_growing || sequence.len() != 1 || is_there(view, std::iter::once(sequence).chain(others))? {
+            continue;
+        }
+        // A minus stays where it is.
+        let typed = question.text[part.span.clone()].trim_start_matches('-');
+        let word = typed.to_lowercase();
+        let Some(near) = near(&view.searchers(), view.said_field(), &word)?.into_iter().next() else { continue };
+        said.push(format!("Nothing written down has \"{word}\"; this is for \"{}\".", near.word));
+        text.push_str(&question.text[at..part.span.end - typed.len()]);
+        text.push_str(&near.word);
+        at = part.span.end;
+    }
+    text.push_str(&question.text[at..]);
+    Ok((!said.is_empty()).then_some((text, said)))
 }
 
 /// Adds words by their spelling, as the analyser reads them.

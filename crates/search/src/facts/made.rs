@@ -193,13 +193,20 @@ pub(super) fn facts(book: &Book, findings: &Findings<'_>, of: Of, id: RecordId, 
         Of::Assembly => rests.walls.iter().for_each(|wall| facts.measure(findings, wall)),
         Of::Job => {
             facts.cost = rests.job.map(|money| money.net);
+            // Its own change before that of a chain of jobs: what it cost belongs to its own work.
             let found = findings.job(id);
-            facts.conclude(findings, found.as_ref().and_then(|found| found.headline()), Some(id));
+            let change = found.as_ref().and_then(|found| found.own().or_else(|| found.headline()));
+            facts.conclude(findings, change, Some(id));
         }
         Of::Test => {
             let told = rests.tests.first().filter(|test| test.bench.is_none() && test.measures == LEVELS);
             let job = book.tests.get(id).and_then(|test| test.job);
-            facts.conclude(findings, told.and_then(|test| test.headline()), job);
+            let change = told.and_then(|test| test.headline());
+            // Where several jobs made the change, no one of them paid for it.
+            if change.is_some_and(|change| change.from.job != change.to.job) {
+                facts.cost_per_ft2 = None;
+            }
+            facts.conclude(findings, change, job);
         }
         Of::Set => facts.difference = findings.row_of_set(id).as_ref().map(difference),
         Of::Receipt => facts.cost = rests.printed,

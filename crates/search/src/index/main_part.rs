@@ -4,7 +4,6 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use tantivy::index::IndexSettings;
 use tantivy::merge_policy::LogMergePolicy;
@@ -13,8 +12,9 @@ use tantivy::{IndexWriter, ReloadPolicy, Searcher, TantivyDocument, Term};
 use super::fields::Fields;
 use super::folder;
 use crate::columns::Sites;
-use crate::document::{self, Document, Shelf};
+use crate::document::{self, Shelf};
 use crate::mark::{Mark, Payload, Version};
+use crate::pending::Changed;
 use crate::view::SegmentColumns;
 use crate::{SearchError, analyse};
 
@@ -143,7 +143,7 @@ impl MainPart {
 /// What is to be put on disk.
 pub(super) struct Batch {
     /// Every record that changed, with its document as it is now, if it has one.
-    pub(super) changed: Vec<(RecordId, Option<Arc<Document>>)>,
+    pub(super) changed: Changed,
     pub(super) payload: Payload,
 }
 

@@ -287,7 +287,7 @@ fn length_unit(text: &Text<'_>, at: usize) -> Option<(&'static str, usize)> {
         // A quotation mark that stands alone may begin a phrase.
         "\"" | "″" | "“" | "”" if text.is_joined(at) => return Some(("in", at + 1)),
         "'" | "′" | "‘" | "’" if text.is_joined(at) => return Some(("ft", at + 1)),
-        "in" if is_preposition(text, at) => return None,
+        _ if is_preposition(text, at) => return None,
         "in" | "inch" | "inches" => "in",
         "ft" | "foot" | "feet" => "ft",
         "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => "mm",
@@ -300,10 +300,10 @@ fn length_unit(text: &Text<'_>, at: usize) -> Option<(&'static str, usize)> {
 }
 
 /// Whether `in` leads on to a time or a place and is no inch: `over 6 in 2025`, `over 6 in the hall`.
-fn is_preposition(text: &Text<'_>, at: usize) -> bool {
-    let next = text.word(at + 1);
-    let is_year = text.small(at + 1).is_some_and(|number| (1900..=2100).contains(&number));
-    is_year || super::days::month(next).is_some() || matches!(next, "the" | "a" | "our" | "last" | "this")
+pub(super) fn is_preposition(text: &Text<'_>, at: usize) -> bool {
+    let text = text.whole();
+    let is_the = text.word(at + 1) == "the" && text.unit_end(at + 1) == at + 2;
+    text.word(at) == "in" && (is_the || super::days::is_day(&text, at))
 }
 
 /// Whether a unit stands here with no number to it, as in "over dB".

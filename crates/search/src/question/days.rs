@@ -53,10 +53,23 @@ const EDGES: &[(&str, Edge)] = &[
 /// Reads days that begin here.
 pub(super) fn days(text: &Text<'_>, at: usize, today: Date) -> Option<Found> {
     let edge = text.phrase(at, EDGES);
-    let found = range(text, at, today)
+    range(text, at, today)
         .or_else(|| edge.and_then(|(edge, next)| one_sided(text, next, edge, today)))
-        .or_else(|| inside(text, at, today));
-    found.filter(|(_, next, _)| text.is_clean(*next))
+        .or_else(|| inside(text, at, today))
+}
+
+/// Whether days begin here, whenever today is.
+pub(super) fn is_day(text: &Text<'_>, at: usize) -> bool {
+    let ends = text.clean_ends(at);
+    ends.into_iter()
+        .any(|end| days(&text.until(end), at, Date::constant(2000, 1, 1)).is_some_and(|found| found.1 == end))
+}
+
+/// Whether a word without a digit may stand for days.
+pub(super) fn may_tell(word: &str) -> bool {
+    month(word).is_some()
+        || matches!(word, "today" | "yesterday" | "last" | "past" | "previous" | "this")
+        || COUNTS.contains(&word)
 }
 
 /// What is wrong with a day that could not be read, in words.
@@ -180,7 +193,7 @@ fn slashed(text: &Text<'_>, at: usize) -> Option<(i16, i8, i8, usize)> {
 }
 
 /// The number of a month by its English name, whole or short.
-pub(super) fn month(word: &str) -> Option<i8> {
+fn month(word: &str) -> Option<i8> {
     Some(match word {
         "january" | "jan" => 1,
         "february" | "feb" => 2,
@@ -290,11 +303,12 @@ fn ago(text: &Text<'_>, at: usize, today: Date) -> Option<(Period, usize)> {
     Some((typed(day, day), next + 1))
 }
 
+const COUNTS: [&str; 12] =
+    ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+
 /// `30 days`, `two weeks`.
 fn counted(text: &Text<'_>, at: usize) -> Option<(Span, usize)> {
-    const WORDS: [&str; 12] =
-        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    let in_words = || WORDS.iter().position(|word| *word == text.word(at)).map(|index| index as i64 + 1);
+    let in_words = || COUNTS.iter().position(|word| *word == text.word(at)).map(|index| index as i64 + 1);
     let count = text.small(at).map(i64::from).or_else(in_words)?;
     let span = match text.word(at + 1) {
         "day" | "days" => Span::new().try_days(count),

@@ -56,11 +56,10 @@ pub(super) fn grades(text: &Text<'_>, at: usize) -> Option<(Says, usize)> {
     if !is_named && (bound.is_some() || !is_capital(text, grade_at)) {
         return None;
     }
-    let (says, next) = match bound {
-        Some(bound) => (bounded(bound, one)?, next),
-        None => behind(text, next, one, is_named)?,
-    };
-    text.is_clean(next).then_some((says, next))
+    match bound {
+        Some(bound) => Some((bounded(bound, one)?, next)),
+        None => behind(text, next, one, is_named),
+    }
 }
 
 /// Behind the comparison that begins here, or here.

@@ -259,7 +259,7 @@ pub(super) fn quantity(text: &Text<'_>, at: usize, dollar: Currency) -> Option<F
         let next = text.past_any(next, &["of", "by", "is", "was", "are", "were", "at", "with", "for"]);
         settled(text, at, next, Some(side), dollar)
     });
-    beside.or_else(|| settled(text, at, at, None, dollar)).filter(|(_, next, _)| text.is_clean(*next))
+    beside.or_else(|| settled(text, at, at, None, dollar))
 }
 
 fn settled(text: &Text<'_>, start: usize, at: usize, side: Option<Side>, dollar: Currency) -> Option<Found> {
@@ -312,7 +312,6 @@ fn tail(text: &Text<'_>, mut next: usize, compared: &mut Compared) -> usize {
         let of = text.past_any(next, &["of"]);
         if let Some((side, behind)) = text.phrase(of, SIDES_BEHIND)
             && compared.takes(side)
-            && text.is_clean(behind)
         {
             compared.sides.push(side);
             next = behind;

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use storypole_units::Currency;
 
 use super::sites::{Found as FoundSite, Sites};
-use super::text::Text;
+use super::text::{Made, Text};
 use super::words::{self, Found, Knows};
 use super::{MOST_PARTS, Names, Part, Says};
 use super::{days, grades, quantity};
@@ -47,8 +47,13 @@ impl<'a> Reader<'a> {
             }
             parts.push(part);
         }
-        self.notes.dedup();
-        (parts, self.notes)
+        let mut notes: Vec<String> = Vec::new();
+        for note in self.notes {
+            if !notes.contains(&note) {
+                notes.push(note);
+            }
+        }
+        (parts, notes)
     }
 
     /// Little words that stand together are one part.
@@ -97,13 +102,32 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Grades, days and quantities.
+    /// The longest grade, days or quantity that begins here and leaves no word half read.
+    ///
+    /// Each end is tried in turn, so what follows a phrase and does not belong to it never spoils it.
     fn composite(&self, at: usize) -> Option<(Says, usize, Vec<String>)> {
-        grades::grades(&self.text, at)
+        let may_begin = !self.text.is_sign(at) || "$€£<>≥≤=~≈-−".contains(self.text.word(at));
+        let ends = if may_begin { self.text.clean_ends(at) } else { Vec::new() };
+        let tells = (at..*ends.first()?).find(|piece| self.may_tell(*piece))?;
+        ends.into_iter()
+            .take_while(|end| *end > tells)
+            .find_map(|end| self.composite_in(&self.text.until(end), at).filter(|(_, next, _)| *next == end))
+    }
+
+    /// Whether a piece may be what a phrase turns on: a number, the letter of a grade, a word for days. Saves trying.
+    fn may_tell(&self, at: usize) -> bool {
+        let word = self.text.word(at);
+        let made = self.text.piece(at).map(|piece| piece.made);
+        let is_letter = made == Some(Made::Letters) && word.chars().count() == 1;
+        made == Some(Made::Digits) || is_letter || days::may_tell(word)
+    }
+
+    fn composite_in(&self, text: &Text<'_>, at: usize) -> Option<(Says, usize, Vec<String>)> {
+        grades::grades(text, at)
             .map(|(says, next)| (says, next, Vec::new()))
-            .or_else(|| days::days(&self.text, at, self.today))
+            .or_else(|| days::days(text, at, self.today))
             .or_else(|| {
-                let (asked, next, notes) = quantity::quantity(&self.text, at, self.dollar)?;
+                let (asked, next, notes) = quantity::quantity(text, at, self.dollar)?;
                 Some((Says::Quantity(asked), next, notes))
             })
     }

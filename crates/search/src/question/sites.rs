@@ -66,6 +66,9 @@ impl<'a> Sites<'a> {
             return self.longest(text, at, |run| self.bare(run));
         }
         let start = text.past_any(text.past_any(led, &["the", "our"]), &["site"]);
+        if text.is_joined(led) || text.is_joined(start) {
+            return None;
+        }
         self.longest(text, start, |run| match self.whole(run) {
             Fit::None => self.part(run),
             fit => fit,

@@ -238,7 +238,7 @@ fn money_density_and_label() {
         ("under 50 EUR a square metre", "less than 4.6452 EUR per ft²"),
         ("$3 to $5 a square foot", "3.00 USD to 5.00 USD per ft²"),
         ("between $3 and 5", "cost 3.00 USD to 5.00 USD"),
-        ("between 3 USD and 5 EUR", "between | 3 | USD | (and) | 5 | EUR"),
+        ("between 3 USD and 5 EUR", "cost 3.00 USD to 5.00 USD | EUR"),
         ("under $600", "cost less than 600.00 USD"),
         ("cost over $1,250.50", "cost more than 1250.50 USD"),
         ("under $2k", "cost less than 2000.00 USD"),
@@ -466,6 +466,7 @@ fn measures_and_synonyms_come_with_the_words() {
     assert_eq!(others("2x4"), "stud:38x89");
     assert_eq!(others("R-15"), "r:15");
     assert!(others("16 o.c.").contains("oc:406"));
+    assert_eq!(others("4 in the hall"), "");
 }
 
 fn asked(text: &str) -> Asked {
@@ -560,6 +561,22 @@ fn a_part_can_be_dropped() {
     }
 }
 
+/// Each of these texts was once read otherwise without one of its parts: what follows a phrase had spoilt it, or a sign that
+/// a word begins or ends with had been left out of its part.
+#[test]
+fn dropping_a_part_leaves_no_other_reading_behind() {
+    for text in [
+        "since March 8' ",
+        "8' cellulose ",
+        ".3/4/2025 hall",
+        "over 6 dB/ hall",
+        "3.5 in the8' ",
+        "not8' hall",
+    ] {
+        drops_alone(&read(text)).unwrap();
+    }
+}
+
 const SNIPPETS: &[&str] = &[
     "cellulose",
     "glass",
@@ -634,12 +651,13 @@ const SNIPPETS: &[&str] = &[
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 2_000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1_000, ..ProptestConfig::default() })]
 
     /// Any text is read, and the parts lie in it in order.
     #[test]
     fn any_text_is_read(text in "\\PC{0,60}|(.|\n){0,40}") {
         in_order(&read(&text));
+        drops_alone(&read(&text))?;
     }
 
     #[test]
@@ -647,15 +665,7 @@ proptest! {
         let text: String = picks.iter().map(|(pick, gap)| format!("{}{gap}", SNIPPETS[*pick])).collect();
         let question = read(&text);
         in_order(&question);
-        for dropped in 0..question.parts.len() {
-            let rest = question.without(dropped);
-            let again: Vec<(Says, bool)> =
-                read(&rest).parts.into_iter().map(|part| (part.says, part.is_unwanted)).collect();
-            let others = question.parts.iter().enumerate().filter(|(index, _)| *index != dropped);
-            let expected: Vec<(Says, bool)> =
-                others.map(|(_, part)| (part.says.clone(), part.is_unwanted)).collect();
-            prop_assert_eq!(again, expected, "{:?} without {} is {:?}", text, dropped, rest);
-        }
+        drops_alone(&question)?;
     }
 }
 
@@ -667,4 +677,17 @@ fn in_order(question: &Question) {
         assert!(!part.words(&names()).is_empty() && !part.typed.is_empty());
         end = part.span.end;
     }
+}
+
+/// Whatever part is dropped, the others are read again as they were.
+fn drops_alone(question: &Question) -> Result<(), TestCaseError> {
+    let said = |part: &Part| (part.says.clone(), part.is_unwanted);
+    for dropped in 0..question.parts.len() {
+        let rest = question.without(dropped);
+        let again: Vec<_> = read(&rest).parts.iter().map(said).collect();
+        let others = question.parts.iter().enumerate().filter(|(index, _)| *index != dropped);
+        let expected: Vec<_> = others.map(|(_, part)| said(part)).collect();
+        prop_assert_eq!(again, expected, "{:?} without {} is {:?}", question.text, dropped, rest);
+    }
+    Ok(())
 }

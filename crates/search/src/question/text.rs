@@ -1,6 +1,7 @@
 //! A question cut into pieces: runs of letters, numbers, single signs. Leaves out what any of them means.
 
 use std::ops::Range;
+use std::rc::Rc;
 
 /// What a piece is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,12 +28,17 @@ pub(super) struct Piece {
 }
 
 /// A question in pieces.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Text<'t> {
     /// As it was typed.
     pub(super) raw: &'t str,
-    pieces: Vec<Piece>,
+    pieces: Rc<[Piece]>,
+    /// How many of the pieces are seen.
+    limit: usize,
 }
+
+/// The most pieces of one phrase of ours: "between March 3rd, 2025 and April 4th, 2025" has twelve.
+const MOST_PIECES: usize = 24;
 
 /// Signs that part words as white space does.
 const PARTING: &str = ",;:!?()[]{}";
@@ -55,17 +61,27 @@ impl<'t> Text<'t> {
             at += length;
             is_joined = true;
         }
-        Self { raw, pieces }
+        Self { raw, limit: pieces.len(), pieces: pieces.into() }
+    }
+
+    /// The same text as if it ended before this piece.
+    pub(super) fn until(&self, end: usize) -> Self {
+        Self { limit: end.min(self.pieces.len()), ..self.clone() }
+    }
+
+    /// The whole text again.
+    pub(super) fn whole(&self) -> Self {
+        self.until(usize::MAX)
     }
 
     /// How many pieces there are.
     pub(super) fn count(&self) -> usize {
-        self.pieces.len()
+        self.limit
     }
 
     /// One of them; `None` past the end.
     pub(super) fn piece(&self, at: usize) -> Option<&Piece> {
-        self.pieces.get(at)
+        self.pieces[..self.limit].get(at)
     }
 
     /// What it says in lower case; nothing past the end.
@@ -116,11 +132,16 @@ impl<'t> Text<'t> {
         if words.contains(&self.word(at)) { at + 1 } else { at }
     }
 
-    /// Whether a phrase of ours may end before this piece: nothing of a longer word is left behind.
-    pub(super) fn is_clean(&self, at: usize) -> bool {
-        !self.is_joined(at)
-            || PARTING.contains(self.word(at))
-            || (self.word(at) == "." && !self.is_joined(at + 1))
+    /// Where a phrase of ours that begins here may end, the farthest first.
+    pub(super) fn clean_ends(&self, at: usize) -> Vec<usize> {
+        let farthest = self.count().min(at + MOST_PIECES);
+        (at + 1..=farthest).rev().filter(|end| self.is_clean(*end)).collect()
+    }
+
+    /// Whether a phrase may end before this piece: nothing of a longer word is left behind.
+    fn is_clean(&self, at: usize) -> bool {
+        let parts = |at| !self.is_joined(at) || PARTING.contains(self.word(at));
+        parts(at) || (self.word(at) == "." && parts(at + 1))
     }
 
     /// Behind the word that begins here: up to white space or a sign that parts.

@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::LazyLock;
 
-use super::Says;
+use super::amount::is_preposition;
 use super::text::Text;
+use super::{Says, tidied};
 use crate::analyse;
 use crate::vocabulary::Meaning;
 
@@ -19,6 +20,9 @@ static LITTLE_WORDS: LazyLock<BTreeSet<String>> =
 
 /// The most words that are looked up together in the vocabulary.
 const MOST_UNITS: usize = 8;
+
+/// The most words of a measure: "3 1/2 in on center".
+const MOST_OF_MEASURE: usize = 5;
 
 /// Phrases that say what follows must not be there.
 const WITHOUT: &[(&str, ())] = &[
@@ -35,13 +39,16 @@ const WITHOUT: &[(&str, ())] = &[
     ("and no", ()),
 ];
 
+/// The shared form of a measure, and the bytes it covers.
+pub(super) type Measure = (String, Range<usize>);
+
 /// What is known of words: what else means the same, and what a measure is in every way of writing it.
 #[derive(Clone, Copy)]
 pub(super) struct Knows<'a> {
     /// The longest known run at the beginning of some analysed words.
     pub(super) longest: &'a dyn Fn(&[String]) -> Option<Meaning<'a>>,
     /// The shared forms of the measures of a text, with their bytes.
-    pub(super) measures: &'a dyn Fn(&str) -> Vec<(String, Range<usize>)>,
+    pub(super) measures: &'a dyn Fn(&str) -> Vec<Measure>,
 }
 
 /// One thing to look for.
@@ -101,8 +108,6 @@ pub(super) fn is_quote(letter: char) -> bool {
 struct Run {
     says: Says,
     next: usize,
-    /// Where its bytes end at least: the mark of feet or inches is part of a measure, though of no word.
-    stop: usize,
 }
 
 /// The longest run the vocabulary knows, else a measure, else the word that begins here.
@@ -122,7 +127,7 @@ fn known_of(text: &Text<'_>, at: usize, most: usize, knows: &Knows<'_>) -> Optio
         (named, measure) => named.or(measure).or_else(|| single(text, at))?,
     };
     let span = trimmed(text, at..run.next);
-    Some(Found { says: run.says, span: span.start..span.end.max(run.stop), next: run.next })
+    Some(Found { says: run.says, span, next: run.next })
 }
 
 /// The longest run from here that the vocabulary knows whole.
@@ -135,7 +140,7 @@ fn named(text: &Text<'_>, at: usize, ends: &[usize], knows: &Knows<'_>) -> Optio
             Some(concept) => Says::Concept { concept: concept.clone(), sequence, others },
             None => Says::Words { sequence, others, is_open: false },
         };
-        Some(Run { says, next: *next, stop: 0 })
+        Some(Run { says, next: *next })
     })
 }
 
@@ -149,19 +154,35 @@ fn longer(mut named: Run, measure: Run) -> Run {
     {
         others.extend(forms);
     }
-    Run { stop: measure.stop, ..named }
+    named
 }
 
-/// A measure that begins here and ends where a word ends: its words, with the form that all ways of writing share.
+/// The longest measure that begins here and ends where a word ends: its words, with the form all ways of writing share.
 fn measure(text: &Text<'_>, at: usize, ends: &[usize], knows: &Knows<'_>) -> Option<Run> {
-    let farthest = text.span(at..*ends.last()?);
-    let found = (knows.measures)(&text.raw[farthest.clone()]);
-    let stop = found.iter().filter(|(_, bytes)| bytes.start == 0).map(|(_, bytes)| bytes.end).max()?;
-    let next = ends.iter().copied().find(|end| text.span(at..*end).len() >= stop)?;
-    let forms = found.into_iter().filter(|(_, bytes)| bytes.start == 0 && bytes.end == stop);
-    let others = forms.map(|(form, _)| vec![form]).collect();
+    // Of letters only a label of resistance begins a measure, as in R-15.
+    let may_begin = text.word(at) == "r" || text.word(at).starts_with(char::is_numeric);
+    let ends = &ends[..ends.len().min(if may_begin { MOST_OF_MEASURE } else { 0 })];
+    let alone = ends.iter().rev().find_map(|next| {
+        let is_measure = !is_preposition(text, next - 1);
+        let others = forms(text, at..*next, *next, knows);
+        (is_measure && !others.is_empty()).then_some((others, *next))
+    });
+    let beside_board = || {
+        let [first, second, ..] = ends else { return None };
+        Some((forms(text, at..*second, *first, knows), *first)).filter(|(others, _)| !others.is_empty())
+    };
+    let (others, next) = alone.or_else(beside_board)?;
     let says = Says::Words { sequence: plain_words(text.slice(at..next)), others, is_open: false };
-    Some(Run { says, next, stop: farthest.start + stop })
+    Some(Run { says, next })
+}
+
+/// The measures that some pieces begin with and that end before `end`. White space counts once, however much there is.
+fn forms(text: &Text<'_>, pieces: Range<usize>, end: usize, knows: &Knows<'_>) -> Vec<Vec<String>> {
+    let slice = |end| tidied(&text.raw[trimmed(text, pieces.start..end)]);
+    let bytes = slice(end).len();
+    let found = (knows.measures)(&slice(pieces.end)).into_iter();
+    let exact = found.filter(|(_, covered)| covered.start == 0 && covered.end == bytes);
+    exact.map(|(form, _)| vec![form]).collect()
 }
 
 /// One word as it stands.
@@ -173,7 +194,7 @@ fn single(text: &Text<'_>, at: usize) -> Option<Run> {
         [word] if is_little(word) => Says::Little(sequence),
         _ => Says::Words { sequence, others: Vec::new(), is_open: false },
     };
-    Some(Run { says, next, stop: 0 })
+    Some(Run { says, next })
 }
 
 /// The bytes of whole words, without the full stop of a sentence. All else stays, so that they read the same alone.
@@ -186,6 +207,9 @@ fn trimmed(text: &Text<'_>, pieces: Range<usize>) -> Range<usize> {
 /// Behind "without a", "not", "except", "but no" and their like, with the word it begins with; `None` when none stands here.
 pub(super) fn without(text: &Text<'_>, at: usize) -> Option<usize> {
     let ((), next) = text.phrase(at, WITHOUT)?;
+    if text.is_joined(next) {
+        return None;
+    }
     // "No claim" is a finding's own wording.
     if text.word(at) == "no" && matches!(text.word(next), "claim" | "claims") {
         return None;

@@ -244,6 +244,7 @@ fn scans_keep_to_kinds_days_and_what_is_not_wanted() {
         // Records without a day of their own have the day they were written, the fourth.
         (days(None, Some(date(2025, 3, 4))), vec![SITE, ROOM, ENTRY, TEST, SET, MATERIAL, TASK, PHOTO]),
         (days(Some(date(2025, 5, 11)), None), vec![OTHER_JOB, OTHER_RECEIPT]),
+        (days(Some(date(2025, 5, 11)), Some(date(2026, 5, 11))), vec![OTHER_JOB, OTHER_RECEIPT]),
         (days(Some(date(2025, 5, 11)), Some(date(2025, 5, 10))), vec![]),
         (Ask { days: Some((from, to)), ..words("hall") }, vec![LATER_ENTRY]),
         (Ask { kinds: Some(KindSet::of(["assembly", "task"])), ..nothing() }, vec![WALL, OTHER_WALL, TASK]),
@@ -274,22 +275,32 @@ fn scans_keep_to_kinds_days_and_what_is_not_wanted() {
 }
 
 #[test]
-fn scores_count_the_title_once_more_and_a_boost_in_proportion() {
+fn scores_count_the_title_more_and_a_boost_in_proportion() {
     let world = World::new();
     let view = world.index().view();
-    let score = |word: &str, boost| {
+    let score = |record: u8, word: &str, boost, others: Vec<Wanted>| {
         let mut score = 0.0;
-        let wanted = vec![Wanted { any_of: vec![(sequence(word), boost)], is_optional: false }];
-        view.scan(&Ask { wanted, kinds: Some(KindSet::of(["job"])), ..nothing() }, &mut |hit| {
-            score = hit.score
+        let wanted = Wanted { any_of: vec![(sequence(word), boost)], is_optional: false };
+        let ask = Ask { wanted: [vec![wanted], others].concat(), ..nothing() };
+        view.scan(&ask, &mut |hit| {
+            if view.record(hit.at).as_bytes()[15] == record {
+                score = hit.score;
+            }
         })
         .unwrap();
         score
     };
-    let full = score("nurseri", 1.0);
-    assert!(full > 0.0 && (score("nurseri", 0.5) - full / 2.0).abs() < 1e-4 * full);
-    // Found by its site alone, which is not in the title.
-    assert!(score("millrac", 1.0) < full / 2.0);
+    let full = score(OTHER_JOB, "nurseri", 1.0, Vec::new());
+    assert!(full > 0.0 && (score(OTHER_JOB, "nurseri", 0.5, Vec::new()) - full / 2.0).abs() < 1e-4 * full);
+    // The receipt's number is in its title, the box parts are in its text; each is in no other record as much.
+    assert!(score(RECEIPT, "12", 1.0, Vec::new()) > score(RECEIPT, "box", 1.0, Vec::new()));
+    // One word is gone through in a way of its own, which scores as the general one does.
+    let absent = Wanted { any_of: vec![(sequence("absent"), 1.0)], is_optional: true };
+    for record in [ENTRY, LATER_ENTRY] {
+        let alone = score(record, "hall", 1.0, Vec::new());
+        assert!(alone > 0.0);
+        assert_eq!(alone, score(record, "hall", 1.0, vec![absent.clone()]));
+    }
 }
 
 #[test]

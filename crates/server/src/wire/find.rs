@@ -143,8 +143,12 @@ answers! {
         job: Option<Called>,
         /// Its day.
         date: Option<Day>,
+        /// How it is built, in a few words: only of walls.
+        built: Option<String>,
         /// What was achieved, in a sentence or two.
         achieved: Option<String>,
+        /// Whether it is of a bench rig, which rates no wall.
+        is_bench: bool,
         /// Its result in short.
         finding: Option<FindingInShort>,
         /// Cost of a square foot of its job.

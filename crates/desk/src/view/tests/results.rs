@@ -1,7 +1,8 @@
 //! Tests with their readings, comparisons, what a search finds, write-ups.
 
 use storypole_findings::Axis;
-use storypole_search::{Hit, Matched, Piece, Query};
+use storypole_notebook::matching::MatchLevel;
+use storypole_search::{Patience, Search};
 
 use super::compare::NotCompared;
 use super::records::record_of;
@@ -187,33 +188,48 @@ fn a_set_without_readings_is_not_compared() {
     assert_eq!(refused, NotCompared::Unread { name: "T01".into() });
 }
 
+/// Demo scenario, invented: A09 of J4 gave 3.9 dB, and its job cost 9.89 for a square foot.
 #[test]
-fn what_was_found_is_told_with_its_matches() {
+fn what_was_found_is_told_with_its_matches_result_and_cost() {
     let demo = demo();
-    let findings = Findings::new(&demo.book);
-    let jobs = all_jobs(&demo.book);
-    let query = Query { words: "cellulose".into(), kinds: Some(vec!["assembly".into()]), limit: 20 };
-    let hits = demo.desk.index().unwrap().find(&query).unwrap();
-    let with_beside = |hit: Hit| {
-        let beside = achieved::achieved(&demo.book, &findings, &jobs, &hit.kind, hit.record);
-        (hit, beside)
+    let ask = |text: &str| {
+        let search = Search { text: text.into(), limit: 20, ..Search::default() };
+        demo.desk.find(&search, date(2025, 6, 1), Patience::Wait).unwrap().json()
     };
-    let found_here: Vec<_> = hits.into_iter().map(with_beside).collect();
-    let json = found::json(&demo.book, "cellulose", &found_here);
-    assert_eq!((&json["words"], &json["all_words_matched"]), (&"cellulose".into(), &true.into()));
-    let hits = json["hits"].as_array().unwrap();
-    let wall = hits.iter().find(|hit| hit["record"]["label"] == "A09").unwrap();
-    assert_eq!(
-        (&wall["beside"]["site"]["label"], &wall["beside"]["job_per_ft2"]["amount"]),
-        (&"S2".into(), &"9.89".into())
-    );
+    let json = ask("cellulose over 3 dB at the duplex");
+    assert_eq!((&json["asked"], &json["all_words_matched"]), (&"cellulose over 3 dB at the duplex".into(), &true.into()));
+    let kinds = labels(&json["parts"], |part| &part["kind"]);
+    assert_eq!(kinds, "fill reduction site", "{}", json["parts"]);
+    assert_eq!(json["parts"][1]["without"], "cellulose; at the duplex");
+    let groups = json["groups"].as_array().unwrap();
+    assert_eq!(groups[0]["kind"], "assembly", "walls come first where a fill is asked for");
+    let wall = groups[0]["hits"].as_array().unwrap().iter().find(|hit| hit["record"]["label"] == "A09").unwrap();
+    assert_eq!((&wall["site"]["label"], &wall["per_ft2"]["amount"]), (&"S2".into(), &"9.89".into()));
+    let finding = &wall["finding"];
+    assert_eq!((&finding["measure"], &finding["value"]["printed"]), (&"change".into(), &"+3.9".into()));
+    assert!(finding["words"].as_str().unwrap().starts_with("+3.9 dB ("), "{finding}");
     let matching = |piece: &&Value| piece["is_match"] == true;
     assert_eq!(wall["snippet"].as_array().unwrap().iter().find(matching).unwrap()["text"], "cellulose");
-    assert_eq!(found::json(&demo.book, "x", &[])["all_words_matched"], true, "nothing was asked in vain");
-    let piece = Piece { text: "fill".into(), is_match: true };
-    let (mut hit, beside) = found_here[0].clone();
-    (hit.matched, hit.snippet) = (Matched::Any, Some(vec![piece]));
-    assert_eq!(found::json(&demo.book, "x", &[(hit, beside)])["all_words_matched"], false);
+    let sites = json["filters"].as_array().unwrap().iter().find(|filter| filter["name"] == "site").unwrap();
+    assert_eq!(labels(&sites["values"], |value| &value["value"]), "S2");
+    assert_eq!(ask("")["total"], 0);
+    assert_eq!(ask("cellulose lighthouse")["all_words_matched"], false);
+}
+
+/// Demo scenario, invented: A09 and A10 are versions of one wall, and A12 of another house part is not built like them.
+#[test]
+fn walls_built_alike_are_told_with_what_differs() {
+    let demo = demo();
+    let alike = |label: &str, level| demo.desk.alike(id("assembly", label), level, (0, 20)).unwrap();
+    let told = alike("A09", MatchLevel::Family);
+    let other = told.alike.iter().find(|wall| wall.hit.record.label.as_deref() == Some("A10")).unwrap();
+    assert!(other.alike.is_same_wall && !other.alike.differences.is_empty());
+    assert!(told.counts[0] <= told.counts[1] && told.counts[1] <= told.counts[2]);
+    let json = told.json();
+    assert_eq!((&json["level"], &json["counts"]["family"]), (&"family".into(), &told.counts[2].into()));
+    let page = demo.desk.alike(id("assembly", "A09"), MatchLevel::Family, (1, 1)).unwrap();
+    assert_eq!(page.alike[0], told.alike[1]);
+    assert_eq!(page.next, (told.alike.len() > 2).then_some(2));
 }
 
 #[test]
