@@ -804,7 +804,7 @@ mod tests {
             desk.read_with_findings(look).unwrap()
         };
         assert_eq!(found(set).level_difference.map(|difference| difference.value), Some(34.0));
-        let kept = || desk.shelf.findings(&desk.readers).unwrap().2;
+        let kept = || desk.shelf.findings(&desk.readers).unwrap().2.kept;
         let before = kept();
         assert!(Arc::ptr_eq(&before, &kept()), "kept while nothing moves");
         drop(before);

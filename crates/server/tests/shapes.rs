@@ -219,7 +219,18 @@ fn tests_findings_and_comparisons_fit() {
     ] {
         checked::<wire::design::TestPlan>(&demo, path);
     }
-    with_example::<wire::find::Found>(&demo, "/api/find?words=cellulose&kind=receipt", "get_find");
+    let asked = "/api/find?words=cellulose+over+3+dB+at+the+duplex&kind=assembly";
+    with_example::<wire::find::Found>(&demo, asked, "get_find");
+    with_example::<wire::find::Suggested>(&demo, "/api/find/suggest?typed=walls+with+cell", "get_find_suggest");
+    with_example::<wire::find::BuiltAlike>(&demo, "/api/find/alike/A10?level=family&limit=1", "get_find_alike");
+    for more in [
+        "/api/find?words=",
+        "/api/find?words=&site=S2&fill=cellulose&frame=single-wood&state=finished&grade=B&year=2025",
+        "/api/find?words=celulose&sort=reduction&typing=1",
+        "/api/find?words=gypsum&site=S99&sort=date&limit=100",
+    ] {
+        checked::<wire::find::Found>(&demo, more);
+    }
     checked::<wire::compare::SideBySide>(&demo, "/api/compare?of=A14g&of=assembly:A14s");
     checked::<wire::find::Found>(&demo, "/api/find?words=foam+-tape&limit=100");
     for id in ids(&demo.json("/api/records/test")) {
@@ -277,6 +288,13 @@ fn what_cannot_be_answered_says_why() {
         ("/api/find", Code::BadQuery, "words is missing"),
         ("/api/find?words=foam&limit=101", Code::BadQuery, "1 to 100"),
         ("/api/find?words=foam&kind=wall", Code::BadQuery, "one of: notebook"),
+        ("/api/find?words=foam&sort=size", Code::BadQuery, "match, date or reduction"),
+        ("/api/find?words=foam&kind=entry&after=x", Code::BadQuery, "not the next of any page"),
+        ("/api/find?words=foam&after=1.2.x", Code::BadQuery, "exactly one kind"),
+        ("/api/find/suggest", Code::BadQuery, "typed"),
+        ("/api/find/alike/A10?level=twin", Code::BadQuery, "same, near or family"),
+        ("/api/find/alike/A99", Code::NoSuchRecord, "A99"),
+        ("/api/find/alike/A16", Code::NoFinding, "nobody wrote down"),
         ("/api/compare", Code::BadQuery, "1 to 50 times"),
         ("/api/compare?of=J1", Code::BadQuery, "sets and walls are compared"),
         ("/api/compare/question?words=the%20door", Code::BadQuery, "could be read"),

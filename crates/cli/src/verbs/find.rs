@@ -159,6 +159,10 @@ fn write(page: &mut Page, told: &Told, is_long: bool) {
     for note in told.notes.iter().map(String::as_str).chain(told.making) {
         page.say(note);
     }
+    if told.groups.is_empty() && told.asked.trim().is_empty() {
+        page.line("Nothing was asked. Try: storypole find cellulose over 3 dB");
+        return;
+    }
     if told.groups.is_empty() {
         page.line(&format!("Nothing is found for: {}", told.asked));
         page.line("Leave out a part, or try other words; every label stands in: storypole jobs --all");

@@ -10,7 +10,7 @@ use jiff::civil::date;
 use serde_json::Value;
 use storypole_findings::Findings;
 use storypole_journal::{RecordId, WrittenAt};
-use storypole_ledger::all_jobs;
+use storypole_search::facts::FactBook;
 use storypole_notebook::Book;
 use storypole_store::Reader;
 use storypole_units::Currency;
@@ -219,15 +219,24 @@ fn two_values_without_sight_of_each_other_are_listed() {
 #[test]
 fn what_was_found_tells_what_it_achieved() {
     let book = book();
-    let findings = Findings::new(&book);
-    let jobs = all_jobs(&book);
-    let of = |kind: &str, label: &str| achieved::achieved(&book, &findings, &jobs, kind, id(kind, label));
+    let (findings, facts) = (Findings::new(&book), FactBook::default());
+    let looked = found::Looked { book: &book, findings: &findings, facts: &facts };
+    let of = |kind: &str, label: &str| {
+        let record = id(kind, label);
+        looked.beside(kind, record, None, &facts.facts(&book, &findings, kind, record))
+    };
     let wall = of("assembly", "A09");
-    assert!(wall.sentence.as_ref().unwrap().contains("34.8 dB"), "{wall:?}");
-    assert_eq!((wall.per_ft2.unwrap().amount_text(), wall.site), ("9.89".into(), Some(id("site", "S2"))));
-    assert_eq!(of("assembly", "A14c").per_ft2, None, "a panel on a bench is no wall to price");
-    assert_eq!(of("receipt", "P02").date, Some(date(2025, 3, 4)));
-    assert_eq!(of("material", "cellulose").sentence, None);
+    assert!(wall.achieved.as_ref().unwrap().contains("34.8 dB"), "{wall:?}");
+    assert_eq!(wall.built.as_deref(), Some("single wood studs, cellulose"));
+    assert_eq!((wall.per_ft2.unwrap().amount_text(), wall.site.unwrap().id), ("9.89".into(), id("site", "S2")));
+    let panel = of("assembly", "A14c");
+    assert_eq!((panel.per_ft2, panel.finding, panel.is_bench), (None, None, true), "a panel on a bench is no wall");
+    // 5.78 for a square foot bought the 10.4 dB of J2 alone, not the 11.2 dB of both jobs.
+    let job = of("job", "J2").finding.unwrap();
+    assert_eq!((job.number(), job.jobs), ("+10.4 dB".into(), 1));
+    assert_eq!(of("test", "Q1").per_ft2, None, "two jobs made that change");
+    assert_eq!(of("receipt", "P02").date.as_deref(), Some("2025-03-04"));
+    assert_eq!(of("material", "cellulose").achieved, None);
 }
 
 #[test]

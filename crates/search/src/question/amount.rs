@@ -303,7 +303,9 @@ fn length_unit(text: &Text<'_>, at: usize) -> Option<(&'static str, usize)> {
 pub(super) fn is_preposition(text: &Text<'_>, at: usize) -> bool {
     let text = text.whole();
     let is_the = text.word(at + 1) == "the" && text.unit_end(at + 1) == at + 2;
-    text.word(at) == "in" && (is_the || super::days::is_day(&text, at))
+    // Joined to its number it is an inch whatever follows.
+    let is_apart = text.word(at) == "in" && !text.is_joined(at);
+    is_apart && (is_the || super::days::is_day(&text, at))
 }
 
 /// Whether a unit stands here with no number to it, as in "over dB".

@@ -572,6 +572,8 @@ fn dropping_a_part_leaves_no_other_reading_behind() {
         "over 6 dB/ hall",
         "3.5 in the8' ",
         "not8' hall",
+        "over 6 dB., hall",
+        "6in 2025 ",
     ] {
         drops_alone(&read(text)).unwrap();
     }

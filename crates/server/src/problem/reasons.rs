@@ -24,6 +24,7 @@ impl From<DeskError> for ApiError {
             DeskError::Compose(error) => error.into(),
             DeskError::Attachment(error) => error.into(),
             DeskError::Members(error) => error.into(),
+            DeskError::Like(error) => Self::new(Code::NoFinding, error.to_string()),
             error => Self::failed(&error),
         }
     }

@@ -251,7 +251,7 @@ pub struct AlikeQuery {
 #[utoipa::path(get, path = "/api/find/alike/{assembly}", operation_id = "get_find_alike", tag = "findings",
     params(("assembly" = String, Path, description = "Label or id of an assembly.", example = "A10"), AlikeQuery),
     responses((status = 200, description = "The walls, most alike first.",
-        body = wire::find::Alike), Unchanged, Anywhere))]
+        body = wire::find::BuiltAlike), Unchanged, Anywhere))]
 pub async fn alike(
     State(app): State<App>,
     asked: Asked,

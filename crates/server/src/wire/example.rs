@@ -24,6 +24,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_entries", "200", include_str!("example/get_entries.json")),
     ("get_files", "200", include_str!("example/get_files.json")),
     ("get_find", "200", include_str!("example/get_find.json")),
+    ("get_find_alike", "200", include_str!("example/get_find_alike.json")),
+    ("get_find_suggest", "200", include_str!("example/get_find_suggest.json")),
     ("get_health", "200", include_str!("example/get_health.json")),
     ("get_history", "200", include_str!("example/get_history.json")),
     ("get_invitations", "200", include_str!("example/get_invitations.json")),

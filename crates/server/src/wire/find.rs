@@ -72,14 +72,14 @@ words! {
         Reduction = "reduction",
     }
     /// What a result is of.
-    enum MeasureWord {
+    enum FoundMeasure {
         /// Change of a level difference by a rebuild.
         Change = "change",
         /// Level difference of a wall as it stands.
         LevelDifference = "level-difference",
     }
     /// How alike two walls are.
-    enum LikenessWord {
+    enum AlikeLevel {
         /// All classes, bands and the kind of fill equal.
         Same = "same",
         /// Coupling, mass bands, filled or not equal.
@@ -115,7 +115,7 @@ answers! {
     /// A result in short.
     struct FindingInShort {
         /// What it is of.
-        measure: MeasureWord,
+        measure: FoundMeasure,
         /// The number, dB.
         value: Estimate,
         /// Its interval, dB.
@@ -244,7 +244,7 @@ answers! {
         /// The wall.
         hit: Hit,
         /// How alike.
-        level: LikenessWord,
+        level: AlikeLevel,
         /// Whether it is alike as seen from the other side.
         is_mirrored: bool,
         /// Whether it is another version of the same wall.
@@ -262,7 +262,7 @@ answers! {
         family: u64,
     }
     /// Walls built like one wall.
-    struct Alike {
+    struct BuiltAlike {
         /// The wall.
         assembly: Called,
         /// What it is, in words.
@@ -270,7 +270,7 @@ answers! {
         /// What to know about the list.
         notes: Vec<String>,
         /// How alike walls must be.
-        level: LikenessWord,
+        level: AlikeLevel,
         /// How many there are at each level.
         counts: AlikeCounts,
         /// Wall by wall, most alike first.
