@@ -66,7 +66,11 @@ fn all_pages(desk: &Desk, text: &str, limit: usize, order: Order) -> BTreeSet<St
         loop {
             assert!(page.hits.len() <= limit, "{text}: more than a page");
             for hit in &page.hits {
-                assert!(records.insert(hit.record.id.to_string()), "{text}: {} twice", hit.record.with_kind());
+                assert!(
+                    records.insert(hit.record.id.to_string()),
+                    "{text}: {} twice",
+                    hit.record.with_kind()
+                );
             }
             count += page.hits.len();
             let Some(after) = page.next else { break };
@@ -135,7 +139,8 @@ fn comparisons_find_what_sql_finds() {
     for site in book.sites.live() {
         named.entry(site.name.clone().unwrap()).or_default().push(site.id.to_string());
     }
-    let sites = named.into_iter().filter(|(_, ids)| ids.len() == 1).map(|(name, mut ids)| (name, ids.remove(0)));
+    let sites =
+        named.into_iter().filter(|(_, ids)| ids.len() == 1).map(|(name, mut ids)| (name, ids.remove(0)));
     let pools = Pools::of(&sql, sites.collect());
     let (seed, count) = (number("SEED", 1), number("STORYPOLE_QUESTIONS", QUESTIONS));
     let mut chance = Chance::new(seed);

@@ -55,8 +55,8 @@ const SUBJECTS: &[Subject] = &[
     Subject::Site,
 ];
 
-/// Subjects that alone hold for too many records to page through a thousand times.
-const NEVER_ALONE: &[Subject] = &[Subject::Days, Subject::Site];
+/// Subjects that alone hold for very many records; most questions of them alone get another phrase.
+const SELDOM_ALONE: &[Subject] = &[Subject::Days, Subject::Site];
 
 /// What stands in a notebook, so that questions are near it.
 pub struct Pools {
@@ -68,7 +68,7 @@ pub struct Pools {
     costs: Vec<f64>,
     densities: Vec<f64>,
     labels_r: Vec<f64>,
-    /// First words of sites are no words of months, units or phrases, so a whole name is always a site.
+    /// Name and id of sites.
     sites: Vec<(String, String)>,
 }
 
@@ -76,7 +76,8 @@ impl Pools {
     /// The values of some tables.
     pub fn of(sql: &Connection, sites: Vec<(String, String)>) -> Self {
         let column = |column: &str, table: &str| -> Vec<f64> {
-            let query = format!("SELECT DISTINCT {column} FROM {table} WHERE {column} IS NOT NULL ORDER BY 1");
+            let query =
+                format!("SELECT DISTINCT {column} FROM {table} WHERE {column} IS NOT NULL ORDER BY 1");
             let mut query = sql.prepare(&query).unwrap();
             query.query_map([], |row| row.get(0)).unwrap().collect::<Result<_, _>>().unwrap()
         };
@@ -145,7 +146,11 @@ struct Bounded<T> {
 
 impl<T: Clone> Bounded<T> {
     /// `amount` makes an amount as typed, and what it is worth.
-    fn of(chance: &mut Chance, less: impl Fn(&T, &T) -> bool, amount: impl Fn(&mut Chance) -> (String, T)) -> Self {
+    fn of(
+        chance: &mut Chance,
+        less: impl Fn(&T, &T) -> bool,
+        amount: impl Fn(&mut Chance) -> (String, T),
+    ) -> Self {
         let (typed, value) = amount(chance);
         if chance.below(6) == 0 {
             let (words, bound) = *chance.pick(BEHIND);
@@ -225,12 +230,13 @@ pub fn question(chance: &mut Chance, pools: &Pools) -> Vec<Phrase> {
     let mut phrases: Vec<Phrase> = Vec::new();
     while phrases.len() < usize::try_from(count).unwrap() {
         let subject = *chance.pick(SUBJECTS);
-        let is_site_again = subject == Subject::Site && phrases.iter().any(|phrase| phrase.subject == subject);
+        let is_site_again =
+            subject == Subject::Site && phrases.iter().any(|phrase| phrase.subject == subject);
         if !is_site_again {
             phrases.push(phrase(chance, pools, subject));
         }
     }
-    if phrases.iter().all(|phrase| NEVER_ALONE.contains(&phrase.subject)) && chance.below(8) > 0 {
+    if phrases.iter().all(|phrase| SELDOM_ALONE.contains(&phrase.subject)) && chance.below(8) > 0 {
         phrases.push(phrase(chance, pools, Subject::Difference));
     }
     phrases
@@ -287,7 +293,8 @@ fn reduction(chance: &mut Chance, pools: &Pools) -> (String, String) {
     if chance.below(10) == 0 {
         let (typed, worth) = near(chance, &pools.reductions, 1);
         // "About" is within 1 dB of a level (convention of this project).
-        let about = Bounded { typed: String::new(), low: Some((worth - 1.0, ">=")), high: Some((worth + 1.0, "<=")) };
+        let about =
+            Bounded { typed: String::new(), low: Some((worth - 1.0, ">=")), high: Some((worth + 1.0, "<=")) };
         let words = *chance.pick(&["about", "quieter by", "around"]);
         return (format!("{words} {typed} {unit}"), about.sql_of_bounds("f.reduction"));
     }
@@ -328,7 +335,8 @@ fn length(chance: &mut Chance, pool: &[f64]) -> (String, f64) {
             let eighths = (near_mm / 25.4 * 8.0).round() as i64;
             // An eighth of an inch is 3.175 mm: in whole micrometres no rounding is lost.
             let worth = (eighths * 3175 + 500) / 1000;
-            let typed = if kind == 2 { fraction(chance, eighths) } else { format!("{} in", eighths as f64 / 8.0) };
+            let typed =
+                if kind == 2 { fraction(chance, eighths) } else { format!("{} in", eighths as f64 / 8.0) };
             (typed, worth as f64)
         }
     }
@@ -387,9 +395,8 @@ fn cost_per_area(chance: &mut Chance, pools: &Pools) -> (String, String) {
     if chance.below(3) == 0 {
         let per = *chance.pick(&["per m2", "per square metre", "a square meter", "/m2"]);
         let mut bounded = Bounded::number(chance, |chance| {
-            let (typed, worth) = near(chance, &pools.per_ft2, 2);
+            let (_, worth) = near(chance, &pools.per_ft2, 2);
             let per_m2 = (worth / FT2_M2).round();
-            let _ = typed;
             (format!("${per_m2}"), per_m2 * FT2_M2)
         });
         bounded.typed.push_str(if per.starts_with('/') { "" } else { " " });
@@ -454,7 +461,8 @@ fn density(chance: &mut Chance, pools: &Pools) -> (String, String) {
 
 fn label_r(chance: &mut Chance, pools: &Pools) -> (String, String) {
     let bounded = Bounded::number(chance, |chance| {
-        let value = *chance.pick(&pools.labels_r) + [0.0, 0.0, 1.0][usize::try_from(chance.below(3)).unwrap()];
+        let value =
+            *chance.pick(&pools.labels_r) + [0.0, 0.0, 1.0][usize::try_from(chance.below(3)).unwrap()];
         (format!("{}{value}", chance.pick(&["R-", "R", "R "])), value)
     });
     (bounded.typed.clone(), bounded.sql("f.label_r"))
@@ -514,7 +522,8 @@ fn days(chance: &mut Chance) -> (String, String) {
         4 => (format!("in {typed}"), format!("r.day BETWEEN '{first}' AND '{last}'")),
         _ => {
             let (other, second, end) = stretch(chance);
-            let [first, last] = if first <= second { [first, end.max(last)] } else { [second, last.max(end)] };
+            // From the first day of the one to the last day of the other, whichever comes first.
+            let [first, last] = if first <= end { [first, end] } else { [second, last] };
             (format!("between {typed} and {other}"), format!("r.day BETWEEN '{first}' AND '{last}'"))
         }
     }

@@ -23,7 +23,7 @@ const TABLES: &str = "
     CREATE TABLE money (job TEXT PRIMARY KEY, net REAL, per_ft2 REAL);
     CREATE TABLE row_of_wall (no INTEGER PRIMARY KEY, measure TEXT, wall TEXT, job TEXT, a_weighted INT, before TEXT,
         same_state INT, whole INT, db REAL, sense TEXT, grade TEXT);
-    CREATE TABLE headline (owner TEXT PRIMARY KEY, db REAL, sense TEXT, grade TEXT, to_set TEXT);
+    CREATE TABLE headline (owner TEXT PRIMARY KEY, db REAL, sense TEXT, grade TEXT, to_set TEXT, of_one_job INT);
     CREATE TABLE of_set (id TEXT PRIMARY KEY, db REAL, sense TEXT, grade TEXT);
     CREATE TABLE own (id TEXT PRIMARY KEY, cost REAL, label_r REAL);
     CREATE TABLE fact (id TEXT PRIMARY KEY, reduction REAL, reduction_sense TEXT, difference REAL, difference_sense TEXT,
@@ -49,8 +49,9 @@ const PLACES: &str = "
 ///
 /// Of the rows that show a wall: readings in dBA before others, those of the job that built it before other jobs'. Of changes
 /// the one from the version it replaced, where the work stood the same; then the whole of a job; then a step from the replaced
-/// version. Then the better grade, then the later. A job and a test have the change that answers them and the level
-/// difference of its last set; a set its own. The grade is that of the reduction, else of the level difference.
+/// version. Then the better grade, then the later. A job has its own change, else that of the jobs it belongs to; a test the
+/// change that answers it; both have the level difference of that change's last set; a set its own. The grade is that of the
+/// reduction, else of the level difference. A test of several jobs has no cost for its area, as no one of them paid for it.
 const FACTS: &str = "
     WITH way AS (
         SELECT row_of_wall.*, row_number() OVER (
@@ -80,7 +81,8 @@ const FACTS: &str = "
         label_r = (SELECT own.label_r FROM own WHERE own.id = fact.id),
         per_ft2 = (SELECT money.per_ft2 FROM record JOIN money ON money.job = record.job
             WHERE record.id = fact.id AND record.kind IN ('assembly', 'job', 'test', 'set')
-                AND EXISTS (SELECT 1 FROM wall WHERE wall.job = money.job AND NOT wall.panel));
+                AND EXISTS (SELECT 1 FROM wall WHERE wall.job = money.job AND NOT wall.panel)
+                AND NOT (record.kind = 'test' AND record.id IN (SELECT owner FROM headline WHERE NOT of_one_job)));
     UPDATE fact SET cost = (SELECT money.net FROM money WHERE money.job = fact.id)
         WHERE id IN (SELECT id FROM record WHERE kind = 'job');
     INSERT INTO wall_of SELECT id, id FROM wall;
@@ -164,14 +166,29 @@ impl Writer<'_> {
             self.record("assembly", one.id, &one.meta, said);
         }
         for one in book.tests.all() {
-            self.record("test", one.id, &one.meta, Said { day: one.planned, job: one.job, ..Said::default() });
+            self.record(
+                "test",
+                one.id,
+                &one.meta,
+                Said { day: one.planned, job: one.job, ..Said::default() },
+            );
         }
         for one in book.sets.all() {
             let rooms = [one.from_room, one.to_room];
-            self.record("set", one.id, &one.meta, Said { day: one.date, job: one.job, rooms, ..Said::default() });
+            self.record(
+                "set",
+                one.id,
+                &one.meta,
+                Said { day: one.date, job: one.job, rooms, ..Said::default() },
+            );
         }
         for one in book.receipts.all() {
-            self.record("receipt", one.id, &one.meta, Said { day: one.date, job: one.job, ..Said::default() });
+            self.record(
+                "receipt",
+                one.id,
+                &one.meta,
+                Said { day: one.date, job: one.job, ..Said::default() },
+            );
         }
         for one in book.materials.all() {
             self.record("material", one.id, &one.meta, Said::default());
@@ -188,7 +205,12 @@ impl Writer<'_> {
         }
         for one in book.tasks.all() {
             let rooms = [one.room, None];
-            self.record("task", one.id, &one.meta, Said { day: one.due, job: one.job, rooms, ..Said::default() });
+            self.record(
+                "task",
+                one.id,
+                &one.meta,
+                Said { day: one.due, job: one.job, rooms, ..Said::default() },
+            );
         }
         for one in book.photos.all() {
             let said = Said { at: one.taken_at, about: one.about, ..Said::default() };
@@ -231,7 +253,8 @@ impl Writer<'_> {
         }
         for job in self.book.jobs.live() {
             let found = findings.job(job.id);
-            self.headline(job.id, found.as_ref().and_then(|found| found.headline()));
+            let own = found.as_ref().and_then(|found| found.own());
+            self.headline(job.id, own.or_else(|| found.as_ref()?.headline()));
         }
         for test in self.book.tests.live() {
             let found = findings.test(test.id).filter(|found| found.measures == "level-difference");
@@ -266,13 +289,14 @@ impl Writer<'_> {
     fn headline(&self, owner: RecordId, change: Option<&Change>) {
         let Some(change) = change else { return };
         self.insert(
-            "INSERT INTO headline VALUES (?1, ?2, ?3, ?4, ?5)",
+            "INSERT INTO headline VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
             params![
                 owner.to_string(),
                 change.value.map(|value| value.value),
                 change.value.as_ref().map(sense),
                 change.grade.letter.to_string(),
                 change.to.set.to_string(),
+                change.from.job == change.to.job,
             ],
         );
     }
