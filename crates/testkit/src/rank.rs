@@ -21,7 +21,10 @@ pub fn ndcg_at(k: usize, grades_in_order: &[u8], all_grades: &[u8]) -> Option<f6
 
 fn cumulated(k: usize, grades: &[u8]) -> f64 {
     let gains = grades.iter().take(k).enumerate();
-    gains.map(|(index, grade)| (2f64.powi(i32::from(*grade)) - 1.0) / (index as f64 + 2.0).log2()).sum()
+    // From 0, as the sum of no numbers is -0.
+    gains.fold(0.0, |sum, (index, grade)| {
+        sum + (2f64.powi(i32::from(*grade)) - 1.0) / (index as f64 + 2.0).log2()
+    })
 }
 
 /// One over the place of the first answer whose grade is at least `enough`; 0 where there is none.

@@ -38,6 +38,8 @@ pub struct Rule {
     pub not_fill: Vec<String>,
     /// Coupling class as stored.
     pub frame: Vec<String>,
+    /// Coupling class its studs would have with both leaves on; unlike `frame` it holds with a leaf off too.
+    pub built_on: Vec<String>,
     /// Class of opening: none, boxes, door, window.
     pub opening: Vec<String>,
     /// Class of opening it must not have.
@@ -46,7 +48,7 @@ pub struct Rule {
     pub state: Vec<String>,
     /// How much quieter the job made the wall, dB. A bound counts where the whole of what it leaves open lies in the range.
     pub reduction_db: Option<Within>,
-    /// Grade of the comparison, this or better.
+    /// Grade of the comparison, this or better; of the wall before only where `version` asks for that.
     pub grade: Option<char>,
     /// Clear depth of the cavity, mm.
     pub clear_mm: Option<Within>,
@@ -96,6 +98,7 @@ impl Rule {
             fill: texts(&mut fields, "fill")?,
             not_fill: texts(&mut fields, "not_fill")?,
             frame: texts(&mut fields, "frame")?,
+            built_on: texts(&mut fields, "built_on")?,
             opening: texts(&mut fields, "opening")?,
             not_opening: texts(&mut fields, "not_opening")?,
             state: texts(&mut fields, "state")?,
@@ -137,10 +140,17 @@ impl Rule {
     }
 
     fn wall_holds(&self, facts: &Facts<'_>) -> bool {
-        let asks_wall =
-            [&self.fill, &self.not_fill, &self.frame, &self.opening, &self.not_opening, &self.state]
-                .iter()
-                .any(|list| !list.is_empty());
+        let asks_wall = [
+            &self.fill,
+            &self.not_fill,
+            &self.frame,
+            &self.built_on,
+            &self.opening,
+            &self.not_opening,
+            &self.state,
+        ]
+        .iter()
+        .any(|list| !list.is_empty());
         let ranges =
             [self.clear_mm, self.fill_mm, self.density_kg_m3, self.spacing_mm, self.stud_mm, self.boards];
         let Some(wall) = facts.wall else {
@@ -154,6 +164,7 @@ impl Rule {
         (self.fill.is_empty() || has_fill(&self.fill))
             && !has_fill(&self.not_fill)
             && (self.frame.is_empty() || has(&self.frame, wall.frame_class()))
+            && (self.built_on.is_empty() || has(&self.built_on, wall.framing.class))
             && (self.opening.is_empty() || has(&self.opening, wall.opening.class))
             && !has(&self.not_opening, wall.opening.class)
             && (self.state.is_empty() || has(&self.state, wall.state))
@@ -173,7 +184,9 @@ impl Rule {
         let grade = truth.measured.as_ref().and_then(|measured| measured.grade);
         self.reduction_db.is_none_or(|range| reduction.is_some_and(|reached| range.holds_all(reached)))
             && self.grade.is_none_or(|worst| {
-                facts.version != Some("before") && grade.is_some_and(|grade| grade <= worst)
+                let is_compared =
+                    facts.version != Some("before") || self.version.as_deref() == Some("before");
+                is_compared && grade.is_some_and(|grade| grade <= worst)
             })
             && fits(self.cost_per_ft2, truth.cost_per_ft2())
             && fits(self.cost, facts.cost)

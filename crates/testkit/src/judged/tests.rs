@@ -56,6 +56,36 @@ fn rules_find_what_a_plain_look_over_the_truth_finds() {
     let filled = found(r#"{"kind":"job","fill":"any"}"#).len();
     assert_eq!(filled + found(r#"{"kind":"job","fill":"empty"}"#).len(), 400);
     assert_eq!(filled, found(r#"{"kind":"job","not_fill":"empty"}"#).len());
+    let staggered: BTreeSet<RecordId> = truths
+        .iter()
+        .flat_map(|truth| [&truth.before, &truth.after])
+        .filter(|built| built.wall.frame().starts_with("staggered wood"))
+        .map(|built| built.assembly.record)
+        .collect();
+    assert_eq!(found(r#"{"kind":"assembly","built_on":"staggered"}"#), staggered);
+    let with_both_leaves = found(r#"{"kind":"assembly","frame":"staggered"}"#);
+    assert!(!with_both_leaves.is_empty() && with_both_leaves.len() < staggered.len());
+    assert!(with_both_leaves.is_subset(&staggered));
+}
+
+#[test]
+fn a_wall_before_is_graded_only_where_it_is_asked_for() {
+    let truths: Vec<Truth> = Houses::new(2).jobs(400).map(|house| house.truth).collect();
+    let found = |rule: &str| -> BTreeSet<RecordId> {
+        let judged = read(&line(&format!(r#"[{{"grade":3,"rule":{rule}}}]"#))).unwrap().remove(0);
+        judged.grades(&truths).into_keys().collect()
+    };
+    let graded = |built: fn(&Truth) -> RecordId| -> BTreeSet<RecordId> {
+        let is_b = |truth: &&Truth| {
+            truth.measured.as_ref().is_some_and(|one| one.grade.is_some_and(|grade| grade <= 'B'))
+        };
+        truths.iter().filter(is_b).map(built).collect()
+    };
+    let after = graded(|truth| truth.after.assembly.record);
+    assert!(!after.is_empty());
+    assert_eq!(found(r#"{"kind":"assembly","grade":"B"}"#), after);
+    let before = graded(|truth| truth.before.assembly.record);
+    assert_eq!(found(r#"{"kind":"assembly","version":"before","grade":"B"}"#), before);
 }
 
 #[test]
