@@ -177,6 +177,7 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         (question, respelt) = (Question::read(&text, &reading), said);
     }
     let mut asked = ask::read(&question, basis.view, search.typing)?;
+    asked.exact = labelled(basis.book, search.text.trim());
     let (chosen, unknown_filters) = filters::resolve(&search.chosen, basis.book);
     let mut notes = respelt;
     notes.extend(first_notes.into_iter().filter(|note| !question.notes.contains(note)));
@@ -215,6 +216,20 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         unknown_filters,
         question,
     })
+}
+
+/// The record of a label that was typed alone.
+fn labelled(book: &Book, text: &str) -> Option<RecordId> {
+    if text.is_empty() || text.contains(char::is_whitespace) {
+        return None;
+    }
+    let is = |label: &Option<String>| label.as_deref().is_some_and(|label| label.eq_ignore_ascii_case(text));
+    macro_rules! first_of {
+        ($($table:ident),*) => {
+            None$(.or_else(|| book.$table.live().find(|record| is(&record.label)).map(|record| record.id)))*
+        };
+    }
+    first_of!(jobs, assemblies, tests, sets, receipts, tasks, rooms, sites, materials, entries)
 }
 
 fn last_day(book: &Book) -> Option<Date> {

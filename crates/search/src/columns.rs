@@ -40,6 +40,12 @@ impl KindSet {
         Self(self.0 | other.0)
     }
 
+    /// What is in both.
+    #[must_use]
+    pub fn both(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+
     /// The names of the kinds in it.
     pub fn names(self) -> impl Iterator<Item = &'static str> {
         KINDS.into_iter().filter(move |name| self.has(name))

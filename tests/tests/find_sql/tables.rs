@@ -29,15 +29,17 @@ const TABLES: &str = "
     CREATE TABLE fact (id TEXT PRIMARY KEY, reduction REAL, reduction_sense TEXT, difference REAL, difference_sense TEXT,
         grade TEXT, cost REAL, per_ft2 REAL, label_r REAL);
     CREATE INDEX wall_of_owner ON wall_of (owner);
+    CREATE INDEX wall_by_replaced ON wall (replaces);
     CREATE INDEX row_by_wall ON row_of_wall (wall);
 ";
 
-/// Site and day of each record. A photo is where and when the record it is pinned to is, if it says nothing itself.
+/// Site and day of each record; rooms, sites and materials have none, as they were only written down some day. A photo is where and when the record it is pinned to is, if it says nothing itself.
 const PLACES: &str = "
     UPDATE record SET job = id WHERE kind = 'job';
     UPDATE record SET job = (SELECT about.job FROM record about WHERE about.id = record.about) WHERE about IS NOT NULL;
     UPDATE record SET
-        day = coalesce(own_day, date(at_ms / 1000 + 60 * offset_min, 'unixepoch')),
+        day = CASE WHEN kind IN ('room', 'site', 'material') THEN NULL
+            ELSE coalesce(own_day, date(at_ms / 1000 + 60 * offset_min, 'unixepoch')) END,
         site = coalesce(own_site,
             (SELECT job.own_site FROM record job WHERE job.id = record.job),
             (SELECT room.own_site FROM record room WHERE room.id = record.room_a),
@@ -51,7 +53,8 @@ const PLACES: &str = "
 /// the one from the version it replaced, where the work stood the same; then the whole of a job; then a step from the replaced
 /// version. Then the better grade, then the later. A job has its own change, else that of the jobs it belongs to; a test the
 /// change that answers it; both have the level difference of that change's last set; a set its own. The grade is that of the
-/// reduction, else of the level difference. A test of several jobs has no cost for its area, as no one of them paid for it.
+/// reduction, else of the level difference. A test of several jobs has no cost for its area, as no one of them paid for it; nor has
+/// a wall as its job found it, which a later version of that job replaces.
 const FACTS: &str = "
     WITH way AS (
         SELECT row_of_wall.*, row_number() OVER (
@@ -82,6 +85,10 @@ const FACTS: &str = "
         per_ft2 = (SELECT money.per_ft2 FROM record JOIN money ON money.job = record.job
             WHERE record.id = fact.id AND record.kind IN ('assembly', 'job', 'test', 'set')
                 AND EXISTS (SELECT 1 FROM wall WHERE wall.job = money.job AND NOT wall.panel)
+                AND NOT (record.kind IN ('assembly', 'set') AND EXISTS (SELECT 1 FROM wall found
+                    WHERE found.id IN (SELECT record.id UNION SELECT wall FROM wall_of WHERE owner = record.id)
+                    AND EXISTS (SELECT 1 FROM wall later WHERE later.replaces = found.id AND later.job = found.job)
+                    AND NOT EXISTS (SELECT 1 FROM wall earlier WHERE earlier.id = found.replaces AND earlier.job = found.job)))
                 AND NOT (record.kind = 'test' AND record.id IN (SELECT owner FROM headline WHERE NOT of_one_job)));
     UPDATE fact SET cost = (SELECT money.net FROM money WHERE money.job = fact.id)
         WHERE id IN (SELECT id FROM record WHERE kind = 'job');

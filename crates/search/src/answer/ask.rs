@@ -25,6 +25,8 @@ pub(super) struct Asked {
     little: Vec<Wanted>,
     /// What must not stand there.
     pub(super) unwanted: Vec<Sequence>,
+    /// The record whose label was typed alone: it comes first.
+    pub(super) exact: Option<RecordId>,
     /// What is marked in titles and snippets.
     pub(super) marked: Vec<Sequence>,
     /// What every record must meet.
@@ -33,6 +35,8 @@ pub(super) struct Asked {
     pub(super) about: About,
     /// Number of the part that asks for one kind of record.
     pub(super) kind_part: Option<usize>,
+    /// How many words stand nowhere.
+    missing: usize,
     /// What to know about parts, by number.
     pub(super) part_notes: Vec<(usize, String)>,
     /// What to know about the answer.
@@ -75,8 +79,10 @@ impl Asked {
 
     /// What is scanned for where half of the words must match, and how many that is; `None` where that asks for no less.
     pub(super) fn of_some(&self) -> Option<(Vec<Wanted>, Option<usize>)> {
-        let least = self.words.len().div_ceil(2);
-        (least < self.words.len()).then(|| (self.words.clone(), Some(least)))
+        let (count, least) = (self.words.len(), self.words.len().div_ceil(2));
+        // Where most of what was said stands nowhere, the rest is about something else.
+        let is_about_this = count < 3 || 2 * self.missing < count;
+        (is_about_this && least < count).then(|| (self.words.clone(), Some(least)))
     }
 
     /// Whether there is nothing to look for.
@@ -118,6 +124,9 @@ pub(super) fn read(question: &Question, view: &View, typing: Typing) -> Result<A
     for (number, part) in question.parts.iter().enumerate() {
         if kind.is_some_and(|(of, _)| of == number) {
             continue;
+        }
+        if is_walls(part) && asked.about == About::Anything {
+            asked.about = About::Walls;
         }
         // "That cellulose fill": what it is a name of need not be written beside the name.
         if let Says::Words { sequence, .. } = &part.says
@@ -192,6 +201,12 @@ fn take(
     Ok(())
 }
 
+/// "Walls over 40 dB" is about walls, while "wall" may stand in any line of the log.
+fn is_walls(part: &Part) -> bool {
+    let is_word = matches!(part.says, Says::Words { .. }) && !part.is_unwanted;
+    is_word && matches!(part.typed.to_lowercase().as_str(), "walls" | "partitions" | "assemblies")
+}
+
 fn lean(asked: &mut Asked, concept: &Concept) {
     if matches!(concept.class, ConceptClass::Fill | ConceptClass::Frame | ConceptClass::State) {
         asked.about = About::Walls;
@@ -236,6 +251,7 @@ fn worded(
         add(&mut any_of, begun.iter().map(|near| near.word.as_str()), BEGUN);
     }
     if !is_there(view, any_of.iter().map(|(sequence, _)| sequence))? {
+        asked.missing += 1;
         asked.part_notes.push((number, "nothing written down has this word".to_owned()));
     }
     Ok(must(any_of))

@@ -154,6 +154,7 @@ pub(super) fn gather(
         scored,
     };
     let mut gathering = Gathering::new(&asked.demands, chosen, search, basis);
+    gathering.exact = asked.exact;
     if let Some(page) = &search.page {
         gathering.after = Some(gathering.now(page.after, &ask)?);
     }
@@ -169,13 +170,17 @@ fn kinds_scanned(demands: &Demands, search: &Search) -> Option<KindSet> {
     if let Some(kind) = demands.kind {
         return Some(KindSet::of([kind]));
     }
-    let asks_facts = !demands.quantities.is_empty() || !demands.grades.is_empty();
-    if asks_facts {
-        return Some(KindSet::of(["assembly", "job", "test", "set", "receipt", "material"]));
-    }
     // What has no day of its own was written down some day, which is no answer to when something was done.
+    let dated = KindSet::of(["job", "entry", "assembly", "test", "set", "receipt", "task", "photo"]);
+    let with_facts = KindSet::of(["assembly", "job", "test", "set", "receipt", "material"]);
+    let asks_facts = !demands.quantities.is_empty() || !demands.grades.is_empty();
     let asks_days = demands.days != (None, None);
-    asks_days.then(|| KindSet::of(["job", "entry", "assembly", "test", "set", "receipt", "task", "photo"]))
+    match (asks_facts, asks_days) {
+        (false, false) => None,
+        (true, false) => Some(with_facts),
+        (false, true) => Some(dated),
+        (true, true) => Some(with_facts.both(dated)),
+    }
 }
 
 struct Gathering<'a, 'b> {
@@ -192,6 +197,8 @@ struct Gathering<'a, 'b> {
     kinds: Vec<OfKind>,
     /// Where the page before ended.
     after: Option<Place>,
+    /// The record whose label was typed alone.
+    exact: Option<RecordId>,
 }
 
 impl<'a, 'b> Gathering<'a, 'b> {
@@ -203,7 +210,19 @@ impl<'a, 'b> Gathering<'a, 'b> {
         let of_kind = |kind| OfKind { kind, count: 0, ahead: 0, best: 0.0, kept: BinaryHeap::new() };
         let kinds = KindSet::ALL.names().map(of_kind).collect();
         let (graded, tally) = (Vec::new(), Tally::default());
-        Self { demands, chosen, search, basis, is_whole, graded, tally, total: 0, kinds, after: None }
+        Self {
+            demands,
+            chosen,
+            search,
+            basis,
+            is_whole,
+            graded,
+            tally,
+            total: 0,
+            kinds,
+            after: None,
+            exact: None,
+        }
     }
 
     /// Where the last record of the page before stands now: every note that is written moves the scores of all others a little.
@@ -213,7 +232,7 @@ impl<'a, 'b> Gathering<'a, 'b> {
         self.basis.view.scan(ask, &mut |hit| {
             if self.basis.view.record(hit.at) == after.0.record {
                 let facts = self.is_whole.then(|| self.facts(hit.columns.kind(), after.0.record));
-                let score = hit.score * hit.columns.weight();
+                let score = weighed(hit, self.exact == Some(after.0.record));
                 place.main = main(self.search.order, score, &hit.columns, facts.as_deref());
                 place.day = hit.columns.day_number();
             }
@@ -307,7 +326,8 @@ impl<'a, 'b> Gathering<'a, 'b> {
         self.total += 1;
         let of_kind = &mut self.kinds[hit.columns.kind_number()];
         of_kind.count += 1;
-        let score = hit.score * hit.columns.weight();
+        let is_exact = self.exact.is_some_and(|exact| self.basis.view.record(hit.at) == exact);
+        let score = weighed(hit, is_exact);
         of_kind.best = of_kind.best.max(score);
         let (main, day) = (main(self.search.order, score, &hit.columns, facts), hit.columns.day_number());
         // Taken back below where it stands on a page before.
@@ -354,6 +374,12 @@ impl<'a, 'b> Gathering<'a, 'b> {
         }
         Some(grades)
     }
+}
+
+/// The score with what its kind weighs. What was called by its label stands before all that only name it.
+fn weighed(hit: &ScanHit<'_>, is_exact: bool) -> f32 {
+    const EXACT: f32 = 100.0;
+    hit.score * hit.columns.weight() * if is_exact { EXACT } else { 1.0 }
 }
 
 /// Kinds of records that have facts: see [`Facts`].

@@ -91,7 +91,7 @@ fn facts_of_the_demo_are_what_its_findings_say() {
         ("assembly", "A12", Some("+0.1"), Some("14.5"), Some("D"), false),
         ("assembly", "A14c", None, None, None, false),
         ("job", "J1", Some("+0.8"), Some("25.7"), Some("B"), false),
-        ("job", "J2", Some("+11.2"), Some("36.1"), Some("B"), true),
+        ("job", "J2", Some("+10.4"), Some("36.1"), Some("B"), true),
         ("job", "J3", Some("+5.9"), Some("47.5"), Some("B"), true),
         ("job", "J4", Some("+6.7"), Some("37.5"), Some("B"), true),
         ("job", "J6", None, None, None, false),

@@ -68,7 +68,9 @@ fn next_of(text: &Text<'_>, at: usize) -> usize {
 }
 
 fn behind(text: &Text<'_>, next: usize, one: char, is_named: bool) -> Option<(Says, usize)> {
-    if let Some((bound, next)) = text.phrase(next, BEHIND) {
+    // "And up to", "and better than" begin what follows.
+    let goes_on = |end: usize| matches!(text.whole().word(end), "to" | "than");
+    if let Some((bound, next)) = text.phrase(next, BEHIND).filter(|(_, end)| !goes_on(*end)) {
         return Some((bounded(bound, one)?, next));
     }
     if !is_named {

@@ -256,7 +256,12 @@ struct Compared {
 /// Reads a quantity with a comparison that begins here.
 pub(super) fn quantity(text: &Text<'_>, at: usize, dollar: Currency) -> Option<Found> {
     let beside = text.phrase(at, SIDES_BEFORE).and_then(|(side, next)| {
-        let next = text.past_any(next, &["of", "by", "is", "was", "are", "were", "at", "with", "for"]);
+        let is_bound = text.phrase(next, BEFORE).is_some();
+        let next = if is_bound {
+            next
+        } else {
+            text.past_any(next, &["of", "by", "is", "was", "are", "were", "at", "with", "for"])
+        };
         settled(text, at, next, Some(side), dollar)
     });
     beside.or_else(|| settled(text, at, at, None, dollar))
@@ -306,6 +311,7 @@ fn tail(text: &Text<'_>, mut next: usize, compared: &mut Compared) -> usize {
         if compared.bound.is_none()
             && compared.second.is_none()
             && let Some((bound, behind)) = text.phrase(next, BEHIND)
+            && !matches!(text.whole().word(behind), "to" | "than")
         {
             (compared.bound, next) = (Some(bound), behind);
         }

@@ -201,6 +201,21 @@ fn own_lines_add_to_the_built_in_ones() {
 }
 
 #[test]
+fn the_word_spelt_nearest_is_one_of_the_trade() {
+    let vocabulary = Vocabulary::built_in();
+    let nearest = |word: &str| vocabulary.nearest(word).map(|(word, _)| word);
+    for (typed, meant) in
+        [("minerl", "mineral"), ("fibreglas", "fibreglass"), ("celulose", "cellulose"), ("gaskte", "gasket")]
+    {
+        assert_eq!(nearest(typed).as_deref(), Some(meant), "{typed}");
+    }
+    assert_eq!(nearest("lighthouse"), None);
+    assert!(vocabulary.has_word("cellulose") && !vocabulary.has_word("celulose"));
+    // The worked example of the restricted edit distance: two neighbours swapped count once (from memory).
+    assert_eq!((letters_apart("ca", "ac"), letters_apart("kitten", "sitting")), (1, 3));
+}
+
+#[test]
 fn bad_lines_are_left_out_with_their_number() {
     let text = "alone\none = two\none = three\nfour == five\n= six\nstone wool = glass fibre\nfill candyfloss: pink\nstud = Studs\n\
                 a b c d e f g h i = long\nfill stone wool: cellulose\ncolour: red = crimson\nsix = seven\nfill other: hemp";

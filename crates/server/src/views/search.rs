@@ -191,8 +191,7 @@ pub async fn find(
 ) -> Result<Response, ApiError> {
     let day = asked.day();
     // It depends on how far the index is, and on the crew's own words.
-    answer::anew(&app, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json()))
-        .await
+    answer::anew(&app, move |desk| Ok(desk.find(&query.search()?, day, Patience::Answer)?.json())).await
 }
 
 /// What was typed so far.
