@@ -186,31 +186,108 @@ fn past_work_is_found_by_words() {
     let found = done(data, &["find", "cellulose"]);
     contains(
         &found,
-        &[
-            "A09, wall between unit A home office and unit A nursery",
-            "34.8 dB",
-            "the job cost 9.89 USD per ft2",
-            "K08",
-        ],
+        &["1 fill cellulose", "A09 wall, single wood studs, cellulose +3.9 2.8 to 5.0 B 1 9.89", "K08"],
     );
     let walls = found.find("Walls and other assemblies").unwrap();
     assert!(walls < found.find("Receipts").unwrap(), "what has results stands first");
-    assert_eq!(
-        done(data, &["find", "drywall", "--kind", "assembly", "--limit", "2"]).matches("\n  - ").count(),
-        2
+    contains(
+        &done(data, &["find", "cellulose", "--long"]),
+        &["A09: 34.8 dB, unit A home office to unit A nursery (T15)."],
     );
-    contains(&done(data, &["find", "zebra"]), &["Nothing is written about zebra."]);
+    let page = done(data, &["find", "drywall", "--kind", "walls", "--limit", "2"]);
+    let (_, after) = page.split_once("--after ").unwrap();
+    let after = after.split_whitespace().next().unwrap();
+    let next = done(data, &["find", "drywall", "--kind", "assembly", "--limit", "100", "--after", after]);
+    let labels = |text: &str| {
+        text.lines()
+            .filter(|line| line.starts_with('A'))
+            .map(|line| line.split(' ').next().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(labels(&page).len(), 2);
+    assert!(labels(&page).iter().all(|label| !labels(&next).contains(label)), "{page}{next}");
+    contains(
+        &done(data, &["find", "zebra"]),
+        &["Nothing is found for: zebra", "nothing written down has this word"],
+    );
     contains(
         &done(data, &["find", "\"party wall\" -permit", "--kind", "job"]),
-        &["J3 Party wall", "+5.9 dB"],
+        &["J3 Party wall, unit A side +5.9", "not: permit"],
     );
     let json = json(data, &["find", "louvres"]);
     assert_eq!(json["all_words_matched"], true);
-    assert!(json["hits"].as_array().unwrap().iter().any(|hit| hit["record"]["label"] == "J5"), "{json}");
+    let hits = json["groups"].as_array().unwrap().iter().flat_map(|group| group["hits"].as_array().unwrap());
+    assert!(hits.clone().any(|hit| hit["record"]["label"] == "J5"), "{json}");
+    contains(&refused(data, &["find", "x", "--kind", "dragon"]), &["a kind called \"dragon\"", "assembly"]);
     contains(
-        &refused(data, &["find", "x", "--kind", "dragon"]),
-        &["no kind of record called \"dragon\"", "assembly"],
+        &refused(data, &["find", "walls", "--fill", "feathers"]),
+        &["no fill is called \"feathers\"", "cellulose"],
     );
+}
+
+/// Demo scenario, invented: what the person would ask on site, and what must come of it.
+#[test]
+fn plain_questions_are_understood_part_by_part() {
+    let demo = demo();
+    let data = demo.path();
+    let first = |question: &str| -> Vec<String> {
+        let answer = json(data, &["find", question, "--limit", "100"]);
+        let groups = answer["groups"].as_array().unwrap();
+        groups.first().map_or_else(Vec::new, |group| {
+            let hits = group["hits"].as_array().unwrap().iter();
+            hits.map(|hit| hit["record"]["label"].as_str().unwrap_or("-").to_owned()).collect()
+        })
+    };
+    assert_eq!(first("over 3 dB at the duplex"), ["A09", "A06"]);
+    assert_eq!(first("walls over 3 dB in March 2025"), ["A04"]);
+    assert_eq!(first("grade D"), ["A12", "A02"]);
+    assert_eq!(first("receipts under $50"), ["P13", "P08", "P03"]);
+    assert_eq!(first("what did I buy from Quarry Lane in May 2025"), ["P12"]);
+    assert_eq!(first("T18"), ["T18"]);
+    assert_eq!(first("resiliant chanel"), first("resilient channel"));
+    assert_eq!(first("\"two beads\" -batt"), first("\"two beads\" without batts"));
+    let sorted = |question: &str| {
+        let mut labels = first(question);
+        labels.sort();
+        labels
+    };
+    assert_eq!(sorted("3-1/2\" clear"), sorted("89 mm clear"));
+    assert!(sorted("89 mm clear").len() > 10);
+    assert_eq!(first("rock wool"), first("stone wool"));
+    assert!(first("cellulose over 40 dB at the lighthouse").is_empty());
+    for odd in [
+        "",
+        "-",
+        "the of and",
+        "\"open",
+        "over dB",
+        "between 9 and 3 dB",
+        "\u{202e}\u{0}🧱",
+        &"wall ".repeat(2_000),
+    ] {
+        done(data, &["find", "--", odd]);
+    }
+    let left = done(data, &["find", "over 3 dB at the duplex", "--leave-out", "2"]);
+    contains(&left, &["A04", "A09", "A06"]);
+    contains(&refused(data, &["find", "over 3 dB", "--leave-out", "7"]), &["no part 7"]);
+    let alike = done(data, &["find", "--built-like", "A09", "--level", "family"]);
+    contains(
+        &alike,
+        &["A08, wall, another version of this wall", "fill: cellulose here, empty there", "A01"],
+    );
+    contains(&refused(data, &["find", "--built-like", "A16"]), &["nobody wrote down leaf B"]);
+}
+
+/// A word of the crew's own means what their file says, and a line that says nothing is told.
+#[test]
+fn own_words_are_read_from_a_plain_file() {
+    let demo = demo();
+    let data = demo.path();
+    std::fs::write(data.join("words.txt"), "fill cellulose: grey fluff\nalone\n").unwrap();
+    let found = done(data, &["find", "grey fluff"]);
+    contains(&found, &["fill cellulose", "A09", "Line 2 of words.txt was left out: it has one member only"]);
+    std::fs::write(data.join("words.txt"), [0xff, 0xfe]).unwrap();
+    contains(&done(data, &["find", "cellulose"]), &["words.txt are not used", "A09"]);
 }
 
 #[test]
@@ -387,7 +464,7 @@ fn questions_to_a_young_notebook_are_answered_calmly() {
     contains(&done(data, &["compare", "jobs"]), &["Nothing to compare yet"]);
     contains(&done(data, &["compare", "fills"]), &["Nothing to compare yet"]);
     assert_eq!(json(data, &["today"]), Value::Null);
-    contains(&done(data, &["find", "wall"]), &["Nothing is written about wall."]);
+    contains(&done(data, &["find", "wall"]), &["Nothing is found for: wall"]);
     contains(&done(data, &["verify"]), &["nothing is wrong"]);
 }
 

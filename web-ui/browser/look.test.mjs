@@ -18,6 +18,8 @@ const SCREENS = [
   ['test-rig', '/tests/Q5', /Q5/],
   ['read', '/tests/Q3/T16/read', /T16/],
   ['find', '/find?words=cellulose', /Find/],
+  ['find-question', '/find?words=over+2+dB+at+the+duplex&sort=reduction', /Find/],
+  ['find-alike', '/find?alike=A10&level=family', /Built like/],
   ['find-nothing', '/find?words=zzzqqq', /Find/],
   ['cautions', '/cautions?about=J5', /Cautions for J5/],
   ['waiting', '/waiting', /Waiting/],

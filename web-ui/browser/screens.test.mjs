@@ -117,9 +117,10 @@ for (const device of Object.keys(DEVICES)) {
     says(await words(page), '+5.9', 'T12', /out/i, 'ajar');
 
     await go(page, '/find');
-    await page.getByRole('searchbox', { name: 'Words' }).fill('cellulose');
-    await page.getByRole('searchbox', { name: 'Words' }).press('Enter');
-    await page.getByRole('heading', { level: 2 }).first().waitFor();
+    const ask = page.getByRole('combobox', { name: 'What are you looking for?' });
+    await ask.fill('cellulose');
+    await ask.press('Enter');
+    await page.getByRole('status').filter({ hasText: /\d+ results?/ }).waitFor();
     await settled(page, /^Find/);
     says(await words(page), '37.5', 'J4', /cellulose/i);
     assert.ok((await page.locator('mark').count()) > 0, 'what matched is marked');

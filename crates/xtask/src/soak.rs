@@ -64,6 +64,25 @@ const SOAKS: &[Soak] = &[
         },
     },
     Soak {
+        name: "find",
+        about: "kill a search 100 times while it brings the index to the log; its answers must be those of a fresh one",
+        work: Work::Test {
+            variables: &[("STORYPOLE_KILLS", "100")],
+            words: &[
+                "cargo",
+                "test",
+                "-p",
+                "storypole-tests",
+                "--test",
+                "find_kill",
+                "--",
+                "--exact",
+                "a_killed_search_costs_nothing",
+                "--nocapture",
+            ],
+        },
+    },
+    Soak {
         name: "schema",
         about: "twenty minutes of requests, in order and not; every answer as the OpenAPI document says",
         work: Work::Here(schema::long),

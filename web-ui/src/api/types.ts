@@ -466,8 +466,46 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Past work by words, with what it achieved and cost, best first. */
+        /**
+         * Past work by a plain question, kind by kind, with what it achieved and cost.
+         * @description The answer says how the question was understood; what cannot be understood is searched as words. A filter that names
+         *     nothing is left out and said.
+         */
         get: operations["get_find"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/find/alike/{assembly}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Walls built like one wall, either way round, with what differs. */
+        get: operations["get_find_alike"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/find/suggest": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How a question that is being typed might go on. */
+        get: operations["get_find_suggest"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1267,6 +1305,42 @@ export interface components {
          * @enum {string}
          */
         Alike: "same" | "near" | "family";
+        /** @description How many walls are alike at each level; each counts the better ones too. */
+        AlikeCounts: {
+            /**
+             * Format: int64
+             * @description Coupling equal.
+             */
+            family: number;
+            /**
+             * Format: int64
+             * @description Coupling, mass bands, filled or not equal.
+             */
+            near: number;
+            /**
+             * Format: int64
+             * @description All classes, bands and the kind of fill equal.
+             */
+            same: number;
+        };
+        /**
+         * @description How alike two walls are.
+         * @enum {string}
+         */
+        AlikeLevel: "same" | "near" | "family";
+        /** @description A wall built like another. */
+        AlikeWall: {
+            /** @description What differs. */
+            differences: components["schemas"]["Difference"][];
+            /** @description The wall. */
+            hit: components["schemas"]["Hit"];
+            /** @description Whether it is alike as seen from the other side. */
+            is_mirrored: boolean;
+            /** @description Whether it is another version of the same wall. */
+            is_same_wall: boolean;
+            /** @description How alike. */
+            level: components["schemas"]["AlikeLevel"];
+        };
         /** @description An amount of money. */
         Amount: {
             /**
@@ -1629,19 +1703,6 @@ export interface components {
             /** @description Against the first state. */
             to_first: components["schemas"]["Apart"] | null;
         };
-        /** @description What stands beside a record: where, when, what was achieved, what it cost. */
-        Beside: {
-            /** @description What was achieved, in a sentence or two. */
-            achieved: string | null;
-            /** @description Its day. */
-            date: components["schemas"]["Day"] | null;
-            /** @description Its job. */
-            job: components["schemas"]["Called"] | null;
-            /** @description Cost of a square foot of its job. */
-            job_per_ft2: components["schemas"]["Amount"] | null;
-            /** @description Its site. */
-            site: components["schemas"]["Called"] | null;
-        };
         /** @description How the boards of one kind are laid out and cut. */
         BoardCuts: {
             /** @description Sheet by sheet. */
@@ -1788,6 +1849,23 @@ export interface components {
             room_b: components["schemas"]["Called"] | null;
             /** @description Day it was built or found. */
             since: components["schemas"]["Day"] | null;
+        };
+        /** @description Walls built like one wall. */
+        BuiltAlike: {
+            /** @description Wall by wall, most alike first. */
+            alike: components["schemas"]["AlikeWall"][];
+            /** @description The wall. */
+            assembly: components["schemas"]["Called"];
+            /** @description How many there are at each level. */
+            counts: components["schemas"]["AlikeCounts"];
+            /** @description How alike walls must be. */
+            level: components["schemas"]["AlikeLevel"];
+            /** @description Where the next page begins. */
+            next: components["schemas"]["Cursor"] | null;
+            /** @description What to know about the list. */
+            notes: string[];
+            /** @description What it is, in words. */
+            words: string;
         };
         /** @description What the filled cavities resist. */
         BuiltResistance: {
@@ -2314,6 +2392,17 @@ export interface components {
             /** @description What is kept and does not count. */
             set_aside: components["schemas"]["SetAside"][];
         };
+        /** @description One thing two walls differ in. */
+        Difference: {
+            /** @description As this wall has it. */
+            here: string;
+            /** @description As the other has it. */
+            there: string;
+            /** @description What it is. */
+            what: string;
+            /** @description The same in words. */
+            words: string;
+        };
         /** @description What was paid for one division, tax counted. */
         DivisionSum: {
             /** @description The sum. */
@@ -2621,6 +2710,54 @@ export interface components {
             /** @description Their hashes, at most 1,000. */
             hashes: components["schemas"]["Hash"][];
         };
+        /** @description One thing an answer can be narrowed by. */
+        Filter: {
+            /** @description Which. */
+            name: components["schemas"]["FilterName"];
+            /** @description As a heading. */
+            title: string;
+            /** @description Its values, most records first. */
+            values: components["schemas"]["FilterValue"][];
+        };
+        /**
+         * @description What an answer can be narrowed by.
+         * @enum {string}
+         */
+        FilterName: "kind" | "site" | "fill" | "frame" | "state" | "grade" | "year";
+        /** @description One value an answer can be narrowed to. */
+        FilterValue: {
+            /**
+             * Format: int64
+             * @description How many records it would leave.
+             */
+            count: number;
+            /** @description Whether it was chosen. */
+            is_chosen: boolean;
+            /** @description As it is asked for. */
+            value: string;
+            /** @description In words. */
+            words: string;
+        };
+        /** @description A result in short. */
+        FindingInShort: {
+            /** @description Whether it may be claimed; a level difference claims nothing. */
+            claim: components["schemas"]["Claim"] | null;
+            /** @description How good the comparison was. */
+            grade: components["schemas"]["Letter"] | null;
+            /** @description Its interval, dB. */
+            interval: components["schemas"]["Interval"] | null;
+            /**
+             * Format: int64
+             * @description Jobs in which such a wall was measured, this one counted.
+             */
+            jobs: number;
+            /** @description What it is of. */
+            measure: components["schemas"]["FoundMeasure"];
+            /** @description The number, dB. */
+            value: components["schemas"]["Estimate"];
+            /** @description The same in words. */
+            words: string;
+        };
         /** @description How a device goes on. */
         FinishBody: {
             /** @description The id it made for itself. */
@@ -2669,14 +2806,29 @@ export interface components {
          * @enum {string}
          */
         ForName: "device" | "browser";
-        /** @description What a search finds, best first. */
+        /** @description What a question finds. */
         Found: {
-            /** @description Whether all words stand in each hit; else each has some of them. */
+            /** @description Whether each hit has all that was asked for; else each has some of the words. */
             all_words_matched: boolean;
-            /** @description Hit by hit. */
-            hits: components["schemas"]["Hit"][];
-            /** @description The words asked for. */
-            words: string;
+            /** @description The question as it was typed. */
+            asked: string;
+            /** @description What it can be narrowed by. */
+            filters: components["schemas"]["Filter"][];
+            /** @description Kind by kind. */
+            groups: components["schemas"]["HitGroup"][];
+            /** @description Said while the index is made anew and older answers stand. */
+            making: string | null;
+            /** @description What to know about the answer. */
+            notes: string[];
+            /** @description How it was understood, part by part. */
+            parts: components["schemas"]["Part"][];
+            /** @description The order within each kind. */
+            sort: components["schemas"]["SortWord"];
+            /**
+             * Format: int64
+             * @description How many records there are.
+             */
+            total: number;
         };
         /** @description A condition as found in one set. */
         FoundIn: {
@@ -2685,6 +2837,11 @@ export interface components {
             /** @description The set. */
             set: components["schemas"]["Called"];
         };
+        /**
+         * @description What a result is of.
+         * @enum {string}
+         */
+        FoundMeasure: "change" | "level-difference";
         /** @description One wall of the assembly. */
         FramedWall: {
             /** @description Between the plates. */
@@ -2841,13 +2998,47 @@ export interface components {
         };
         /** @description A record that was found. */
         Hit: {
-            /** @description What stands beside it. */
-            beside: components["schemas"]["Beside"];
+            /** @description What was achieved, in a sentence or two. */
+            achieved: string | null;
+            /** @description How it is built, in a few words: only of walls. */
+            built: string | null;
+            /** @description What the job cost, or what the receipt says. */
+            cost: components["schemas"]["Amount"] | null;
+            /** @description Its day. */
+            date: components["schemas"]["Day"] | null;
+            /** @description Its result in short. */
+            finding: components["schemas"]["FindingInShort"] | null;
+            /** @description Whether it stands apart because its result may not be claimed; only where sorted by reduction. */
+            is_apart: boolean;
+            /** @description Whether it is of a bench rig, which rates no wall. */
+            is_bench: boolean;
+            /** @description Its job. */
+            job: components["schemas"]["Called"] | null;
+            /** @description Cost of a square foot of its job. */
+            per_ft2: components["schemas"]["Amount"] | null;
             /** @description The record. */
             record: components["schemas"]["Called"];
-            /** @description Where the words stand; null where they stand in the title. */
+            /** @description Its site. */
+            site: components["schemas"]["Called"] | null;
+            /** @description Where the words stand; null where they stand in the title, or no words were asked for. */
             snippet: components["schemas"]["Piece"][] | null;
-            /** @description What it is called in the index. */
+            /** @description What it is called in the index, with what was looked for marked. */
+            title: components["schemas"]["Piece"][];
+        };
+        /** @description What was found of one kind. */
+        HitGroup: {
+            /**
+             * Format: int64
+             * @description How many there are.
+             */
+            count: number;
+            /** @description A page of them. */
+            hits: components["schemas"]["Hit"][];
+            /** @description The kind. */
+            kind: string;
+            /** @description Where the next page of this kind begins. */
+            next: components["schemas"]["Cursor"] | null;
+            /** @description The kind as a heading. */
             title: string;
         };
         /**
@@ -3567,6 +3758,21 @@ export interface components {
             /** @description What they say together, in words. */
             words: string;
         };
+        /** @description A part of the question as it was understood. */
+        Part: {
+            /** @description Whether it must not hold. */
+            is_unwanted: boolean;
+            /** @description What it says. */
+            kind: components["schemas"]["PartKind"];
+            /** @description What to know about it, such as another spelling that was searched. */
+            note: string | null;
+            /** @description As it was typed. */
+            typed: string;
+            /** @description The question without this part. */
+            without: string;
+            /** @description How it was understood, in words. */
+            words: string;
+        };
         /** @description A part of the wall that differs between two sets. */
         PartChanged: {
             /** @description As it is. */
@@ -3576,6 +3782,11 @@ export interface components {
             /** @description Which of the seven parts. */
             part: string;
         };
+        /**
+         * @description What a part of a question says.
+         * @enum {string}
+         */
+        PartKind: "word" | "phrase" | "fill" | "frame" | "state" | "kind" | "site" | "reduction" | "difference" | "depth" | "spacing" | "cost" | "cost-per-area" | "density" | "label-r" | "days" | "grade" | "little";
         /** @description What belongs to the wall and what to a room that fill in open studs made softer. */
         Parted: {
             /** @description What belongs to the room, dB. */
@@ -3645,9 +3856,9 @@ export interface components {
             /** @description Who; null where nobody is named. */
             person: components["schemas"]["Called"] | null;
         };
-        /** @description A piece of the text in which words were found. */
+        /** @description A piece of a text, so that what was looked for can be marked. */
         Piece: {
-            /** @description Whether it is one of the words. */
+            /** @description Whether it is what was looked for. */
             is_match: boolean;
             /** @description The text. */
             text: string;
@@ -4795,6 +5006,11 @@ export interface components {
             /** @description Sum of the day's purchases; null where nothing was bought. */
             spent: components["schemas"]["Amount"] | null;
         };
+        /**
+         * @description The order of what is found.
+         * @enum {string}
+         */
+        SortWord: "match" | "date" | "reduction";
         /** @description A rebuild step by step, in one direction and weighting. */
         Stages: {
             /** @description Which way the sound went, in words. */
@@ -4954,6 +5170,22 @@ export interface components {
             material: components["schemas"]["Called"];
             /** @description Place by place, each in the order in which steps count. */
             steps: components["schemas"]["StockStep"][];
+        };
+        /** @description How a question might go on. */
+        Suggested: {
+            /** @description Best first. */
+            suggestions: components["schemas"]["Suggestion"][];
+            /** @description As it was typed. */
+            typed: string;
+        };
+        /** @description One way to go on with what is being typed. */
+        Suggestion: {
+            /** @description What kind of thing it is. */
+            kind: string;
+            /** @description The whole question, gone on. */
+            text: string;
+            /** @description What that means. */
+            words: string;
         };
         /** @description The prices of one supplier. */
         SupplierPrices: {
@@ -6672,14 +6904,33 @@ export interface operations {
         parameters: {
             query: {
                 /**
-                 * @description The words: all must stand there. `"a phrase"` and `-word` are understood.
-                 * @example cellulose
+                 * @description The question in plain words. `"a phrase"`, `-word` and comparisons such as `over 6 dB`, `at least 3.5 in`,
+                 *     `under $5 a square foot`, `since March`, `at the duplex` are understood.
+                 * @example cellulose over 3 dB
                  */
                 words: string;
-                /** @description Only records of this kind; may be given more than once. */
+                /** @description `1` while the last word is still being typed. */
+                typing?: boolean;
+                /** @description Only records of this kind; may be given more than once, as every filter may. */
                 kind?: string[];
-                /** @description Most hits. */
+                /** @description Only at this site, by label or id. */
+                site?: string[];
+                /** @description Only with this fill; `empty` for none. */
+                fill?: string[];
+                /** @description Only with leaves tied like this. */
+                frame?: string[];
+                /** @description Only in this state of the work. */
+                state?: string[];
+                /** @description Only with a result of this grade. */
+                grade?: string[];
+                /** @description Only of this year. */
+                year?: string[];
+                /** @description `match`, `date` or `reduction`. */
+                sort?: string;
+                /** @description Most hits of each kind; 5 where nothing is said, 20 with `after`. */
                 limit?: number;
+                /** @description Where the page of a kind begins: `next` of the page before. Goes with exactly one `kind`. */
+                after?: string;
             };
             header?: never;
             path?: never;
@@ -6696,6 +6947,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Found"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_find_alike: {
+        parameters: {
+            query?: {
+                /** @description `same`, `near` or `family`. */
+                level?: string;
+                /** @description Most walls. */
+                limit?: number;
+                /** @description Where the page begins: `next` of the page before. */
+                after?: string;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of an assembly.
+                 * @example A10
+                 */
+                assembly: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The walls, most alike first. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BuiltAlike"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_find_suggest: {
+        parameters: {
+            query: {
+                /**
+                 * @description The question so far.
+                 * @example cell
+                 */
+                typed: string;
+                /** @description Most suggestions. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description How it might go on. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Suggested"];
                 };
             };
             304: components["responses"]["Unchanged"];

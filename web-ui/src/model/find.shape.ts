@@ -11,6 +11,7 @@ export const Gain = v.object({
   measure: v.string(),
   value: Estimate,
   interval: v.nullable(Interval),
+  unit: v.nullable(v.string()),
   is_claimed: v.boolean(),
   claim: v.nullable(v.string()),
   grade: v.nullable(v.string()),
@@ -25,10 +26,12 @@ export const Hit = v.object({
   site: v.nullable(Called),
   job: v.nullable(Called),
   date: v.nullable(v.string()),
+  built: v.nullable(v.string()),
   achieved: v.nullable(v.string()),
   finding: v.nullable(Gain),
   per_ft2: v.nullable(Amount),
   cost: v.nullable(Amount),
+  is_bench: v.boolean(),
   is_apart: v.boolean(),
 });
 export type Hit = v.InferOutput<typeof Hit>;

@@ -7,7 +7,7 @@ import type { Level, Sort } from './find';
 export const EXAMPLES = [
   'cellulose over 3 dB',
   'resilient channel',
-  'receipts from March',
+  'receipts since March 2025',
   'what did the party wall achieve',
 ];
 
@@ -82,7 +82,8 @@ export function measureWords(measure: string): string {
 
 /** `+3.9 dB`, `at least 36.2 dB`. Level differences and changes of them are in dB, whatever weighting the levels have. */
 export function numberWords(gain: Gain): string {
-  return estimate(gain.value, 'dB');
+  // dBA is what is meant where nothing is said.
+  return estimate(gain.value, gain.unit === null || gain.unit === 'dBA' ? 'dB' : `dB (${gain.unit})`);
 }
 
 /** `2.8 to 5.0 dB`; nothing beside a bound, which has no interval of its own. */

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use serde_json::{Value, json};
 use storypole_findings::{Estimate, Findings, Interval, Letter, print};
 use storypole_journal::RecordId;
-use storypole_notebook::Book;
+use storypole_notebook::{Book, Unit};
 use storypole_search::answer::{
     Answer, Cursor, Filter, Found, HitGroup, Order, UnknownFilter, kind_title, name_words,
 };
@@ -115,7 +115,11 @@ pub struct InShort {
     pub value: Estimate,
     /// Its interval, dB.
     pub interval: Option<Interval>,
-    /// Whether it may be claimed, in a word; a level difference claims nothing.
+    /// Weighting of the readings.
+    pub unit: Option<Unit>,
+    /// Whether it may be claimed; a level difference claims nothing.
+    pub is_claimed: bool,
+    /// The same in a word.
     pub claim: Option<&'static str>,
     /// How good the comparison was.
     pub grade: Letter,
@@ -226,6 +230,8 @@ impl Looked<'_, '_> {
                 is_change: true,
                 value: Estimate { value: change.value_db, bound: change.bound },
                 interval: change.interval,
+                unit: change.unit,
+                is_claimed: change.claim.holds(),
                 claim: Some(change.claim.word()),
                 grade: change.grade,
                 jobs: jobs(change.to),
@@ -236,6 +242,8 @@ impl Looked<'_, '_> {
             is_change: false,
             value: Estimate { value: through.value_db, bound: through.bound },
             interval: through.interval,
+            unit: through.unit,
+            is_claimed: false,
             claim: None,
             grade: through.grade,
             jobs: jobs(through.assembly),
@@ -265,7 +273,10 @@ impl InShort {
         } else {
             print::decimals(self.value.value, 1)
         };
-        format!("{bound}{number} dB")
+        // dBA is what is meant where nothing is said.
+        let weighting =
+            self.unit.filter(|unit| *unit != Unit::DbA).map(|unit| format!(" ({})", unit.symbol()));
+        format!("{bound}{number} dB{}", weighting.unwrap_or_default())
     }
 
     /// All of it: `+3.9 dB (2.8 to 5.0), grade B, 1 job`.
@@ -292,6 +303,8 @@ impl InShort {
             "measure": if self.is_change { "change" } else { "level-difference" },
             "value": estimate(&self.value, self.is_change),
             "interval": self.interval.as_ref().map(interval),
+            "unit": self.unit.map(Unit::symbol),
+            "is_claimed": self.is_claimed,
             "claim": self.claim,
             "grade": self.grade.to_string(),
             "jobs": self.jobs,

@@ -193,7 +193,10 @@ fn take(
             *first = (*first).max(*from);
             *last = [*last, *to].into_iter().flatten().min();
         }
-        Says::Grades { best, worst } => asked.demands.grades.push((*best, *worst)),
+        Says::Grades { best, worst } => {
+            asked.about = About::Walls;
+            asked.demands.grades.push((*best, *worst));
+        }
         Says::Little(sequence) => {
             asked.little.push(Wanted { any_of: vec![(sequence.clone(), 1.0)], is_optional: true })
         }

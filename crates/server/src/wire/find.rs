@@ -120,7 +120,11 @@ answers! {
         value: Estimate,
         /// Its interval, dB.
         interval: Option<Interval>,
-        /// Whether it may be claimed; a level difference claims nothing.
+        /// Weighting of the readings.
+        unit: Option<String>,
+        /// Whether it may be claimed as a number or a lower bound; a level difference claims nothing.
+        is_claimed: bool,
+        /// The verdict in a word; null for a level difference.
         claim: Option<Claim>,
         /// How good the comparison was.
         grade: Option<Letter>,
