@@ -71,6 +71,9 @@ pub(crate) struct Finder {
     failed: Arc<Mutex<Option<Instant>>>,
 }
 
+/// How long a question waits for the very first index.
+const FIRST_WAIT: Duration = Duration::from_secs(3);
+
 /// After a failure a thread is not begun again before so long: a full disk does not become free by trying.
 const WAIT_AFTER_FAILURE: Duration = Duration::from_secs(30);
 
@@ -121,7 +124,17 @@ impl Finder {
         let followed = index.follow(&reader()?, book, patience)?;
         if followed.needs_rebuild {
             self.beside(&index, reader, |index, reader| index.rebuild(reader, &|_, _| ()).map(drop))?;
-            return Ok((index.view(), Some(MAKING)));
+            // Most notebooks are small: rather a moment late than an answer that says nothing.
+            let begun = Instant::now();
+            while view.last().is_none()
+                && self.is_busy.load(Ordering::Acquire)
+                && begun.elapsed() < FIRST_WAIT
+            {
+                std::thread::sleep(Duration::from_millis(10));
+            }
+            let view = index.view();
+            let is_done = view.reaches(at) && index.is_trusted();
+            return Ok((view, (!is_done).then_some(MAKING)));
         }
         if followed.should_settle() {
             match patience {

@@ -59,9 +59,9 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
-  [/^\/api\/find$/, Found],
-  [/^\/api\/find\/suggest$/, Suggestions],
-  [/^\/api\/find\/alike\/[^/]+$/, BuiltLike],
+  [/^\/api\/find$/, takes<'Found'>()(Found)],
+  [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
+  [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];

@@ -2740,12 +2740,14 @@ export interface components {
         };
         /** @description A result in short. */
         FindingInShort: {
-            /** @description Whether it may be claimed; a level difference claims nothing. */
+            /** @description The verdict in a word; null for a level difference. */
             claim: components["schemas"]["Claim"] | null;
             /** @description How good the comparison was. */
             grade: components["schemas"]["Letter"] | null;
             /** @description Its interval, dB. */
             interval: components["schemas"]["Interval"] | null;
+            /** @description Whether it may be claimed as a number or a lower bound; a level difference claims nothing. */
+            is_claimed: boolean;
             /**
              * Format: int64
              * @description Jobs in which such a wall was measured, this one counted.
@@ -2753,6 +2755,8 @@ export interface components {
             jobs: number;
             /** @description What it is of. */
             measure: components["schemas"]["FoundMeasure"];
+            /** @description Weighting of the readings. */
+            unit: string | null;
             /** @description The number, dB. */
             value: components["schemas"]["Estimate"];
             /** @description The same in words. */
@@ -3036,6 +3040,11 @@ export interface components {
             hits: components["schemas"]["Hit"][];
             /** @description The kind. */
             kind: string;
+            /**
+             * Format: int64
+             * @description How many stand behind this page.
+             */
+            more: number;
             /** @description Where the next page of this kind begins. */
             next: components["schemas"]["Cursor"] | null;
             /** @description The kind as a heading. */
