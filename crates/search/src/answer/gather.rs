@@ -31,7 +31,7 @@ pub enum Order {
     Match,
     /// Newest first.
     Date,
-    /// Largest reduction first; what may not be claimed apart, after all that may; what has none at the end.
+    /// Largest reduction first, then what has none; what may not be claimed apart, at the end.
     Reduction,
 }
 
@@ -397,11 +397,11 @@ fn main(order: Order, score: f32, columns: &Columns<'_>, facts: Option<&Facts>) 
     }
 }
 
-/// What may be claimed stands before what may not, and both before what has no number; within them by millidecibels.
+/// What may be claimed stands first, by millidecibels; then what has no number; what may not be claimed is apart, at the end.
 fn standing(facts: &Facts) -> i64 {
     const CLASS: i64 = 1 << 40;
-    let Some(reduction) = &facts.reduction else { return 0 };
-    let class = if facts.claimed() { 3 * CLASS } else { 2 * CLASS };
+    let Some(reduction) = &facts.reduction else { return 2 * CLASS };
+    let class = if facts.claimed() { 3 * CLASS } else { CLASS };
     // No level lies outside, so classes never meet.
     class + (reduction.value_db.clamp(-1e6, 1e6) * 1_000.0).round() as i64
 }
