@@ -38,7 +38,7 @@ const JOBS: usize = 300;
 const QUESTIONS: usize = 300;
 /// How often each is asked in process.
 const ROUNDS: usize = 3;
-/// Most hits that are shown, by every side in process.
+/// Most hits that a peer shows. The product shows a first page: [`product::OF_KIND`] of each of up to eleven kinds.
 const LIMIT: usize = 20;
 /// How many times the time of bare tantivy an answer in process may take.
 const AIM_OF_TANTIVY: f64 = 2.0;
@@ -110,9 +110,10 @@ fn in_process(desk: &Desk, full_text: &FullText, tantivy: &Tantivy, questions: &
     let alone = Alone::new(desk);
     for want in Want::ALL {
         let asked = questions.of(want);
-        let sides: [Side<'_>; 5] = [
+        let sides: [Side<'_>; 6] = [
             Side::new("storypole, desk", |asked| product.find(asked)),
-            Side::new("storypole, search alone", |asked| alone.answer(asked)),
+            Side::new("storypole, search alone", |asked| alone.answer(asked, product::OF_KIND)),
+            Side::new("  the same, 20 of each kind", |asked| alone.answer(asked, LIMIT)),
             Side::new("SQLite FTS5, top 20 and count", |asked| full_text.find(asked)),
             Side::new("tantivy, top 20", |asked| tantivy.top(asked)),
             Side::new("tantivy, top 20 and count", |asked| tantivy.top_and_count(asked)),
@@ -127,7 +128,7 @@ fn in_process(desk: &Desk, full_text: &FullText, tantivy: &Tantivy, questions: &
 }
 
 fn ratios(took: &[Took], want: Want) {
-    let [desk, alone, full_text, top, counted] = took else { return };
+    let [desk, alone, _, full_text, top, counted] = took else { return };
     println!("    ratios                                p50    p99    all");
     for (name, product) in [("desk", desk), ("search alone", alone)] {
         timed::ratio(&format!("{name} / FTS5"), product, full_text, Aim::None);

@@ -8,6 +8,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, params};
 use tantivy::collector::{Count, TopDocs};
+use tantivy::merge_policy::NoMergePolicy;
 use tantivy::query::{BooleanQuery, Query, RangeQuery, TermQuery};
 use tantivy::schema::{FAST, Field, INDEXED, IndexRecordOption, STORED, Schema, TEXT};
 use tantivy::{Index, IndexWriter, Order, Searcher, Term, doc};
@@ -120,6 +121,8 @@ impl Tantivy {
         let day = schema.add_u64_field(DAY, INDEXED | FAST | STORED);
         let index = Index::create_in_dir(path, schema.build()).expect("an index");
         let mut writer: IndexWriter = index.writer_with_num_threads(THREADS, WRITER_BYTES).expect("a writer");
+        // All segments are joined at the end; merging some of them meanwhile would take them away from that.
+        writer.set_merge_policy(Box::new(NoMergePolicy));
         for one in texts {
             writer.add_document(doc!(text => one.words.as_str(), day => one.day)).expect("a document");
         }

@@ -11,13 +11,16 @@ use storypole_search::facts::FactBook;
 use storypole_search::vocabulary::Vocabulary;
 use storypole_search::{Index, Patience, Search, View, answer};
 
-use super::{Asked, LIMIT};
+use super::Asked;
 
 /// The day on which all is asked.
 const TODAY: Date = date(2026, 12, 31);
 
-fn search(asked: &Asked) -> Search {
-    Search { text: asked.typed.clone(), limit: LIMIT, ..Search::default() }
+/// Hits of each kind on a first page, where the one who asks says nothing: the server's convention.
+pub const OF_KIND: usize = 5;
+
+fn search(asked: &Asked, of_kind: usize) -> Search {
+    Search { text: asked.typed.clone(), limit: of_kind, ..Search::default() }
 }
 
 /// The desk, as command line and server ask it.
@@ -29,7 +32,7 @@ impl<'d> Product<'d> {
     }
 
     pub fn find(&self, asked: &Asked) -> u64 {
-        let told = self.0.find(&search(asked), TODAY, Patience::Answer).expect("an answer");
+        let told = self.0.find(&search(asked, OF_KIND), TODAY, Patience::Answer).expect("an answer");
         assert_eq!(told.making, None, "the index was made before");
         told.total as u64
     }
@@ -52,7 +55,8 @@ impl Alone {
         Self { view, book, kept, facts: FactBook::default() }
     }
 
-    pub fn answer(&self, asked: &Asked) -> u64 {
+    /// Shows at most so many hits of each kind.
+    pub fn answer(&self, asked: &Asked, of_kind: usize) -> u64 {
         let findings = Findings::of(&self.book, &self.kept);
         let basis = Basis {
             view: &self.view,
@@ -63,6 +67,6 @@ impl Alone {
             today: TODAY,
             currency: self.book.currency(),
         };
-        answer(&search(asked), &basis).expect("an answer").total as u64
+        answer(&search(asked, of_kind), &basis).expect("an answer").total as u64
     }
 }
