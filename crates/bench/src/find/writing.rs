@@ -55,7 +55,7 @@ impl Beside {
 pub fn run(desk: &Arc<Desk>, questions: &Questions) {
     let site =
         desk.book().expect("the database answers").sites.live().next().expect("the notes have a site").id;
-    println!("  {} durable writes by {WRITERS} threads, {TURNS} turns, medians", WRITERS * OF_WRITER);
+    println!("  {} durable writes by {WRITERS} threads, {TURNS} turns", WRITERS * OF_WRITER);
     let mut paces = [[0.0; TURNS]; 3];
     let mut answers: [Vec<Duration>; 3] = Default::default();
     for turn in 0..TURNS {
@@ -73,21 +73,23 @@ pub fn run(desk: &Arc<Desk>, questions: &Questions) {
 }
 
 fn report(beside: Beside, paces: &[f64; TURNS], alone: &[f64; TURNS], answers: &Took) {
-    let ratio = median(&std::array::from_fn(|turn| paces[turn] / alone[turn]));
+    let ratios: [f64; TURNS] = std::array::from_fn(|turn| paces[turn] / alone[turn]);
+    let least = ratios.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = ratios.iter().copied().fold(0.0, f64::max);
+    let ratio = together(paces) / together(alone);
     let verdict = match beside {
         Beside::People => format!("  (aim: at least {AIM:.2}) {}", met(ratio >= AIM)),
         Beside::Nobody | Beside::Machine => String::new(),
     };
-    let (count, middle, late) = (answers.count(), answers.at_ms(50), answers.at_ms(99));
-    let answered = match count {
-        0 => String::new(),
-        _ => format!(", {count} answers, p50 {middle:.1} ms, p99 {late:.1} ms"),
-    };
     println!(
-        "    {:<32} {:>7.0} writes/s, ratio {ratio:.2}{verdict}{answered}",
+        "    {:<32} {:>7.0} writes/s, ratio {ratio:.2}, in single turns {least:.2} to {most:.2}{verdict}",
         beside.words(),
-        median(paces)
+        together(paces)
     );
+    if answers.count() > 0 {
+        let (count, middle, late) = (answers.count(), answers.at_ms(50), answers.at_ms(99));
+        println!("      {count} answers meanwhile, p50 {middle:.1} ms, p99 {late:.1} ms");
+    }
 }
 
 /// Writes a second, and what every answer beside took.
@@ -127,11 +129,9 @@ fn search_until(desk: &Desk, questions: &Questions, rest: Duration, is_over: &At
     times
 }
 
-/// The middle; of an even number, the mean of the two in the middle.
-fn median(values: &[f64; TURNS]) -> f64 {
-    let mut values = *values;
-    values.sort_by(f64::total_cmp);
-    f64::midpoint(values[(TURNS - 1) / 2], values[TURNS / 2])
+/// The pace of all turns together, each of as many writes: all writes by all the time.
+fn together(paces: &[f64; TURNS]) -> f64 {
+    TURNS as f64 / paces.iter().map(|pace| 1.0 / pace).sum::<f64>()
 }
 
 #[cfg(test)]
@@ -139,7 +139,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_middle_of_six_is_between_two() {
-        assert_eq!(median(&[6.0, 1.0, 5.0, 2.0, 4.0, 3.0]), 3.5);
+    fn a_slow_turn_counts_as_long_as_it_took() {
+        // Harmonic mean: five turns of 1 s and one of 5 s make 6 writes in 10 s.
+        assert!((together(&[1.0, 1.0, 1.0, 1.0, 1.0, 0.2]) - 0.6).abs() < 1e-12);
     }
 }
