@@ -56,14 +56,14 @@ pub fn run(desk: &Arc<Desk>, questions: &Questions) {
     let site =
         desk.book().expect("the database answers").sites.live().next().expect("the notes have a site").id;
     println!("  {} durable writes by {WRITERS} threads, {TURNS} turns", WRITERS * OF_WRITER);
-    let mut paces = [[0.0; TURNS]; 3];
+    let mut paces: [Vec<f64>; 3] = Default::default();
     let mut answers: [Vec<Duration>; 3] = Default::default();
     for turn in 0..TURNS {
         for place in 0..Beside::ALL.len() {
             let at = (turn + place) % Beside::ALL.len();
             desk.index().expect("a disk with room");
             let (pace, times) = round(desk, site, questions, Beside::ALL[at]);
-            paces[at][turn] = pace;
+            paces[at].push(pace);
             answers[at].extend(times);
         }
     }
@@ -72,10 +72,9 @@ pub fn run(desk: &Arc<Desk>, questions: &Questions) {
     }
 }
 
-fn report(beside: Beside, paces: &[f64; TURNS], alone: &[f64; TURNS], answers: &Took) {
-    let ratios: [f64; TURNS] = std::array::from_fn(|turn| paces[turn] / alone[turn]);
-    let least = ratios.iter().copied().fold(f64::INFINITY, f64::min);
-    let most = ratios.iter().copied().fold(0.0, f64::max);
+fn report(beside: Beside, paces: &[f64], alone: &[f64], answers: &Took) {
+    let ratios = || paces.iter().zip(alone).map(|(pace, alone)| pace / alone);
+    let (least, most) = (ratios().fold(f64::INFINITY, f64::min), ratios().fold(0.0, f64::max));
     let ratio = together(paces) / together(alone);
     let verdict = match beside {
         Beside::People => format!("  (aim: at least {AIM:.2}) {}", met(ratio >= AIM)),
@@ -130,8 +129,8 @@ fn search_until(desk: &Desk, questions: &Questions, rest: Duration, is_over: &At
 }
 
 /// The pace of all turns together, each of as many writes: all writes by all the time.
-fn together(paces: &[f64; TURNS]) -> f64 {
-    TURNS as f64 / paces.iter().map(|pace| 1.0 / pace).sum::<f64>()
+fn together(paces: &[f64]) -> f64 {
+    paces.len() as f64 / paces.iter().map(|pace| 1.0 / pace).sum::<f64>()
 }
 
 #[cfg(test)]
