@@ -2,6 +2,7 @@
 //!
 //! `cargo xtask bench NAME [ARGS]`. Never part of the tests: times on shared cores swing.
 
+mod find;
 mod findings;
 mod ingest;
 mod merge;
@@ -19,6 +20,7 @@ const USAGE: &str = "usage: cargo xtask bench ingest [CHANGES]
        cargo xtask bench serve [SECONDS]
        cargo xtask bench sync [CHANGES [crew|strangers]]
        cargo xtask bench merge [WRITES]
+       cargo xtask bench find [NOTES]
        cargo xtask bench findings [RECORDS]
        cargo xtask bench takeoff [WALLS]";
 
@@ -34,6 +36,8 @@ fn main() -> ExitCode {
             return ended(sync::run(number(rest.first(), 100_000), content));
         }
         ["merge", rest @ ..] => merge::run(number(rest.first(), 20_000)),
+        ["find"] => find::run(&[10_000, 100_000, 1_000_000]),
+        ["find", count] => find::run(&[number(Some(count), 100_000)]),
         ["findings"] => findings::run(&[100_000, 1_000_000]),
         ["findings", count] => findings::run(&[number(Some(count), 100_000)]),
         ["takeoff", rest @ ..] => takeoff::run(number(rest.first(), 1_000)),

@@ -123,7 +123,8 @@ fn next_day() -> Date {
 
 const WORDS: &str = "Opened the wall, moved two boxes, filled four bays and closed it again.";
 
-fn entry(desk: &Desk, site: RecordId) -> Composer {
+/// A new entry of the day log, the same words each time.
+pub fn entry(desk: &Desk, site: RecordId) -> Composer {
     let mut compose = desk.compose(AT);
     let record = edge::record_id();
     for (field, value) in [
@@ -236,17 +237,8 @@ fn sessions(desk: &Desk) -> Vec<String> {
 }
 
 fn http_write(client: &mut Client, site: RecordId, seen: &mut Seen) {
-    let (id, record) = (edge::draft_id(), edge::record_id());
-    let write = |field: &str, value: &str| {
-        format!("{{\"record\":\"{record}\",\"kind\":\"entry\",\"field\":\"{field}\",\"value\":\"{value}\"}}")
-    };
-    let writes = [
-        write("site", &site.to_string()),
-        write("date", &next_day().to_string()),
-        write("entry_kind", "work"),
-        write("text", WORDS),
-    ];
-    let body = format!("{{\"written_at\":\"{}\",\"writes\":[{}]}}", print_moment(AT), writes.join(","));
+    let id = edge::draft_id();
+    let body = entry_body(edge::record_id(), site, WORDS);
     let begun = Instant::now();
     match client.ask("PUT", &format!("/api/drafts/{id}"), &body) {
         201 => {
@@ -255,6 +247,20 @@ fn http_write(client: &mut Client, site: RecordId, seen: &mut Seen) {
         }
         _ => seen.refused += 1,
     }
+}
+
+/// The body of a request that writes a new entry of the day log.
+pub fn entry_body(record: RecordId, site: RecordId, words: &str) -> String {
+    let write = |field: &str, value: &str| {
+        format!("{{\"record\":\"{record}\",\"kind\":\"entry\",\"field\":\"{field}\",\"value\":\"{value}\"}}")
+    };
+    let writes = [
+        write("site", &site.to_string()),
+        write("date", &next_day().to_string()),
+        write("entry_kind", "work"),
+        write("text", words),
+    ];
+    format!("{{\"written_at\":\"{}\",\"writes\":[{}]}}", print_moment(AT), writes.join(","))
 }
 
 fn http_read(client: &mut Client, turn: usize, seen: &mut Seen) {
@@ -266,7 +272,7 @@ fn http_read(client: &mut Client, turn: usize, seen: &mut Seen) {
 }
 
 /// One browser: a connection that is kept, and a session.
-struct Client {
+pub struct Client {
     address: String,
     cookie: String,
     stream: Option<BufReader<TcpStream>>,
@@ -274,12 +280,12 @@ struct Client {
 }
 
 impl Client {
-    fn new(address: &str, cookie: &str) -> Self {
+    pub fn new(address: &str, cookie: &str) -> Self {
         Self { address: address.to_owned(), cookie: cookie.to_owned(), stream: None, body: Vec::new() }
     }
 
     /// Sends a request, reads the whole answer, gives its status.
-    fn ask(&mut self, method: &str, path: &str, body: &str) -> u16 {
+    pub fn ask(&mut self, method: &str, path: &str, body: &str) -> u16 {
         let stream = self.stream.get_or_insert_with(|| {
             let stream = TcpStream::connect(&self.address).expect("the server listens");
             stream.set_nodelay(true).expect("a socket option");
@@ -314,6 +320,11 @@ impl Client {
         self.body.resize(length, 0);
         stream.read_exact(&mut self.body).expect("a whole answer");
         status
+    }
+
+    /// The last answer, without its head.
+    pub fn body(&self) -> &[u8] {
+        &self.body
     }
 }
 

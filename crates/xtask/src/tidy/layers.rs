@@ -51,11 +51,11 @@ const TESTKIT_USERS: &[&str] = &["tests", "bench"];
 /// Outside libraries that few crates may know, with all packages whose names start with theirs and a dash.
 const LIBRARIES: &[(&str, &[&str])] = &[
     ("rusqlite", &["store", "testkit", "bench", "tests"]),
-    ("tantivy", &["search"]),
+    ("tantivy", &["search", "bench"]),
     ("axum", &["server"]),
     ("hyper", &["server"]),
     ("tower", &["server"]),
-    ("tokio", &["server", "cli"]),
+    ("tokio", &["server", "cli", "bench"]),
     ("rustls", &["server"]),
     ("rcgen", &["server"]),
     ("spake2", &["server"]),
@@ -216,12 +216,12 @@ mod tests {
             (
                 "store",
                 "[package]\nname = \"storypole-store\"\n[dependencies.tokio-util]\nversion = \"0.7\"\n",
-                "Cargo.toml:3: `tokio-util` is known only to server, cli",
+                "Cargo.toml:3: `tokio-util` is known only to server, cli, bench",
             ),
             (
                 "store",
                 "[package]\nname = \"storypole-store\"\n[dependencies]\ntext = { package = \"tantivy\" }\n",
-                "Cargo.toml:4: `tantivy` is known only to search",
+                "Cargo.toml:4: `tantivy` is known only to search, bench",
             ),
             (
                 "cli",
