@@ -189,7 +189,7 @@ impl Vocabulary {
             words.filter(|known| known.chars().count() > 3 && known.starts_with(first)).filter_map(|known| {
                 let known = known.to_lowercase();
                 let distance = letters_apart(&known, word);
-                (distance <= most).then(|| (distance, known))
+                (distance <= most).then_some((distance, known))
             });
         near.min().map(|(distance, known)| (known, distance))
     }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use storypole_notebook::Book;
 use tantivy::index::IndexSettings;
-use tantivy::merge_policy::LogMergePolicy;
+use tantivy::merge_policy::{LogMergePolicy, NoMergePolicy};
 use tantivy::{IndexWriter, ReloadPolicy, Searcher, TantivyDocument, Term};
 
 use super::fields::Fields;
@@ -112,6 +112,9 @@ impl MainPart {
         let index = tantivy::Index::create_in_dir(&building, schema)?;
         index.tokenizers().register(analyse::NAME, analyse::analyser());
         let mut writer = index.writer_with_num_threads(THREADS, THREADS * ALL_BYTES)?;
+        // Segments are joined once, below. A policy of its own would join some of them at the same time, and take them away from
+        // under it: seen with a million documents.
+        writer.set_merge_policy(Box::new(NoMergePolicy));
         let (count, sites) = fill(&mut writer, &fields, book, progress)?;
         commit(&mut writer, &Payload { mark, count, sites: sites.ids().to_vec() })?;
         join_segments(&index, &mut writer)?;
