@@ -1,3 +1,5 @@
+//! Generated houses: the same for a seed, taken by a store, and true to what their readings imply.
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_journal::membership::{self, Role};

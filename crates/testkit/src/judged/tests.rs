@@ -1,3 +1,5 @@
+//! Judged questions: read, held against the demo, and their rules against a plain look over the truth.
+
 use std::collections::BTreeSet;
 
 use super::*;
