@@ -205,7 +205,7 @@ impl Question {
         let mut last: Option<usize> = None;
         for (index, kept) in self.parts.iter().enumerate().filter(|(index, _)| *index != part) {
             if let Some(last) = last {
-                text.push_str(self.joint(last, index));
+                text.push_str(self.joint(last, index, part));
             }
             text.push_str(&tidied(&self.text[kept.span.clone()]));
             last = Some(index);
@@ -217,12 +217,15 @@ impl Question {
         text
     }
 
-    /// What stands between two parts that are next to each other when those between are taken out.
-    fn joint(&self, one: usize, other: usize) -> &'static str {
+    /// What stands between two parts that are next to each other when `taken` is taken out.
+    fn joint(&self, one: usize, other: usize, taken: usize) -> &'static str {
         let gap = &self.text[self.parts[one].span.end..self.parts[other].span.start];
+        // "And up to" without its "to" would be "and up", which goes with the amount before it.
+        let ends_there =
+            other + 1 == taken && matches!(self.parts[other].typed.to_lowercase().as_str(), "up" | "better");
         match gap {
             "" => "",
-            gap if other == one + 1 && gap.chars().all(char::is_whitespace) => " ",
+            gap if other == one + 1 && !ends_there && gap.chars().all(char::is_whitespace) => " ",
             _ => "; ",
         }
     }

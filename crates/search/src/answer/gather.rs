@@ -231,7 +231,8 @@ impl<'a, 'b> Gathering<'a, 'b> {
         let Cursor(mut place) = after;
         self.basis.view.scan(ask, &mut |hit| {
             if self.basis.view.record(hit.at) == after.0.record {
-                let facts = self.is_whole.then(|| self.facts(hit.columns.kind(), after.0.record));
+                let kind = hit.columns.kind();
+                let facts = (self.is_whole && has_facts(kind)).then(|| self.facts(kind, after.0.record));
                 let score = weighed(hit, self.exact == Some(after.0.record));
                 place.main = main(self.search.order, score, &hit.columns, facts.as_deref());
                 place.day = hit.columns.day_number();
