@@ -6950,15 +6950,12 @@ export interface operations {
             /** @description What is found. */
             200: {
                 headers: {
-                    /** @description Which state of the view this is; send it back as If-None-Match. */
-                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Found"];
                 };
             };
-            304: components["responses"]["Unchanged"];
             400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
@@ -7002,8 +6999,11 @@ export interface operations {
                 };
             };
             304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
             421: components["responses"]["Refused421"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
@@ -7030,15 +7030,12 @@ export interface operations {
             /** @description How it might go on. */
             200: {
                 headers: {
-                    /** @description Which state of the view this is; send it back as If-None-Match. */
-                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Suggested"];
                 };
             };
-            304: components["responses"]["Unchanged"];
             400: components["responses"]["Refused400"];
             401: components["responses"]["Refused401"];
             403: components["responses"]["Refused403"];

@@ -18,7 +18,7 @@ use crate::answer::{self, Asked};
 use crate::extract::Query;
 use crate::problem::Code;
 use crate::wire;
-use crate::wire::problem::{Anywhere, Unchanged, WithQuery};
+use crate::wire::problem::{Unchanged, WithName, WithQuery};
 use crate::{ApiError, App};
 
 /// The routes of this file.
@@ -183,7 +183,7 @@ fn known(kind: &str) -> Result<String, String> {
 /// nothing is left out and said.
 #[utoipa::path(get, path = "/api/find", operation_id = "get_find", tag = "findings", params(FindQuery),
     responses((status = 200, description = "What is found.",
-        body = wire::find::Found), Unchanged, WithQuery))]
+        body = wire::find::Found), WithQuery))]
 pub async fn find(
     State(app): State<App>,
     asked: Asked,
@@ -216,7 +216,7 @@ fn usual_suggestions() -> u32 {
 #[utoipa::path(get, path = "/api/find/suggest", operation_id = "get_find_suggest", tag = "findings",
     params(SuggestQuery),
     responses((status = 200, description = "How it might go on.",
-        body = wire::find::Suggested), Unchanged, WithQuery))]
+        body = wire::find::Suggested), WithQuery))]
 pub async fn suggest(
     State(app): State<App>,
     asked: Asked,
@@ -253,7 +253,7 @@ pub struct AlikeQuery {
 #[utoipa::path(get, path = "/api/find/alike/{assembly}", operation_id = "get_find_alike", tag = "findings",
     params(("assembly" = String, Path, description = "Label or id of an assembly.", example = "A10"), AlikeQuery),
     responses((status = 200, description = "The walls, most alike first.",
-        body = wire::find::BuiltAlike), Unchanged, Anywhere))]
+        body = wire::find::BuiltAlike), Unchanged, WithName))]
 pub async fn alike(
     State(app): State<App>,
     asked: Asked,
