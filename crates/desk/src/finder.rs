@@ -53,11 +53,6 @@ impl Looking<'_> {
     pub(crate) fn looked(&self) -> Looked<'_, '_> {
         Looked { book: self.book, findings: self.findings, facts: self.facts }
     }
-
-    /// A sentence for each line of the crew's own words that was left out.
-    pub(crate) fn left_out_words(&self) -> Vec<String> {
-        self.own.1.clone()
-    }
 }
 
 /// The index in one folder: one follows the log at a time, any number search.
@@ -136,11 +131,9 @@ impl Finder {
             let is_done = view.reaches(at) && index.is_trusted();
             return Ok((view, (!is_done).then_some(MAKING)));
         }
+        // Who waits has it on disk already.
         if followed.should_settle() {
-            match patience {
-                Patience::Wait => index.settle()?,
-                Patience::Answer => self.beside(&index, reader, |index, _| index.settle())?,
-            }
+            self.beside(&index, reader, |index, _| index.settle())?;
         }
         Ok((index.view(), None))
     }

@@ -105,6 +105,8 @@ pub struct Answer {
     pub kind_part: Option<usize>,
     /// Filters that were left out because they mean nothing here.
     pub unknown_filters: Vec<UnknownFilter>,
+    /// The names it was read by.
+    pub names: Names,
 }
 
 impl Answer {
@@ -159,7 +161,7 @@ pub struct Found {
 const MOST_LENIENT: usize = 3;
 
 /// Names of sites in a book, for reading questions.
-pub fn names(book: &Book) -> Names {
+fn names(book: &Book) -> Names {
     Names { sites: book.sites.live().map(|site| (site.id, site.label.clone(), site.name.clone())).collect() }
 }
 
@@ -183,10 +185,9 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
     notes.extend(first_notes.into_iter().filter(|note| !question.notes.contains(note)));
     notes.extend(question.notes.iter().cloned());
     notes.extend(unknown_filters.iter().map(UnknownFilter::words));
-    notes.append(&mut asked.notes);
     if asked.is_nothing() && chosen.is_nothing() {
         let nothing = nothing(question, notes, search.order);
-        return Ok(Answer { unknown_filters, ..nothing });
+        return Ok(Answer { unknown_filters, names, ..nothing });
     }
     let mut matched = Matched::All;
     let mut gathered = gather::gather(&asked.of_all(), &asked, &chosen, search, basis)?;
@@ -215,6 +216,7 @@ pub fn answer(search: &Search, basis: &Basis<'_, '_>) -> Result<Answer, SearchEr
         kind_part: asked.kind_part,
         unknown_filters,
         question,
+        names,
     })
 }
 
@@ -223,13 +225,17 @@ fn labelled(book: &Book, text: &str) -> Option<RecordId> {
     if text.is_empty() || text.contains(char::is_whitespace) {
         return None;
     }
+    let has_digit = text.contains(|letter: char| letter.is_ascii_digit());
     let is = |label: &Option<String>| label.as_deref().is_some_and(|label| label.eq_ignore_ascii_case(text));
     macro_rules! first_of {
         ($($table:ident),*) => {
             None$(.or_else(|| book.$table.live().find(|record| is(&record.label)).map(|record| record.id)))*
         };
     }
-    first_of!(jobs, assemblies, tests, sets, receipts, tasks, rooms, sites, materials, entries)
+    // The log is by far the longest table, and its few labels are numbers: a plain word does not go through all of it.
+    let found: Option<RecordId> =
+        first_of!(jobs, assemblies, tests, sets, receipts, tasks, rooms, sites, materials);
+    found.or_else(|| if has_digit { first_of!(entries) } else { None })
 }
 
 fn last_day(book: &Book) -> Option<Date> {
@@ -248,5 +254,6 @@ fn nothing(question: Question, notes: Vec<String>, order: Order) -> Answer {
         filters: Vec::new(),
         kind_part: None,
         unknown_filters: Vec::new(),
+        names: Names::default(),
     }
 }

@@ -10,10 +10,9 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use storypole_notebook::KindSpec;
-use storypole_notebook::assembly::{Coupling, FILLS};
-use storypole_notebook::kinds::WALL_STATES;
 
 use crate::analyse::words;
+use crate::facts::NameSet;
 
 /// Words by what they mean.
 #[derive(Debug, Clone, Default)]
@@ -323,25 +322,12 @@ fn concept(name: &str) -> Result<Concept, WhyLeftOut> {
     Ok(Concept { class, value })
 }
 
-/// Every class of frames.
-const FRAMES: [Coupling; 9] = [
-    Coupling::Open,
-    Coupling::SingleWood,
-    Coupling::SingleSteelThin,
-    Coupling::SingleSteelStructural,
-    Coupling::Resilient,
-    Coupling::Clip,
-    Coupling::Staggered,
-    Coupling::Double,
-    Coupling::Solid,
-];
-
 fn is_value(class: ConceptClass, value: &str) -> bool {
     match class {
-        ConceptClass::Fill => value == "empty" || FILLS.contains(&value),
-        ConceptClass::Frame => FRAMES.iter().any(|frame| frame.words() == value),
-        ConceptClass::State => WALL_STATES.contains(&value),
         ConceptClass::Kind => KindSpec::find(value).is_some(),
+        ConceptClass::Fill | ConceptClass::Frame | ConceptClass::State => {
+            !NameSet::of(class, value).is_empty()
+        }
     }
 }
 

@@ -26,9 +26,8 @@ impl Desk {
     ) -> Result<view::found::Told, DeskError> {
         self.with_index(patience, |looking, making| {
             let answer = storypole_search::answer(search, &looking.basis(today))?;
-            let names = storypole_search::answer::names(looking.book);
-            let mut told = view::found::told(&search.text, &answer, &names, &looking.looked(), making);
-            told.notes.extend(looking.left_out_words());
+            let mut told = view::found::told(&search.text, &answer, &looking.looked(), making);
+            told.notes.extend(looking.own.1.iter().cloned());
             Ok(told)
         })
     }

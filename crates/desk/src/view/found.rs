@@ -9,7 +9,6 @@ use storypole_search::answer::{
     Answer, Cursor, Filter, Found, HitGroup, Order, UnknownFilter, kind_title, name_words,
 };
 use storypole_search::facts::{FactBook, Facts};
-use storypole_search::question::Names;
 use storypole_search::suggest::Suggestion;
 use storypole_search::vocabulary::ConceptClass;
 use storypole_search::{Matched, Piece};
@@ -138,16 +137,10 @@ pub struct Looked<'a, 'b> {
 }
 
 /// Names everything in an answer.
-pub fn told(
-    asked: &str,
-    answer: &Answer,
-    names: &Names,
-    looked: &Looked<'_, '_>,
-    making: Option<&'static str>,
-) -> Told {
+pub fn told(asked: &str, answer: &Answer, looked: &Looked<'_, '_>, making: Option<&'static str>) -> Told {
     Told {
         asked: asked.to_owned(),
-        parts: parts(answer, names),
+        parts: parts(answer),
         notes: answer.notes.clone(),
         all_words_matched: answer.matched == Matched::All,
         total: answer.total,
@@ -159,12 +152,12 @@ pub fn told(
     }
 }
 
-fn parts(answer: &Answer, names: &Names) -> Vec<PartTold> {
+fn parts(answer: &Answer) -> Vec<PartTold> {
     let question = &answer.question;
     let words = |number, part: &storypole_search::question::Part| {
         // The name of a kind among other words is a word.
         let is_kind = part.kind() == "kind" && answer.kind_of(number) == "word";
-        if is_kind { part.typed.clone() } else { part.words(names) }
+        if is_kind { part.typed.clone() } else { part.words(&answer.names) }
     };
     let part = |(number, part): (usize, &storypole_search::question::Part)| PartTold {
         typed: question.text[part.span.clone()].to_owned(),

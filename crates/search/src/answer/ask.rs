@@ -39,8 +39,6 @@ pub(super) struct Asked {
     missing: usize,
     /// What to know about parts, by number.
     pub(super) part_notes: Vec<(usize, String)>,
-    /// What to know about the answer.
-    pub(super) notes: Vec<String>,
 }
 
 /// What every record of an answer meets, whatever its words.

@@ -9,7 +9,8 @@ use crate::vocabulary::ConceptClass;
 /// The name of no fill.
 pub const EMPTY: &str = "empty";
 
-const FRAMES: [Coupling; 9] = [
+/// Every way leaves are tied, in the order of their places.
+pub(crate) const FRAMES: [Coupling; 9] = [
     Coupling::Open,
     Coupling::SingleWood,
     Coupling::SingleSteelThin,

@@ -151,23 +151,8 @@ fn money(value: &Money) -> String {
 }
 
 fn day(date: jiff::civil::Date) -> String {
-    format!("{} {} {}", date.day(), MONTHS[usize::from(date.month().unsigned_abs()) - 1], date.year())
+    date.strftime("%-d %B %Y").to_string()
 }
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 fn days_words(from: Option<jiff::civil::Date>, to: Option<jiff::civil::Date>) -> String {
     match (from, to) {
@@ -179,7 +164,7 @@ fn days_words(from: Option<jiff::civil::Date>, to: Option<jiff::civil::Date>) ->
             format!("in {}", from.year())
         }
         (Some(from), Some(to)) if from == from.first_of_month() && to == from.last_of_month() => {
-            format!("in {} {}", MONTHS[usize::from(from.month().unsigned_abs()) - 1], from.year())
+            from.strftime("in %B %Y").to_string()
         }
         (Some(from), Some(to)) => format!("from {} to {}", day(from), day(to)),
     }

@@ -2,7 +2,11 @@
 
 use proptest::prelude::*;
 
+use storypole_notebook::assembly::FILLS;
+use storypole_notebook::kinds::WALL_STATES;
+
 use super::*;
+use crate::facts::names::FRAMES;
 
 fn others<'v>(vocabulary: &'v Vocabulary, text: &str) -> &'v [Vec<String>] {
     let words = words(text);
