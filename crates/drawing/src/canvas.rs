@@ -5,27 +5,23 @@
 use std::collections::BTreeSet;
 
 use crate::hatch::Hatch;
-use crate::markup::{Attributes, Markup, Value, number};
+use crate::markup::{Attributes, Markup, Value, number, plain};
+use crate::picture::{Look, Picture, Tone};
 use crate::text::{Area, HEADING, LINE, SMALL, width, wrapped};
 
-/// How wide every drawing is.
+/// How wide a drawing of a wall is; charts say their own width.
 pub(crate) const WIDTH: f64 = 800.0;
 /// Empty on every side.
 pub(crate) const MARGIN: f64 = 24.0;
-/// Words and outlines: 17 to 1 on paper.
-pub(crate) const INK: &str = "#1a1a1a";
-/// Leaders, dimension lines and lines behind: 7 to 1 on paper.
-pub(crate) const SOFT: &str = "#595959";
-/// Behind everything.
-pub(crate) const PAPER: &str = "#ffffff";
-/// A shade that carries no meaning of its own.
-pub(crate) const PALE: &str = "#e8e8e8";
+/// Typefaces, the first that is there.
+pub(crate) const FAMILY: &str = "Noto Sans, DejaVu Sans, sans-serif";
 
 /// Where a line of text stands on its point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Anchor {
     Start,
     Middle,
+    End,
 }
 
 /// A line of text.
@@ -37,11 +33,12 @@ pub(crate) struct Words<'a> {
     pub(crate) anchor: Anchor,
     /// Reads from bottom to top.
     pub(crate) turned: bool,
+    pub(crate) tone: Tone,
 }
 
 impl<'a> Words<'a> {
     pub(crate) fn small(text: &'a str) -> Self {
-        Self { text, size: SMALL, bold: false, anchor: Anchor::Start, turned: false }
+        Self { text, size: SMALL, bold: false, anchor: Anchor::Start, turned: false, tone: Tone::Ink }
     }
 
     pub(crate) fn bold(self) -> Self {
@@ -52,6 +49,14 @@ impl<'a> Words<'a> {
         Self { anchor: Anchor::Middle, ..self }
     }
 
+    pub(crate) fn end(self) -> Self {
+        Self { anchor: Anchor::End, ..self }
+    }
+
+    pub(crate) fn tone(self, tone: Tone) -> Self {
+        Self { tone, ..self }
+    }
+
     pub(crate) fn turned(self) -> Self {
         Self { turned: true, anchor: Anchor::Middle, ..self }
     }
@@ -60,13 +65,17 @@ impl<'a> Words<'a> {
         Self { size, ..self }
     }
 
-    /// Returns the room it takes with the middle of its height at `y` and its start or middle at `x`.
+    /// Returns the room it takes with the middle of its height at `y` and its start, middle or end at `x`.
     pub(crate) fn area(&self, x: f64, y: f64) -> Area {
         let (long, high) = (width(self.text, self.size), self.size * 1.15);
         if self.turned {
             return Area { left: x - high / 2.0, top: y - long / 2.0, width: high, height: long };
         }
-        let left = if self.anchor == Anchor::Middle { x - long / 2.0 } else { x };
+        let left = match self.anchor {
+            Anchor::Start => x,
+            Anchor::Middle => x - long / 2.0,
+            Anchor::End => x - long,
+        };
         Area { left, top: y - high / 2.0, width: long, height: high }
     }
 }
@@ -83,18 +92,20 @@ pub(crate) enum Stroke {
 }
 
 impl Stroke {
-    fn attributes(self) -> (&'static str, f64, Option<&'static str>) {
+    fn attributes(self) -> (Tone, f64, Option<&'static str>) {
         match self {
-            Self::Firm => (INK, 1.2, None),
-            Self::Thin => (SOFT, 0.9, None),
-            Self::Dashed => (SOFT, 1.0, Some("5 3")),
+            Self::Firm => (Tone::Ink, 1.2, None),
+            Self::Thin => (Tone::Soft, 0.9, None),
+            Self::Dashed => (Tone::Soft, 1.0, Some("5 3")),
         }
     }
 }
 
 /// A sheet under way.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Canvas {
+    /// How wide the sheet is.
+    pub(crate) width: f64,
     body: Markup,
     hatches: BTreeSet<Hatch>,
     /// Where words stand.
@@ -102,6 +113,11 @@ pub(crate) struct Canvas {
 }
 
 impl Canvas {
+    /// Lays an empty sheet of a width out.
+    pub(crate) fn new(width: f64) -> Self {
+        Self { width, body: Markup::default(), hatches: BTreeSet::new(), words: Vec::new() }
+    }
+
     /// Draws a rectangle with an outline.
     pub(crate) fn rect(&mut self, area: Area, hatch: Hatch, stroke: Stroke) {
         self.hatches.insert(hatch);
@@ -131,7 +147,7 @@ impl Canvas {
     /// Fills a rectangle with ink.
     pub(crate) fn block(&mut self, area: Area) {
         let [x, y, w, h] = corners(area);
-        self.body.empty("rect", &[x, y, w, h, ("fill", INK.into())]);
+        self.body.empty("rect", &[x, y, w, h, ("fill", Tone::Ink.into())]);
     }
 
     /// Draws a line through points.
@@ -156,7 +172,7 @@ impl Canvas {
     pub(crate) fn dot(&mut self, x: f64, y: f64, radius: f64) {
         self.body.empty(
             "circle",
-            &[("cx", x.into()), ("cy", y.into()), ("r", radius.into()), ("fill", INK.into())],
+            &[("cx", x.into()), ("cy", y.into()), ("r", radius.into()), ("fill", Tone::Ink.into())],
         );
     }
 
@@ -170,13 +186,15 @@ impl Canvas {
             ("x", x.into()),
             ("y", (y + base).into()),
             ("font-size", words.size.into()),
-            ("fill", INK.into()),
+            ("fill", words.tone.into()),
         ];
         if words.bold {
             attributes.push(("font-weight", "bold".into()));
         }
-        if words.anchor == Anchor::Middle {
-            attributes.push(("text-anchor", "middle".into()));
+        match words.anchor {
+            Anchor::Start => (),
+            Anchor::Middle => attributes.push(("text-anchor", "middle".into())),
+            Anchor::End => attributes.push(("text-anchor", "end".into())),
         }
         if words.turned {
             attributes.push(("transform", turn.as_str().into()));
@@ -187,7 +205,7 @@ impl Canvas {
     /// Writes a heading over the sheet's width and returns where the sheet goes on.
     pub(crate) fn heading(&mut self, title: &str) -> f64 {
         let mut y = MARGIN + HEADING / 2.0;
-        for line in wrapped(title, HEADING, WIDTH - 2.0 * MARGIN, 3) {
+        for line in wrapped(title, HEADING, self.width - 2.0 * MARGIN, 3) {
             self.write(Words::small(&line).size(HEADING).bold(), MARGIN, y);
             y += HEADING * LINE;
         }
@@ -196,25 +214,30 @@ impl Canvas {
 
     /// Writes a paragraph over the sheet's width, its first line at `y`, and returns where the sheet goes on.
     pub(crate) fn paragraph(&mut self, text: &str, mut y: f64) -> f64 {
-        for line in wrapped(text, SMALL, WIDTH - 2.0 * MARGIN, 12) {
+        for line in wrapped(text, SMALL, self.width - 2.0 * MARGIN, 12) {
             self.write(Words::small(&line), MARGIN, y);
             y += SMALL * LINE;
         }
         y
     }
 
-    /// Ends the sheet at `bottom` with what it says in words.
-    pub(crate) fn finish(self, title: &str, finding: &str, bottom: f64) -> String {
-        let height = (bottom + MARGIN).ceil();
-        let view = format!("0 0 {} {}", number(WIDTH), number(height));
+    /// Draws any element, for shapes that only one chart has.
+    pub(crate) fn shape(&mut self, name: &'static str, attributes: Attributes<'_>) {
+        self.body.empty(name, attributes);
+    }
+
+    /// Ends the sheet below `bottom` with what it says in words.
+    pub(crate) fn finish(self, title: &str, finding: &str, bottom: f64, look: Look) -> Picture {
+        let (width, height) = (self.width, (bottom + MARGIN).ceil());
+        let view = format!("0 0 {} {}", number(width), number(height));
         let root: Attributes<'_> = &[
             ("xmlns", "http://www.w3.org/2000/svg".into()),
             ("viewBox", view.as_str().into()),
-            ("width", WIDTH.into()),
+            ("width", width.into()),
             ("height", height.into()),
             ("role", "img".into()),
             ("aria-labelledby", Value::Ids("title", "desc")),
-            ("font-family", "sans-serif".into()),
+            ("font-family", FAMILY.into()),
         ];
         let mut sheet = Markup::default();
         sheet.open("svg", root);
@@ -223,10 +246,14 @@ impl Canvas {
         sheet.open("defs", &[]);
         self.hatches.iter().for_each(|hatch| hatch.define(&mut sheet));
         sheet.close();
-        sheet.empty("rect", &[("width", WIDTH.into()), ("height", height.into()), ("fill", PAPER.into())]);
+        if !look.clear {
+            let ground = [("width", width.into()), ("height", height.into()), ("fill", Tone::Paper.into())];
+            sheet.empty("rect", &ground);
+        }
         sheet.take(self.body);
         sheet.close();
-        sheet.seal()
+        let (title, alt) = (plain(title), plain(finding));
+        Picture { svg: sheet.seal(look.ground), width, height, title, alt }
     }
 }
 

@@ -10,6 +10,7 @@ use crate::LengthStyle;
 use crate::canvas::{Canvas, MARGIN, Stroke, WIDTH};
 use crate::dimension::{self, BARS};
 use crate::hatch::Hatch;
+use crate::picture::{Look, Picture};
 use crate::text::{Area, SMALL, width};
 
 mod check;
@@ -174,8 +175,22 @@ impl CellPlace {
 /// # Errors
 /// [`ElevationError`] for a wall without a size, a shape without a size or outside the wall, or too much to draw.
 pub fn elevation(wall: &Elevation) -> Result<String, ElevationError> {
+    Ok(wall.draw(Look::LIGHT)?.svg)
+}
+
+impl Elevation {
+    /// Draws it for a ground; see [`elevation()`].
+    ///
+    /// # Errors
+    /// [`ElevationError`].
+    pub fn draw(&self, look: Look) -> Result<Picture, ElevationError> {
+        draw(self, look)
+    }
+}
+
+fn draw(wall: &Elevation, look: Look) -> Result<Picture, ElevationError> {
     check(wall)?;
-    let mut canvas = Canvas::default();
+    let mut canvas = Canvas::new(WIDTH);
     let top = canvas.heading(&wall.title) + 8.0;
     let mut face = Face::fit(wall);
     let labels = Labels::plan(wall, &face);
@@ -188,7 +203,7 @@ pub fn elevation(wall: &Elevation) -> Result<String, ElevationError> {
     let below = face.area.bottom() + labels.below().max(beside);
     let bottom = draw_sizes(&mut canvas, wall, &face, below);
     let bottom = listing::write(&mut canvas, wall, &labels, bottom);
-    Ok(canvas.finish(&wall.title, &finding::words(wall), bottom))
+    Ok(canvas.finish(&wall.title, &finding::words(wall), bottom, look))
 }
 
 /// The most room that the face takes.

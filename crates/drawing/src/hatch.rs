@@ -2,8 +2,8 @@
 //!
 //! Leaves out the words beside them: every drawing names what a pattern stands for.
 
-use crate::canvas::{INK, PALE, PAPER};
 use crate::markup::{Markup, Value};
+use crate::picture::Tone;
 
 /// A way to fill a shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,8 +55,8 @@ impl Hatch {
     pub(crate) fn paint(self) -> Value<'static> {
         match self.id() {
             Some(id) => Value::Paint(id),
-            None if self == Self::Grey => PALE.into(),
-            None => PAPER.into(),
+            None if self == Self::Grey => Tone::Pale.into(),
+            None => Tone::Paper.into(),
         }
     }
 
@@ -74,14 +74,15 @@ impl Hatch {
                 ("patternUnits", "userSpaceOnUse".into()),
             ],
         );
-        markup.empty("rect", &[("width", size(width)), ("height", size(height)), ("fill", PAPER.into())]);
+        markup
+            .empty("rect", &[("width", size(width)), ("height", size(height)), ("fill", Tone::Paper.into())]);
         let stroke = if matches!(self, Self::Dots | Self::FineDots) { 1.4 } else { 0.8 };
         markup.empty(
             "path",
             &[
                 ("d", path.into()),
                 ("fill", "none".into()),
-                ("stroke", INK.into()),
+                ("stroke", Tone::Ink.into()),
                 ("stroke-width", stroke.into()),
                 ("stroke-linecap", if stroke > 1.0 { "round" } else { "butt" }.into()),
             ],

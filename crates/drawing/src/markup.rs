@@ -4,6 +4,8 @@
 
 use std::fmt::Write;
 
+use crate::picture::{Ground, Tone};
+
 /// What an attribute holds.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Value<'a> {
@@ -14,11 +16,19 @@ pub(crate) enum Value<'a> {
     Ids(&'a str, &'a str),
     /// A paint that refers to an id of this drawing.
     Paint(&'a str),
+    /// A colour by its part, chosen when the text is sealed.
+    Tone(Tone),
 }
 
 impl<'a> From<&'a str> for Value<'a> {
     fn from(text: &'a str) -> Self {
         Self::Text(text)
+    }
+}
+
+impl From<Tone> for Value<'_> {
+    fn from(tone: Tone) -> Self {
+        Self::Tone(tone)
     }
 }
 
@@ -34,6 +44,8 @@ pub(crate) type Attributes<'a> = &'a [(&'a str, Value<'a>)];
 /// Stands for the drawing's own prefix of ids until the text is complete. No text can hold it: control characters are
 /// dropped.
 const PREFIX: char = '\u{1}';
+/// Stands before the letter of a colour, likewise.
+const COLOUR: char = '\u{2}';
 
 /// XML under way.
 #[derive(Debug, Default)]
@@ -74,11 +86,21 @@ impl Markup {
         self.out.push_str(&other.out);
     }
 
-    /// Ends the text and gives its ids a prefix made from all of it, so that two drawings on one page do not mix up theirs.
-    pub(crate) fn seal(self) -> String {
+    /// Ends the text, paints it for a ground and gives its ids a prefix made from all of it, so that two drawings on one page
+    /// do not mix up theirs.
+    pub(crate) fn seal(self, ground: Ground) -> String {
         assert!(self.open.is_empty(), "every open has its close");
-        let prefix = format!("d{:016x}", fingerprint(self.out.as_bytes()));
-        self.out.replace(PREFIX, &prefix)
+        let mut painted = String::with_capacity(self.out.len() + 1024);
+        let mut parts = self.out.split(COLOUR);
+        painted.push_str(parts.next().unwrap_or_default());
+        for part in parts {
+            let mut letters = part.chars();
+            let tone = letters.next().and_then(Tone::of).expect("a letter of a colour follows its mark");
+            painted.push_str(tone.colour(ground));
+            painted.push_str(letters.as_str());
+        }
+        let prefix = format!("d{:016x}", fingerprint(painted.as_bytes()));
+        painted.replace(PREFIX, &prefix)
     }
 
     fn tag(&mut self, name: &str, attributes: Attributes<'_>) {
@@ -92,6 +114,7 @@ impl Markup {
                 Value::Id(id) => write!(out, " {key}=\"{PREFIX}-{id}\""),
                 Value::Ids(one, other) => write!(out, " {key}=\"{PREFIX}-{one} {PREFIX}-{other}\""),
                 Value::Paint(id) => write!(out, " {key}=\"url(#{PREFIX}-{id})\""),
+                Value::Tone(tone) => write!(out, " {key}=\"{COLOUR}{}\"", tone.letter()),
             }
             .expect("a string takes all text");
         }
@@ -162,7 +185,7 @@ mod tests {
         );
         let expected =
             "<text a=\"&quot;&lt;&#39;&gt;&amp;\">a &lt; b &amp; &quot;c&quot; [31m&#39;d&#39;&gt;</text>\n";
-        assert_eq!(markup.seal(), expected);
+        assert_eq!(markup.seal(Ground::Light), expected);
     }
 
     #[test]
@@ -189,7 +212,7 @@ mod tests {
         let sealed = |text: &str| {
             let mut markup = Markup::default();
             markup.words("title", &[("id", Value::Id("title"))], text);
-            markup.seal()
+            markup.seal(Ground::Light)
         };
         assert_eq!(sealed("one"), sealed("one"));
         let id = |text: &str| sealed(text).split('"').nth(1).unwrap().to_owned();

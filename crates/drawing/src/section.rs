@@ -7,9 +7,10 @@
 use storypole_units::Length;
 
 use crate::LengthStyle;
-use crate::canvas::{Canvas, MARGIN};
+use crate::canvas::{Canvas, MARGIN, WIDTH};
 use crate::dimension::{self, BARS};
 use crate::hatch::Hatch;
+use crate::picture::{Look, Picture};
 use crate::text::{LINE, SMALL, width};
 
 mod captions;
@@ -218,12 +219,26 @@ impl Via {
 /// [`SectionError`] for nothing to draw, a part without a size, a part that does not fit into the cavity, or too much to
 /// draw.
 pub fn section(assembly: &Section) -> Result<String, SectionError> {
+    Ok(assembly.draw(Look::LIGHT)?.svg)
+}
+
+impl Section {
+    /// Draws it for a ground; see [`section()`].
+    ///
+    /// # Errors
+    /// [`SectionError`].
+    pub fn draw(&self, look: Look) -> Result<Picture, SectionError> {
+        draw(self, look)
+    }
+}
+
+fn draw(assembly: &Section, look: Look) -> Result<Picture, SectionError> {
     check::check(assembly)?;
     let depths = Depths::of(assembly);
     let mut cut = Cut::fit(assembly, &depths);
     let captions = captions::captions(assembly, &depths, &cut);
 
-    let mut canvas = Canvas::default();
+    let mut canvas = Canvas::new(WIDTH);
     let top = canvas.heading(&assembly.title) + 8.0;
     let overall = assembly.style.whole(depths.overall());
     // Words beside the cut may need more height than the cut itself, and the names of the sides stand next to it.
@@ -242,5 +257,5 @@ pub fn section(assembly: &Section) -> Result<String, SectionError> {
         y = canvas.paragraph(&note, y) + 4.0;
     }
     let finding = captions.finding(assembly, &overall);
-    Ok(canvas.finish(&assembly.title, &finding, y - SMALL * LINE / 2.0))
+    Ok(canvas.finish(&assembly.title, &finding, y - SMALL * LINE / 2.0, look))
 }

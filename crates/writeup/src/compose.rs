@@ -44,17 +44,15 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     ];
     let sections = sections.into_iter().filter(|(_, blocks)| !blocks.is_empty());
     let labels = |labels: Vec<Option<&String>>| labels.into_iter().flatten().cloned().collect();
+    let slug = slug(&title, &scope.label);
     Ok(Document {
-        slug: slug(&title, &scope.label),
-        title,
-        date: choices.date,
         summary: sections::answers(&scope).join(" "),
         tags: tags(&scope),
         disclosure: words.disclosure,
         jobs: labels(scope.jobs.iter().map(|job| job.label.as_ref()).collect()),
         tests: labels(scope.test_records().map(|test| test.label.as_ref()).collect()),
-        program_version: choices.program_version.clone(),
         sections: sections.map(|(topic, blocks)| Section { topic, blocks }).collect(),
+        ..Document::new(title, slug, choices.date, &choices.program_version)
     })
 }
 

@@ -2,10 +2,18 @@
 //!
 //! Every text is plain: whoever writes a file escapes it.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
+use storypole_drawing::Chart;
+
+use crate::data::Data;
+
+/// Licence of data where the author chose none.
+pub const LICENCE: &str = "CC-BY-4.0";
 
 /// A whole write-up.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Document {
     /// Its title.
     pub title: String,
@@ -25,11 +33,73 @@ pub struct Document {
     pub tests: Vec<String>,
     /// Version of the program that wrote it.
     pub program_version: String,
-    /// Its sections, in the order of [`Topic`].
+    /// Its sections, in the order the author chose, or else that of [`Topic`].
     pub sections: Vec<Section>,
+    /// Language of its own words, BCP 47.
+    pub language: String,
+    /// The day its numbers last became others than in its first edition; `None` where they did not.
+    pub updated: Option<Date>,
+    /// Where it stands on the web, once it does.
+    pub link: Option<String>,
+    /// Licence of its data, SPDX.
+    pub licence: String,
+    /// Name of the figure that stands for it.
+    pub cover: Option<String>,
+    /// Its results in large print, the first one first; never none.
+    pub headlines: Vec<Headline>,
+    /// Notes for its film, file by file and in order of time.
+    pub clips: Vec<ClipMark>,
+    /// Photographs the author chose, without what cameras hide in them.
+    pub photos: Vec<Photo>,
+    /// Numbers an earlier edition printed otherwise.
+    pub stale: Vec<Stale>,
+    /// The readings and all that is needed to recompute the results.
+    pub data: Data,
+    /// What leaves the notebook with it, and what does not.
+    pub told: Told,
 }
 
 impl Document {
+    /// A document of nothing but what every one has; in English, its data under CC BY 4.0.
+    pub fn new(
+        title: impl Into<String>,
+        slug: impl Into<String>,
+        date: Date,
+        version: impl Into<String>,
+    ) -> Self {
+        Self {
+            title: title.into(),
+            slug: slug.into(),
+            date,
+            summary: String::new(),
+            tags: Vec::new(),
+            disclosure: None,
+            jobs: Vec::new(),
+            tests: Vec::new(),
+            program_version: version.into(),
+            sections: Vec::new(),
+            language: "en".to_owned(),
+            updated: None,
+            link: None,
+            licence: LICENCE.to_owned(),
+            cover: None,
+            headlines: Vec::new(),
+            clips: Vec::new(),
+            photos: Vec::new(),
+            stale: Vec::new(),
+            data: Data::default(),
+            told: Told::default(),
+        }
+    }
+
+    /// The figures, in the order they stand in.
+    pub fn figures(&self) -> impl Iterator<Item = &Figure> {
+        self.sections.iter().flat_map(|section| &section.blocks).filter_map(|block| match block {
+            Block::Figure(figure) => Some(figure),
+            _ => None,
+        })
+    }
+
     /// The section on a topic, where there is one.
     pub fn section(&self, topic: Topic) -> Option<&Section> {
         self.sections.iter().find(|section| section.topic == topic)
@@ -49,6 +119,8 @@ pub enum Topic {
     Conditions,
     /// Numbers, changes and what they mean.
     Results,
+    /// What others publish for such walls, and what a formula gives.
+    Others,
     /// What did not count, was struck or was corrected.
     LeftOut,
     /// What it cost, and what that includes.
@@ -63,6 +135,8 @@ pub enum Topic {
     Disclosure,
     /// What the numbers were computed with.
     Versions,
+    /// Where the readings are, and under which licence.
+    Data,
 }
 
 impl Topic {
@@ -74,6 +148,7 @@ impl Topic {
             Self::Method => "Method",
             Self::Conditions => "Conditions",
             Self::Results => "Results",
+            Self::Others => "What others got",
             Self::LeftOut => "What was left out, and why",
             Self::Cost => "Cost",
             Self::Conclusion => "Conclusion",
@@ -81,12 +156,13 @@ impl Topic {
             Self::Cautions => "Cautions",
             Self::Disclosure => "Disclosure",
             Self::Versions => "Versions",
+            Self::Data => "Data",
         }
     }
 }
 
 /// One section.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Section {
     /// What it is about.
     pub topic: Topic,
@@ -95,7 +171,7 @@ pub struct Section {
 }
 
 /// One block of a section.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Block {
     /// Running text; a blank line parts paragraphs.
     Paragraph(String),
@@ -105,6 +181,98 @@ pub enum Block {
     List(Vec<String>),
     /// A caution.
     Caution(Caution),
+    /// A picture, drawn by whoever writes a file in the room that file has.
+    Figure(Figure),
+    /// A photograph, by its place in [`Document::photos`].
+    Photo(usize),
+    /// Something the program has to say about the author's own words: a number in them is stale.
+    Note(String),
+}
+
+/// A picture with its place in the text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// Name for its files, unique in the document: lower-case letters, digits, single hyphens.
+    pub name: String,
+    /// What is drawn.
+    pub chart: Chart,
+    /// The line below it.
+    pub caption: String,
+}
+
+/// A result in large print: for cards, posts and the top of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Headline {
+    /// What it is of, such as `T01 to T05` or `J6 test box`.
+    pub label: String,
+    /// What was asked or done, in a short line.
+    pub title: String,
+    /// The answer in a few words: `11 dB quieter`, `At least 12 dB quieter`, `No change to claim`.
+    pub big: String,
+    /// How sure: `10 to 12 dB`, `over 10.6 dB`; `None` where there is no interval.
+    pub range: Option<String>,
+    /// The answer in a plain sentence.
+    pub sentence: String,
+    /// Grade of the comparison.
+    pub grade: Option<char>,
+    /// Whether it may be claimed.
+    pub claimed: bool,
+    /// Name of the figure to show with it.
+    pub figure: Option<String>,
+    /// What was held constant and what was not, in short lines, what did not hold first.
+    pub conditions: Vec<String>,
+    /// What it cost and what that includes, in short lines.
+    pub cost: Vec<String>,
+    /// What it does not show, in short lines; never none.
+    pub limits: Vec<String>,
+}
+
+/// A place in a film.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ClipMark {
+    /// The film's file name.
+    pub file: String,
+    /// Milliseconds from its start.
+    pub at_ms: u64,
+    /// What is shown.
+    pub subject: String,
+}
+
+/// A photograph.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Photo {
+    /// File name with its ending, unique in the document.
+    pub name: String,
+    /// What it shows, in words.
+    pub caption: String,
+    /// `image/jpeg` or `image/png`.
+    pub media_type: &'static str,
+    /// Its content without place, device, time and other notes of the camera.
+    pub bytes: Arc<[u8]>,
+    /// How many bytes of such notes were taken out.
+    pub stripped: usize,
+}
+
+/// A number an earlier edition printed otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stale {
+    /// What it is of, such as `T01 to T05: change, dB`.
+    pub what: String,
+    /// The day of the edition.
+    pub printed_on: Date,
+    /// As printed.
+    pub was: String,
+    /// As it is now; `None` where there is no such number any more.
+    pub now: Option<String>,
+}
+
+/// What leaves the notebook with a write-up, and what does not, for its author to look over.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Told {
+    /// What is told, by kind: roles of people, names of rooms, texts the crew wrote.
+    pub told: Vec<(&'static str, Vec<String>)>,
+    /// What was kept back, by kind, with how many there are.
+    pub kept_back: Vec<(&'static str, usize)>,
 }
 
 /// A table with real heads; every row has as many cells as there are heads.

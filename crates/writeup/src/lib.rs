@@ -2,16 +2,19 @@
 //!
 //! Reading order: [`subject`] (what a write-up is about and what the author adds), `privacy` (what never leaves the
 //! notebook), `scope` (the records it rests on), `sections` (one function for each part, in a fixed order),
-//! [`mod@document`] (the parts as typed blocks of plain text), `cautions` (what a reader is warned of), [`mod@markdown`]
-//! (the document as a file).
+//! [`mod@document`] (the parts as typed blocks of plain text), `cautions` (what a reader is warned of), [`mod@data`] (the
+//! readings behind it), [`mod@photo`] (photographs without what cameras hide in them), [`mod@markdown`] (the document as text) and
+//! [`mod@files`] (everything it can become: pages, cards, chapters, data).
 //!
-//! Pure: the same notebook and choices give the same document, byte by byte. Left out: pictures, HTML, captions and
-//! the data package, and where a file is put.
+//! Pure: the same notebook and choices give the same files, byte by byte. Left out: where a file is put.
 
 mod cautions;
 mod compose;
+pub mod data;
 pub mod document;
+pub mod files;
 pub mod markdown;
+pub mod photo;
 mod privacy;
 mod scope;
 mod sections;
@@ -22,6 +25,7 @@ pub mod subject;
 mod fixture;
 
 pub use compose::document;
-pub use document::{Block, Caution, Cell, Document, Section, Table, Topic};
+pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Table, Topic};
+pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
 pub use subject::{Choices, Correction, NextStep, Subject, WriteUpError};

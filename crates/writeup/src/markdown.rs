@@ -39,6 +39,8 @@ fn written(block: &Block) -> String {
         Block::List(points) => points.iter().map(|point| format!("- {}\n", inline(point))).collect(),
         Block::Table(table) => pipes(table),
         Block::Caution(caution) => quoted(caution),
+        Block::Note(text) => format!("> {}\n", inline(text)),
+        Block::Figure(_) | Block::Photo(_) => String::new(),
     }
 }
 

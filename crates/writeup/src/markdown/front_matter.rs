@@ -123,16 +123,11 @@ pub(crate) mod tests {
 
     fn document(title: String, tags: Vec<String>, disclosure: Option<String>) -> Document {
         Document {
-            title,
-            slug: "a-slug".into(),
-            date: "2025-05-24".parse().unwrap(),
             summary: "s".into(),
             tags,
             disclosure,
             jobs: vec!["J1".into()],
-            tests: Vec::new(),
-            program_version: "0.1.0".into(),
-            sections: Vec::new(),
+            ..Document::new(title, "a-slug", "2025-05-24".parse().unwrap(), "0.1.0")
         }
     }
 

@@ -206,7 +206,7 @@ mod tests {
                 ),
                 Block::List(list) => points.extend(list),
                 Block::Paragraph(text) => points.push(text),
-                Block::Caution(_) => (),
+                _ => (),
             }
         }
         (rows, points)

@@ -1,0 +1,88 @@
+//! Charts of what was measured, and one type for every picture there is.
+//!
+//! Each chart takes plain numbers with their units and draws them into any room for either ground. Axes begin at zero, or are
+//! broken by a mark that cannot be missed; what is compared stands on one scale. Before is a hollow square, after a filled dot; a
+//! bound is an arrow. Reading order: [`mod@positions`], [`mod@stages`], [`mod@bands`], [`mod@paths`], [`mod@history`] are of one test,
+//! [`mod@forest`] and [`mod@worth`] of several jobs; [`Value`] is a number with its interval, as all of them take it.
+//!
+//! Leaves out where the numbers come from, and what they mean: the words that go with a chart are given.
+
+pub mod bands;
+pub mod forest;
+pub mod history;
+pub mod paths;
+pub mod positions;
+pub mod stages;
+pub mod worth;
+
+use crate::elevation::Elevation;
+use crate::picture::{ChartError, Look, Picture, Room};
+use crate::section::Section;
+
+pub use bands::Bands;
+pub use forest::Forest;
+pub use history::History;
+pub use paths::Paths;
+pub use positions::Positions;
+pub use stages::Stages;
+pub use worth::Worth;
+
+/// How the true number stands to one that was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Bound {
+    /// It is this number, within its interval.
+    #[default]
+    Exact,
+    /// It is this or more.
+    AtLeast,
+    /// It is this or less.
+    AtMost,
+}
+
+/// A number with its interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Value {
+    /// The number.
+    pub value: f64,
+    /// Least and most that is likely.
+    pub interval: Option<(f64, f64)>,
+    /// How the true number stands to it.
+    pub bound: Bound,
+}
+
+/// Any picture of a notebook.
+#[derive(Debug, Clone, PartialEq)]
+#[expect(missing_docs, reason = "each holds the chart of its name")]
+pub enum Chart {
+    Positions(Positions),
+    Stages(Stages),
+    Bands(Bands),
+    Paths(Paths),
+    History(History),
+    Forest(Forest),
+    Worth(Worth),
+    /// A cut through an assembly; always a sheet wide, and as high as it needs.
+    Section(Section),
+    /// A framed wall from one side; likewise.
+    Elevation(Elevation),
+}
+
+impl Chart {
+    /// Draws it.
+    ///
+    /// # Errors
+    /// [`ChartError`]: nothing to draw, a number that is none, too little room, or a wall that cannot be drawn.
+    pub fn draw(&self, room: Room, look: Look) -> Result<Picture, ChartError> {
+        match self {
+            Self::Positions(chart) => chart.draw(room, look),
+            Self::Stages(chart) => chart.draw(room, look),
+            Self::Bands(chart) => chart.draw(room, look),
+            Self::Paths(chart) => chart.draw(room, look),
+            Self::History(chart) => chart.draw(room, look),
+            Self::Forest(chart) => chart.draw(room, look),
+            Self::Worth(chart) => chart.draw(room, look),
+            Self::Section(section) => Ok(section.draw(look)?),
+            Self::Elevation(wall) => Ok(wall.draw(look)?),
+        }
+    }
+}
