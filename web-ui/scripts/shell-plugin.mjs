@@ -1,7 +1,7 @@
 // Vite plugin: finishes dist/ as the server wants it. Fills the shell worker's file list and build id, writes
 // `build-id.txt`, and puts a `.gz` beside each file that compresses. Leaves out what the files hold.
 import { createHash } from 'node:crypto';
-import { readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join, relative, resolve, sep } from 'node:path';
 import { gzipSync } from 'node:zlib';
 
@@ -26,6 +26,8 @@ export function shell() {
       const bundle = join(out, 'bundle.json');
       const map = readFileSync(bundle, 'utf8');
       rmSync(bundle);
+      // The typeface's licence asks to travel with it.
+      copyFileSync(join(root, 'node_modules/@fontsource/noto-sans/LICENSE'), join(out, 'typeface-licence.txt'));
       finish(out, readFileSync(join(root, 'src/sw.js'), 'utf8'));
       writeFileSync(join(root, 'node_modules/.bundle.json'), map);
     },

@@ -4,6 +4,7 @@ import { mount } from 'svelte';
 
 import App from './App.svelte';
 import { chosenLight, showLight } from './look/light';
+import './look/type.css';
 import './look/tokens.css';
 import './look/sheet.css';
 import './look/print.css';
