@@ -13,6 +13,7 @@ mod browsers;
 mod calc;
 mod cautions;
 mod change;
+mod clip;
 mod compare;
 mod completions;
 mod conflicts;
@@ -109,6 +110,8 @@ pub enum Verb {
     Find(find::Args),
     /// What the jobs cost; one job in full; every label.
     Jobs(jobs::Args),
+    /// Note a place in a film, for chapters.
+    Clip(clip::Args),
     /// Write up a job or a test as Markdown, for others to read and check.
     Writeup(writeup::Args),
     /// Serve the notebook to this computer's browser.
@@ -199,6 +202,7 @@ pub fn run(context: &Context, verb: Verb) -> Outcome {
         Verb::Test(args) => test::run(context, &args),
         Verb::Add(args) => add::run(context, &args),
         Verb::Change(args) => change::run(context, &args),
+        Verb::Clip(args) => clip::run(context, &args),
         Verb::Strike(args) => strike::run(context, &args),
         Verb::Reinstate(args) => reinstate::run(context, &args),
         Verb::Backup(args) => backup::run(context, &args),

@@ -7,7 +7,8 @@
 //! which nothing below sees), [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small
 //! copies of pictures), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users
 //! wrote), [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a
-//! new copy from it), [`export`] (the whole log as text, and back), [`checkup`] (whether all that is stored is whole).
+//! new copy from it), [`export`] (the whole log as text, and back), [`handout`] (files of a write-up, all of them or none),
+//! [`checkup`] (whether all that is stored is whole).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
 
@@ -20,6 +21,7 @@ pub mod edge;
 pub mod export;
 mod finder;
 pub mod folder;
+pub mod handout;
 mod hex;
 pub mod intake;
 pub mod known;
