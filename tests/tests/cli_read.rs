@@ -313,30 +313,6 @@ fn history_keeps_every_value() {
 }
 
 #[test]
-fn a_write_up_is_a_file_that_is_not_written_over() {
-    let demo = demo();
-    let data = demo.path();
-    let out = data.join("posts/walls");
-    let out = out.to_str().unwrap();
-    let said = done(data, &["writeup", "Q4", "--out", out, "--date", "2025-05-24"]);
-    let file = said.trim().strip_prefix("wrote ").unwrap();
-    let text = fs::read_to_string(file).unwrap();
-    contains(&text, &["date: \"2025-05-24\"", "87.3 dBA", "78.3 dBA", "digits swapped"]);
-    assert_eq!(
-        text,
-        done(data, &["writeup", "Q4", "--date", "2025-05-24"]),
-        "the screen shows what the file holds"
-    );
-    contains(&refused(data, &["writeup", "Q4", "--out", out]), &["is there already", "--force"]);
-    assert_eq!(fs::read_to_string(file).unwrap(), text, "the file is as it was");
-    done(data, &["writeup", "Q4", "--out", out, "--force", "--date", "2025-05-25"]);
-    assert!(fs::read_to_string(file).unwrap().contains("2025-05-25"));
-    assert_eq!(fs::read_dir(out).unwrap().count(), 1, "nothing half written is left");
-    contains(&refused(data, &["writeup", "S1"]), &["jobs and tests are written up"]);
-    contains(&refused(data, &["writeup", "J1", "--date", "soon"]), &["is not a date"]);
-}
-
-#[test]
 fn tables_are_made_anew_and_checked() {
     let demo = demo();
     let data = demo.path();

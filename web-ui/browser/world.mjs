@@ -10,7 +10,7 @@ import { after } from 'node:test';
 import { chromium } from 'playwright-core';
 
 /** The program under test. */
-const BINARY = resolve(process.env['STORYPOLE_BINARY'] ?? join(import.meta.dirname, '../../target/debug/storypole'));
+export const BINARY = resolve(process.env['STORYPOLE_BINARY'] ?? join(import.meta.dirname, '../../target/debug/storypole'));
 
 /** How the browser is started: nothing of its own reaches out. */
 const FLAGS = [
@@ -162,7 +162,7 @@ export function chromiumPath() {
   return found;
 }
 
-async function theBrowser() {
+export async function theBrowser() {
   browser ??= await chromium.launch({ executablePath: chromiumPath(), headless: true, args: FLAGS });
   return browser;
 }

@@ -9,6 +9,7 @@ mod merge;
 mod serve;
 mod sync;
 mod takeoff;
+mod writeup;
 
 use std::process::ExitCode;
 
@@ -22,7 +23,8 @@ const USAGE: &str = "usage: cargo xtask bench ingest [CHANGES]
        cargo xtask bench merge [WRITES]
        cargo xtask bench find [NOTES]
        cargo xtask bench findings [RECORDS]
-       cargo xtask bench takeoff [WALLS]";
+       cargo xtask bench takeoff [WALLS]
+       cargo xtask bench writeup [ROUNDS]";
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -40,6 +42,7 @@ fn main() -> ExitCode {
         ["find", count] => find::run(&[number(Some(count), 100_000)]),
         ["findings"] => findings::run(&[100_000, 1_000_000]),
         ["findings", count] => findings::run(&[number(Some(count), 100_000)]),
+        ["writeup", rest @ ..] => writeup::run(number(rest.first(), 5)),
         ["takeoff", rest @ ..] => takeoff::run(number(rest.first(), 1_000)),
         _ => {
             eprintln!("{USAGE}");

@@ -7,7 +7,7 @@
 //! which nothing below sees), [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small
 //! copies of pictures), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users
 //! wrote), [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a
-//! new copy from it), [`export`] (the whole log as text, and back), [`handout`] (files of a write-up, all of them or none),
+//! new copy from it), [`export`] (the whole log as text, and back), [`publish`] and [`handout`] (write-ups and their files),
 //! [`checkup`] (whether all that is stored is whole).
 //!
 //! Left out on purpose: HTTP, printing, and every rule of the trade.
@@ -30,6 +30,7 @@ pub mod members;
 pub mod names;
 pub mod partners;
 pub mod pass;
+pub mod publish;
 mod readers;
 pub mod reasons;
 pub mod recording;

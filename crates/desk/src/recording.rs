@@ -3,7 +3,7 @@
 //! Leaves out every formula: those are the acoustics crate's. One channel is listened to, never a mix.
 
 use std::fs::File;
-use std::io::{self, BufReader};
+use std::io::{self, BufReader, Read, Seek};
 use std::path::{Path, PathBuf};
 
 use storypole_acoustics::calibration::{Calibration, CalibrationError, Calibrator, FullScale, Tone};
@@ -151,6 +151,34 @@ pub fn measure(
         progress,
     )?;
     Ok((meter.finish(), about))
+}
+
+/// Measures the first channel of a recording that is kept, in levels below full scale: its history has a shape and no height.
+///
+/// # Errors
+/// It cannot be read as a recording, or is too short to be measured.
+pub fn heard(
+    source: impl Read + Seek + Send + Sync + 'static,
+    name: Option<&str>,
+) -> Result<Measurement, ListenError> {
+    let path = PathBuf::from(name.unwrap_or("recording"));
+    let recording = recording::open(source, name)
+        .map_err(|source| ListenError::Recording { path: path.clone(), source })?;
+    let mut open = Open { path, recording, channel: 0 };
+    let mut meter = Meter::new(Settings {
+        sample_rate_hz: open.recording.sample_rate_hz(),
+        full_scale: FullScale::of_rms(0.0).expect("zero is finite"),
+        full_scale_step: open.recording.step().unwrap_or(0.0),
+        detail: Detail::Levels,
+    })?;
+    open.listen(
+        |samples| {
+            meter.push(samples);
+            Ok(())
+        },
+        &mut |_, _| (),
+    )?;
+    Ok(meter.finish())
 }
 
 /// Listens to the recording of a calibrator.

@@ -85,15 +85,15 @@ pub async fn anew(
     Ok(([(header::CACHE_CONTROL, "no-store")], axum::Json(body)).into_response())
 }
 
-/// Answers with a text of some media type, or with 304 where the client holds it already.
+/// Answers with a text or bytes of some media type, or with 304 where the client holds it already.
 ///
 /// # Errors
 /// What `text` says.
-pub async fn text(
+pub async fn text<T: Into<Body> + Send + 'static>(
     app: &App,
     asked: Asked,
     media_type: &'static str,
-    text: impl FnOnce(&Desk) -> Result<String, ApiError> + Send + 'static,
+    text: impl FnOnce(&Desk) -> Result<T, ApiError> + Send + 'static,
 ) -> Result<Response, ApiError> {
     let (tag, body) = app
         .read(move |desk| {
@@ -105,7 +105,7 @@ pub async fn text(
     let mut response = match body {
         Some(body) => {
             let kind = [(header::CONTENT_TYPE, HeaderValue::from_static(media_type))];
-            (kind, Body::from(body)).into_response()
+            (kind, body.into()).into_response()
         }
         None => StatusCode::NOT_MODIFIED.into_response(),
     };

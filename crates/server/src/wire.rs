@@ -69,5 +69,6 @@ pub mod task;
 pub mod test;
 pub mod today;
 pub mod word;
+pub mod writeup;
 
 pub use document::openapi;

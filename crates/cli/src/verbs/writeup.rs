@@ -1,35 +1,67 @@
-//! `storypole writeup NAME`: what a job or test showed, for others to read and check, as Markdown.
+//! `storypole writeup NAME`: what a job, a test or several showed, for others to read and check, in every form it is published in.
 
-use std::fs::{self, File};
-use std::io::{self, Write};
+mod edition;
+mod page;
+mod wishes;
+
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 use serde_json::json;
-use storypole_desk::names::a;
+use storypole_desk::Desk;
+use storypole_desk::handout::{self, HandoutError};
+use storypole_desk::publish::{Photos, PublishError, Published, Request};
 use storypole_desk::view;
-use storypole_writeup::{Choices, document, markdown};
+use storypole_writeup::files::archive;
+use storypole_writeup::{Choices, File, Format, Wanted, files, markdown};
 
+use crate::called;
 use crate::context::Context;
+use crate::page as printed;
 use crate::refused::{Outcome, Refused};
-use crate::{called, page};
 
-/// Write up a job or a test as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial.
+/// Write up a job, a test, several of them, or an answer: for a blog, a film, and whoever wants to recompute it.
+///
+/// Roles only, no address, no serial number. Without --out or --zip the text goes to the screen as Markdown. `--preview` shows what
+/// would leave the notebook.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  storypole writeup J1                          to the screen
-  storypole writeup J1 --out posts              into posts/<title>.md
-  storypole writeup Q2 --title \"Party wall: seal first\" --disclosure \"Own money, no gifts.\"")]
+  storypole writeup J1                              the text, to the screen
+  storypole writeup J1 --preview                    what would leave the notebook
+  storypole writeup J1 --out blog                   everything, into blog/<title>/
+  storypole writeup J1 J3 J4 --zip walls.zip --formats page,cards --shapes wide
+  storypole writeup --question \"cellulose or glass fibre\" --out blog
+  storypole writeup Q2 --title \"Party wall: seal first\" --disclosure \"Own money, no gifts.\" --keep W3
+  storypole writeup W3 --leave-out cost --order question,results,limits")]
 pub struct Args {
-    /// Label of a job or test.
-    name: String,
-    /// Folder for the file; made where it is missing. Without it the text goes to the screen.
+    /// Labels of jobs and tests, or of one stored write-up.
+    #[arg(value_name = "NAME")]
+    names: Vec<String>,
+    /// A question in plain words, in place of names: what all jobs say to it.
+    #[arg(long, value_name = "WORDS")]
+    question: Option<String>,
+    /// Folder for the write-up's own folder; made where it is missing.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Write over a file of the same name.
-    #[arg(long, requires = "out")]
+    /// One zip file instead.
+    #[arg(long, value_name = "FILE", conflicts_with = "out")]
+    zip: Option<PathBuf>,
+    /// Replace the write-up or file that is there.
+    #[arg(long)]
     force: bool,
+    /// Show what would leave the notebook, and write nothing.
+    #[arg(long, conflicts_with_all = ["out", "zip"])]
+    preview: bool,
+    /// Which files: markdown, page, chapters, post, data, cards. Without it: all.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    formats: Vec<String>,
+    /// Shapes of cards: wide (1920x1080), tall (1080x1920), small (1280x720). Without it: all.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    shapes: Vec<String>,
+    /// How cards are painted: light, dark, light-clear, dark-clear; clear ones let the film show through. Without it: dark,dark-clear.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    looks: Vec<String>,
     /// Title, in place of the notebook's.
     #[arg(long)]
     title: Option<String>,
@@ -42,82 +74,185 @@ pub struct Args {
     /// Gifts and ties, or that there are none.
     #[arg(long)]
     disclosure: Option<String>,
+    /// Sections in your order, like question,results,cost; the others follow.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    order: Vec<String>,
+    /// Sections, results or figures to leave out, like cost, set:T08, figure:forest. A result left out is named as left out.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    leave_out: Vec<String>,
+    /// Photographs that go along: all, none, or ids.
+    #[arg(long, value_name = "LIST", value_delimiter = ',')]
+    photos: Vec<String>,
+    /// Name the suppliers.
+    #[arg(long)]
+    suppliers: bool,
+    /// Where it stands on the web.
+    #[arg(long, value_name = "ADDRESS")]
+    link: Option<String>,
+    /// Licence of the data, like CC-BY-4.0 or CC0-1.0.
+    #[arg(long, value_name = "SPDX")]
+    licence: Option<String>,
+    /// The figure that stands for it.
+    #[arg(long, value_name = "NAME")]
+    figure: Option<String>,
     /// Day of the write-up, like 2025-05-24. Without it: today.
     #[arg(long, value_name = "DAY")]
     date: Option<String>,
+    /// Keep these words and choices in the notebook as a write-up of this label.
+    #[arg(long, value_name = "LABEL")]
+    keep: Option<String>,
+    /// Do not write down that this edition was made; a number that changes later is then not marked.
+    #[arg(long)]
+    unrecorded: bool,
+    /// Person who writes, if not you.
+    #[arg(long = "as", value_name = "LABEL")]
+    by: Option<String>,
 }
 
-/// Prints a write-up or writes its file.
+/// Prints a write-up, previews it, or writes its files.
 pub fn run(context: &Context, args: &Args) -> Outcome {
+    let wanted = wishes::wanted(&args.formats, &args.shapes, &args.looks)?;
+    let goes_out = args.out.is_some() || args.zip.is_some();
+    let writes = args.keep.is_some() || (goes_out && !args.unrecorded);
+    let (desk, may_write) = open(context, writes, args.keep.is_some())?;
+    let request = request(context, &desk, args)?;
+    let published = desk.write_up(&request).map_err(refused)?;
+    if let Some(label) = &args.keep {
+        edition::keep(context, &desk, args, &published, label)?;
+    }
+    for warning in &published.warnings {
+        eprintln!("note: {warning}");
+    }
+    if args.preview {
+        let made = files(&published.document, &wanted)?;
+        return page::preview(context, &desk, &published, &made);
+    }
+    if !goes_out {
+        return to_screen(context, &desk, &published);
+    }
+    let made = files(&published.document, &wanted)?;
+    let place = hand_out(args, &published, &made)?;
+    if may_write && !args.unrecorded {
+        edition::record(context, &desk, args, &published, &made)?;
+    }
+    told(context, &desk, &published, &made, &place)
+}
+
+/// The notebook, and whether it can be written to; where it only has to be read, another process may have it.
+fn open(context: &Context, writes: bool, must_write: bool) -> Result<(Desk, bool), Refused> {
+    if !writes {
+        return Ok((context.look()?, false));
+    }
+    match context.open() {
+        Ok(desk) => {
+            let may_write = !desk.only_reads();
+            Ok((desk, may_write))
+        }
+        Err(refused) if must_write => Err(refused),
+        Err(_) => {
+            let desk = context.look()?;
+            eprintln!("note: this edition is not written down, since the notebook is in use or may not be written; a number that changes later is then not marked");
+            Ok((desk, false))
+        }
+    }
+}
+
+fn request(context: &Context, desk: &Desk, args: &Args) -> Result<Request, Refused> {
     let date = match &args.date {
         Some(text) => text
             .parse::<Date>()
             .map_err(|_| Refused::new(format!("\"{text}\" is not a date"), "write it like 2025-03-04"))?,
         None => context.today(),
     };
-    let desk = context.open()?;
-    let (kind, id) = called::find_any(&desk, &args.name)?;
-    let subject = view::writeup::subject(kind, id).ok_or_else(|| {
-        let reason = format!("{} is {}; jobs and tests are written up", args.name, a(kind));
-        Refused::new(reason, "see their labels with `storypole jobs --all`")
-    })?;
-    let book = desk.book()?;
+    if args.names.is_empty() && args.question.is_none() {
+        return Err(Refused::new(
+            "there is nothing to write about",
+            "name jobs, tests or a stored write-up, or ask with --question; `storypole jobs --all` lists labels",
+        ));
+    }
+    let about = args.names.iter().map(|name| called::find_any(desk, name)).collect::<Result<_, _>>()?;
     let choices = Choices {
         title: args.title.clone(),
         intro: args.intro.clone(),
         conclusion: args.conclusion.clone(),
         disclosure: args.disclosure.clone(),
-        ..view::writeup::choices(&book, date, env!("CARGO_PKG_VERSION"), |record| {
-            desk.read(|reader| reader.history(record))
-        })?
+        order: wishes::order(&args.order)?,
+        left_out: (!args.leave_out.is_empty()).then(|| wishes::plain(&args.leave_out)),
+        suppliers: args.suppliers.then_some(true),
+        link: args.link.clone(),
+        licence: args.licence.clone(),
+        figure: args.figure.clone(),
+        ..Choices::new(date, env!("CARGO_PKG_VERSION"))
     };
-    let written = document(&book, subject, &choices)?;
-    let text = markdown(&written);
-    let file =
-        args.out.as_deref().map(|folder| keep(folder, &written.slug, &text, args.force)).transpose()?;
+    Ok(Request { about, question: args.question.clone(), photos: photos(desk, &args.photos)?, choices })
+}
+
+fn photos(desk: &Desk, typed: &[String]) -> Result<Photos, Refused> {
+    let typed = wishes::plain(typed);
+    match typed.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        [] => Ok(Photos::Stored),
+        ["all"] => Ok(Photos::All),
+        ["none"] => Ok(Photos::None),
+        ids => ids.iter().map(|id| called::find(desk, "photo", id)).collect::<Result<_, _>>().map(Photos::These),
+    }
+}
+
+fn refused(error: PublishError) -> Refused {
+    match &error {
+        PublishError::OtherKind { .. } => Refused::from(error).next("see their labels with `storypole jobs --all`"),
+        _ => Refused::from(error),
+    }
+}
+
+/// Where the files went.
+enum Place {
+    Folder(PathBuf),
+    Archive(PathBuf),
+}
+
+impl Place {
+    fn path(&self) -> &Path {
+        match self {
+            Self::Folder(path) | Self::Archive(path) => path,
+        }
+    }
+}
+
+fn hand_out(args: &Args, published: &Published, made: &[File]) -> Result<Place, Refused> {
+    let slug = &published.document.slug;
+    let failed = |error: HandoutError| {
+        let next = error.next_step();
+        Refused::new(error.to_string(), next)
+    };
+    if let Some(file) = &args.zip {
+        handout::into_file(file, &archive::archive(made, slug), args.force).map_err(failed)?;
+        return Ok(Place::Archive(file.clone()));
+    }
+    let folder = args.out.as_deref().unwrap_or(Path::new("."));
+    let all = made.iter().map(|file| (file.path.as_str(), file.bytes.as_slice()));
+    handout::into_folder(folder, slug, all, args.force).map(Place::Folder).map_err(failed)
+}
+
+fn to_screen(context: &Context, desk: &Desk, published: &Published) -> Outcome {
+    let text = markdown(&published.document);
     if context.json() {
-        let json = json!({
-            "about": view::past::anywhere(&book, subject.record()).json(),
-            "title": written.title,
-            "slug": written.slug,
-            "summary": written.summary,
-            "file": file.as_ref().map(|file| file.display().to_string()),
-            "markdown": text,
-        });
-        return page::json(&json);
+        let mut json = view::writeup::preview(&desk.book()?, published, &[]);
+        json["markdown"] = json!(text);
+        return printed::json(&json);
     }
-    match file {
-        Some(file) => page::result(&format!("wrote {}\n", file.display())),
-        None => page::result(&text),
-    }
+    printed::result(&text)
 }
 
-/// Puts the text into a file of a folder: whole or not at all.
-fn keep(folder: &Path, slug: &str, text: &str, force: bool) -> Result<PathBuf, Refused> {
-    let failed = |error: io::Error| {
-        let reason = format!("{} could not be written: {error}", folder.display());
-        Refused::new(reason, "check the folder's permissions and the free space")
-    };
-    fs::create_dir_all(folder).map_err(failed)?;
-    let file = folder.join(format!("{slug}.md"));
-    if file.exists() && !force {
-        return Err(Refused::new(
-            format!("{} is there already; it is as it was", file.display()),
-            "choose another folder or title, or write over it with --force",
-        ));
+fn told(context: &Context, desk: &Desk, published: &Published, made: &[File], place: &Place) -> Outcome {
+    if context.json() {
+        let mut json = view::writeup::preview(&desk.book()?, published, made);
+        json["place"] = json!(place.path().display().to_string());
+        return printed::json(&json);
     }
-    let temporary = folder.join(format!(".{slug}.{}.tmp", std::process::id()));
-    let result = write_synced(&temporary, text).and_then(|()| fs::rename(&temporary, &file));
-    if let Err(error) = result {
-        // The half file is of no use to anyone; that it cannot be removed changes nothing about the refusal.
-        let _ = fs::remove_file(&temporary);
-        return Err(failed(error));
-    }
-    Ok(file)
+    printed::result(&page::made(published, made, place.path()))
 }
 
-fn write_synced(path: &Path, text: &str) -> io::Result<()> {
-    let mut file = File::create(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
+/// Whether the whole was asked for, as far as files go.
+fn is_everything(wanted: &Wanted) -> bool {
+    wanted.formats.len() == Format::ALL.len()
 }

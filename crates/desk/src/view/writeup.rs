@@ -1,21 +1,15 @@
-//! A job or a test as a document for others to read and check.
+//! A write-up before it goes out: what is in it, what leaves the notebook with it, and what its author should know.
 
 use jiff::civil::Date;
+use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_store::read::HistoryItem;
-use storypole_writeup::{Choices, Subject, WriteUpError, document};
+use storypole_writeup::document::{Stale, Topic};
+use storypole_writeup::{Block, Choices, Document, File, Headline};
 
 use super::past;
-
-/// What can be written up; `None` for a record of another kind.
-pub fn subject(kind: &str, id: RecordId) -> Option<Subject> {
-    match kind {
-        "job" => Some(Subject::Job(id)),
-        "test" => Some(Subject::Test(id)),
-        _ => None,
-    }
-}
+use crate::publish::Published;
 
 /// Choices for a write-up of this day with what only the history of records tells: corrections, and why sets were
 /// left out. Title and other words are left to the caller.
@@ -33,10 +27,79 @@ pub fn choices<E>(
     Ok(Choices { corrections, told, ..Choices::new(date, program_version) })
 }
 
-/// The document as Markdown.
-///
-/// # Errors
-/// [`WriteUpError`]: no such job or test, or nothing to write up yet.
-pub fn markdown(book: &Book, subject: Subject, choices: &Choices) -> Result<String, WriteUpError> {
-    Ok(storypole_writeup::markdown(&document(book, subject, choices)?))
+/// What a write-up holds and tells, with the files that were made of it.
+pub fn preview(book: &Book, published: &Published, files: &[File]) -> Value {
+    let document = &published.document;
+    let figures: Vec<Value> = document
+        .figures()
+        .map(|figure| json!({ "name": figure.name, "caption": figure.caption }))
+        .collect();
+    json!({
+        "title": document.title,
+        "slug": document.slug,
+        "date": document.date.to_string(),
+        "updated": document.updated.map(|day| day.to_string()),
+        "summary": document.summary,
+        "writeup": published.writeup.map(|id| past::anywhere(book, id).json()),
+        "jobs": document.jobs,
+        "tests": document.tests,
+        "disclosure": document.disclosure,
+        "licence": document.licence,
+        "link": document.link,
+        "headlines": document.headlines.iter().map(headline).collect::<Vec<_>>(),
+        "sections": sections(document),
+        "figures": figures,
+        "photos": document.photos.iter().map(|photo| json!({
+            "name": photo.name, "caption": photo.caption, "bytes": photo.bytes.len(), "taken_out_bytes": photo.stripped,
+        })).collect::<Vec<_>>(),
+        "stale": document.stale.iter().map(stale).collect::<Vec<_>>(),
+        "told": document.told.told.iter().map(|(what, words)| json!({ "what": what, "words": words })).collect::<Vec<_>>(),
+        "kept_back": document.told.kept_back.iter().map(|(what, count)| json!({ "what": what, "count": count })).collect::<Vec<_>>(),
+        "warnings": published.warnings,
+        "numbers": storypole_writeup::numbers_text(&storypole_writeup::numbers(document)),
+        "files": files.iter().map(|file| json!({
+            "path": file.path, "media_type": file.media_type, "bytes": file.bytes.len(),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn headline(of: &Headline) -> Value {
+    json!({
+        "label": of.label,
+        "title": of.title,
+        "big": of.big,
+        "range": of.range,
+        "sentence": of.sentence,
+        "grade": of.grade.map(|grade| grade.to_string()),
+        "claimed": of.claimed,
+        "figure": of.figure,
+        "conditions": of.conditions,
+        "cost": of.cost,
+        "limits": of.limits,
+    })
+}
+
+/// Sections in their order, with how many tables, figures and notes of the program each holds.
+fn sections(document: &Document) -> Vec<Value> {
+    let count = |blocks: &[Block], of: fn(&Block) -> bool| blocks.iter().filter(|block| of(block)).count();
+    let one = |section: &storypole_writeup::Section| {
+        json!({
+            "name": section.topic.word(),
+            "heading": section.topic.heading(),
+            "tables": count(&section.blocks, |block| matches!(block, Block::Table(_))),
+            "figures": count(&section.blocks, |block| matches!(block, Block::Figure(_))),
+            "notes": count(&section.blocks, |block| matches!(block, Block::Note(_))),
+            "may_be_left_out": section.topic.may_be_left_out(),
+        })
+    };
+    document.sections.iter().map(one).collect()
+}
+
+fn stale(of: &Stale) -> Value {
+    json!({ "what": of.what, "printed_on": of.printed_on.to_string(), "was": of.was, "now": of.now })
+}
+
+/// Names of sections, as typed.
+pub fn topics() -> Vec<&'static str> {
+    Topic::ALL.into_iter().map(Topic::word).collect()
 }

@@ -1,11 +1,17 @@
-//! Jobs and tests written up for others to read and check.
+//! Write-ups: text, page, cards, pictures, and everything in one file.
+
+use std::collections::BTreeSet;
 
 use axum::extract::State;
+use axum::http::{HeaderValue, header};
 use axum::response::Response;
 use serde::Deserialize;
-use storypole_desk::names::a;
+use storypole_desk::Desk;
+use storypole_desk::publish::{Photos, PublishError, Published, Request};
 use storypole_desk::view::writeup;
-use storypole_writeup::WriteUpError;
+use storypole_drawing::{Look, Room};
+use storypole_writeup::files::{archive, card, html};
+use storypole_writeup::{CardShape, Choices, FileError, Format, Wanted, WriteUpError, files, markdown};
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -21,8 +27,17 @@ use crate::{ApiError, App};
 
 /// The routes of this file.
 pub fn routes() -> OpenApiRouter<App> {
-    OpenApiRouter::new().routes(routes!(write_up))
+    OpenApiRouter::new()
+        .routes(routes!(write_up))
+        .routes(routes!(page))
+        .routes(routes!(preview))
+        .routes(routes!(whole))
+        .routes(routes!(one_card))
+        .routes(routes!(figure))
 }
+
+/// A page of a write-up loads nothing and runs nothing, and has no part in this origin.
+const PAGE_POLICY: &str = "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
 /// Of which day.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -34,10 +49,10 @@ pub struct WriteUpQuery {
     today: Option<Day>,
 }
 
-/// A job or test written up as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial.
+/// A job, a test or a stored write-up as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial.
 #[utoipa::path(get, path = "/api/writeups/{name}", operation_id = "get_writeup", tag = "findings",
     params(("name" = String, Path,
-            description = "Label or id of a job or test, or `kind:label`.", example = "J1"), WriteUpQuery),
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"), WriteUpQuery),
     responses((status = 200, description = "The write-up.",
         body = String, content_type = "text/markdown"), Unchanged, WithName))]
 pub async fn write_up(
@@ -48,26 +63,242 @@ pub async fn write_up(
 ) -> Result<Response, ApiError> {
     let today = ask::today(query.today, &asked);
     answer::text(&app, asked, "text/markdown; charset=utf-8", move |desk| {
-        let (kind, id) = look::anything(desk, &name)?;
-        let subject = writeup::subject(kind, id).ok_or_else(|| {
-            let detail = format!("{name} is {}; jobs and tests are written up", a(kind));
-            ApiError::new(Code::NoSuchRecord, detail).next("name a job or a test")
-        })?;
-        desk.read_with_book(|reader, book| {
-            let history = |record| reader.history(record);
-            let choices = writeup::choices(book, today, env!("CARGO_PKG_VERSION"), history)?;
-            Ok(writeup::markdown(book, subject, &choices).map_err(|error| refused(&error, &name)))
-        })?
+        Ok(markdown(&published(desk, &name, today)?.document))
     })
     .await
 }
 
-fn refused(error: &WriteUpError, name: &str) -> ApiError {
-    match error {
-        WriteUpError::NotHeld { .. } => ApiError::no_such_record("job or test", name),
-        WriteUpError::Struck { .. } => {
-            ApiError::because(Code::NoFinding, error).next("name a job or test that stands")
+/// The same as one page for a browser, with its pictures; it loads nothing and runs nothing.
+#[utoipa::path(get, path = "/api/writeups/{name}/page", operation_id = "get_writeup_page", tag = "findings",
+    params(("name" = String, Path,
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"), WriteUpQuery),
+    responses((status = 200, description = "The page.",
+        body = String, content_type = "text/html"), Unchanged, WithName))]
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    Path(name): Path<String>,
+    Query(query): Query<WriteUpQuery>,
+) -> Result<Response, ApiError> {
+    let today = ask::today(query.today, &asked);
+    let mut response = answer::text(&app, asked, "text/html; charset=utf-8", move |desk| {
+        let published = published(desk, &name, today)?;
+        Ok(html::page(&published.document).map_err(of_file)?.bytes)
+    })
+    .await?;
+    response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAGE_POLICY));
+    Ok(response)
+}
+
+/// What a write-up holds: results, sections, figures, what leaves the notebook and what does not, what changed since an edition.
+#[utoipa::path(get, path = "/api/writeups/{name}/preview", operation_id = "get_writeup_preview", tag = "findings",
+    params(("name" = String, Path,
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"), WriteUpQuery),
+    responses((status = 200, description = "The preview.", body = wire::writeup::WriteUpPreview), Unchanged, WithName))]
+pub async fn preview(
+    State(app): State<App>,
+    asked: Asked,
+    Path(name): Path<String>,
+    Query(query): Query<WriteUpQuery>,
+) -> Result<Response, ApiError> {
+    let today = ask::today(query.today, &asked);
+    answer::view(&app, asked, move |desk| {
+        let published = published(desk, &name, today)?;
+        // Cards take a second to paint, and their names say nothing that a list of shapes does not.
+        let mut wanted = Wanted::everything();
+        wanted.formats.remove(&Format::Cards);
+        let made = files(&published.document, &wanted).map_err(of_file)?;
+        Ok(writeup::preview(&*desk.book()?, &published, &made))
+    })
+    .await
+}
+
+/// Which files.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct WholeQuery {
+    /// The day it bears; without it, today by the server's clock.
+    #[param(value_type = Option<wire::word::Day>)]
+    today: Option<Day>,
+    /// Kinds of files, with commas between: markdown, page, chapters, post, data, cards; without it all.
+    #[param(example = "markdown,data")]
+    formats: Option<String>,
+    /// Shapes of cards, with commas between: wide, tall, small; without it all.
+    #[param(example = "wide")]
+    shapes: Option<String>,
+}
+
+/// Everything a write-up can be, in one zip file with the hashes of all.
+#[utoipa::path(get, path = "/api/writeups/{name}/archive", operation_id = "get_writeup_archive", tag = "findings",
+    params(("name" = String, Path,
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"), WholeQuery),
+    responses((status = 200, description = "The files.",
+        body = Vec<u8>, content_type = "application/zip"), Unchanged, WithName))]
+pub async fn whole(
+    State(app): State<App>,
+    asked: Asked,
+    Path(name): Path<String>,
+    Query(query): Query<WholeQuery>,
+) -> Result<Response, ApiError> {
+    let today = ask::today(query.today, &asked);
+    let mut wanted = Wanted::everything();
+    wanted.formats = words(query.formats.as_deref(), &Format::ALL, Format::word)?;
+    wanted.shapes = words(query.shapes.as_deref(), &CardShape::ALL, CardShape::word)?;
+    let mut response = answer::text(&app, asked, "application/zip", move |desk| {
+        let published = published(desk, &name, today)?;
+        let made = files(&published.document, &wanted).map_err(of_file)?;
+        Ok(archive::archive(&made, &published.document.slug))
+    })
+    .await?;
+    let kept_as = HeaderValue::from_static("attachment; filename=\"write-up.zip\"");
+    response.headers_mut().insert(header::CONTENT_DISPOSITION, kept_as);
+    Ok(response)
+}
+
+/// Which card.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct CardQuery {
+    /// The day it bears; without it, today by the server's clock.
+    #[param(value_type = Option<wire::word::Day>)]
+    today: Option<Day>,
+    /// Which result, counted from 1.
+    #[serde(default = "first")]
+    #[param(minimum = 1, default = 1)]
+    result: usize,
+    /// On a dark ground or a light one.
+    #[serde(default)]
+    ground: wire::writeup::GroundWord,
+    /// Without a ground, to be laid over a film.
+    #[serde(default)]
+    clear: bool,
+}
+
+fn first() -> usize {
+    1
+}
+
+/// A card with one result, to show in a film, as PNG.
+#[utoipa::path(get, path = "/api/writeups/{name}/cards/{shape}", operation_id = "get_writeup_card", tag = "findings",
+    params(("name" = String, Path,
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"),
+        ("shape" = wire::writeup::CardShapeWord, Path, description = "Its shape.", example = "wide"), CardQuery),
+    responses((status = 200, description = "The card.",
+        body = Vec<u8>, content_type = "image/png"), Unchanged, WithName))]
+pub async fn one_card(
+    State(app): State<App>,
+    asked: Asked,
+    Path((name, shape)): Path<(String, wire::writeup::CardShapeWord)>,
+    Query(query): Query<CardQuery>,
+) -> Result<Response, ApiError> {
+    let today = ask::today(query.today, &asked);
+    let look = Look { ground: query.ground.into(), clear: query.clear };
+    answer::text(&app, asked, "image/png", move |desk| {
+        let mut document = published(desk, &name, today)?.document;
+        let count = document.headlines.len();
+        let index = query.result.checked_sub(1).filter(|index| *index < count).ok_or_else(|| {
+            ApiError::new(Code::BadQuery, format!("there is no result {}: the write-up has {count}", query.result))
+                .next("count from 1")
+        })?;
+        document.headlines = vec![document.headlines.swap_remove(index)];
+        let made = card::cards(&document, &BTreeSet::from([shape.into()]), &[look]).map_err(of_file)?;
+        Ok(made.into_iter().next().map(|file| file.bytes).unwrap_or_default())
+    })
+    .await
+}
+
+/// How a picture is painted.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct FigureQuery {
+    /// The day the write-up bears; without it, today by the server's clock.
+    #[param(value_type = Option<wire::word::Day>)]
+    today: Option<Day>,
+    /// On a dark ground or a light one.
+    #[serde(default)]
+    ground: wire::writeup::GroundWord,
+    /// How wide, in units of which small text is 12 high: 400 suits a phone, 800 a sheet.
+    #[serde(default = "sheet")]
+    #[param(minimum = 320, maximum = 1600, default = 800)]
+    width: u16,
+}
+
+fn sheet() -> u16 {
+    800
+}
+
+/// A figure of a write-up as SVG.
+#[utoipa::path(get, path = "/api/writeups/{name}/figures/{figure}", operation_id = "get_writeup_figure", tag = "findings",
+    params(("name" = String, Path,
+            description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"),
+        ("figure" = String, Path, description = "Its name, as the preview lists it.", example = "section-a03"), FigureQuery),
+    responses((status = 200, description = "The figure.",
+        body = String, content_type = "image/svg+xml"), Unchanged, WithName))]
+pub async fn figure(
+    State(app): State<App>,
+    asked: Asked,
+    Path((name, figure)): Path<(String, String)>,
+    Query(query): Query<FigureQuery>,
+) -> Result<Response, ApiError> {
+    let today = ask::today(query.today, &asked);
+    answer::text(&app, asked, "image/svg+xml", move |desk| {
+        let document = published(desk, &name, today)?.document;
+        let found = document.figures().find(|one| one.name == figure).ok_or_else(|| {
+            let all: Vec<&str> = document.figures().map(|one| one.name.as_str()).collect();
+            ApiError::new(Code::NoSuchRecord, format!("there is no figure called {figure} in this write-up"))
+                .next(format!("use one of: {}", all.join(", ")))
+        })?;
+        if !(320..=1600).contains(&query.width) {
+            return Err(ApiError::new(Code::BadQuery, "a figure is 320 to 1600 wide").next("say another width"));
         }
-        WriteUpError::NothingMeasured { .. } => ApiError::because(Code::NoFinding, error),
+        let room = Room { width: f64::from(query.width), height: None };
+        let look = Look { ground: query.ground.into(), clear: false };
+        let drawn = found.chart.draw(room, look).map_err(|error| ApiError::because(Code::NoFinding, &error))?;
+        Ok(drawn.svg)
+    })
+    .await
+}
+
+/// Words with commas between, each as what it names; all where none was said.
+fn words<T: Copy + Ord>(
+    typed: Option<&str>,
+    known: &[T],
+    word: fn(T) -> &'static str,
+) -> Result<BTreeSet<T>, ApiError> {
+    let Some(typed) = typed else { return Ok(known.iter().copied().collect()) };
+    let one = |typed: &str| {
+        known.iter().copied().find(|one| word(*one) == typed.trim()).ok_or_else(|| {
+            let all: Vec<&str> = known.iter().map(|one| word(*one)).collect();
+            ApiError::new(Code::BadQuery, format!("there is no \"{}\"", typed.trim())).next(format!("use {}", all.join(", ")))
+        })
+    };
+    typed.split(',').map(one).collect()
+}
+
+fn published(desk: &Desk, name: &str, today: jiff::civil::Date) -> Result<Published, ApiError> {
+    let about = look::anything(desk, name)?;
+    let choices = Choices::new(today, env!("CARGO_PKG_VERSION"));
+    let request = Request { about: vec![about], question: None, photos: Photos::Stored, choices };
+    desk.write_up(&request).map_err(|error| refused(error, name))
+}
+
+fn refused(error: PublishError, name: &str) -> ApiError {
+    match &error {
+        PublishError::OtherKind { .. } => {
+            ApiError::because(Code::NoSuchRecord, &error).next("name a job, a test or a write-up")
+        }
+        PublishError::WriteUp(WriteUpError::NotHeld { .. }) => ApiError::no_such_record("job or test", name),
+        PublishError::WriteUp(WriteUpError::Struck { .. }) => {
+            ApiError::because(Code::NoFinding, &error).next("name a job or test that stands")
+        }
+        PublishError::Desk(_) => ApiError::failed(&error),
+        _ => ApiError::because(Code::NoFinding, &error),
     }
+}
+
+fn of_file(error: FileError) -> ApiError {
+    ApiError::because(Code::NoFinding, &error)
 }

@@ -1,0 +1,94 @@
+//! What the notebook keeps of a write-up: its author's words and choices, and what each edition printed.
+
+use storypole_desk::publish::Published;
+use storypole_desk::{Desk, edge};
+use storypole_notebook::Value;
+use storypole_notebook::kinds::WriteUp;
+use storypole_writeup::{File, Subject, numbers, numbers_text};
+
+use super::{Args, wishes};
+use crate::called;
+use crate::context::Context;
+use crate::draft::Writing;
+use crate::refused::Refused;
+
+/// Keeps words and choices as the write-up of a label; one that is there is changed.
+pub fn keep(context: &Context, desk: &Desk, args: &Args, published: &Published, label: &str) -> Result<(), Refused> {
+    let book = desk.book()?;
+    let is_it = |one: &&WriteUp| one.label.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(label));
+    let there = book.writeups.live().find(is_it).map(|one| one.id);
+    let mut writing = Writing::start(context, desk, args.by.as_deref())?;
+    let id = match there {
+        Some(id) => id,
+        None => writing.add("writeup", Some(label))?.0,
+    };
+    let mut put = |field: &str, value: Option<String>| -> Result<(), Refused> {
+        match (value, there) {
+            (None, _) => Ok(()),
+            (Some(value), None) => writing.set(id, "writeup", field, &value),
+            (Some(value), Some(_)) => writing.change(id, "writeup", field, &value, None),
+        }
+    };
+    let named = |id| called::name_with_kind(desk, id).replace(' ', ":");
+    match &published.subject {
+        Subject::Job(about) | Subject::Test(about) => put("about", Some(named(*about)))?,
+        Subject::Chosen(all) => {
+            put("about", all.first().map(|first| named(*first)))?;
+            let also: Vec<String> = all.iter().skip(1).map(|one| named(*one)).collect();
+            put("also", (!also.is_empty()).then(|| also.join(" ")))?;
+        }
+        Subject::Comparison(question) => put("question", Some(question.clone()))?,
+    }
+    put("title", args.title.clone())?;
+    put("intro", args.intro.clone())?;
+    put("conclusion", args.conclusion.clone())?;
+    put("disclosure", args.disclosure.clone())?;
+    let list = |typed: &[String]| (!typed.is_empty()).then(|| wishes::plain(typed).join(" "));
+    put("order", list(&args.order))?;
+    put("left_out", list(&args.leave_out))?;
+    put("link", args.link.clone())?;
+    put("licence", args.licence.clone())?;
+    put("figure", args.figure.clone())?;
+    put("suppliers", args.suppliers.then(|| "yes".to_owned()))?;
+    if writing.is_empty() {
+        return Ok(());
+    }
+    writing.take()?;
+    eprintln!("note: kept as write-up {label}; next time: storypole writeup {label}");
+    Ok(())
+}
+
+/// Writes down what this edition printed, once for each set of numbers.
+pub fn record(context: &Context, desk: &Desk, args: &Args, published: &Published, made: &[File]) -> Result<(), Refused> {
+    let book = desk.book()?;
+    let about = published.subject.record();
+    let writeup = published.writeup;
+    if about.is_none() && writeup.is_none() {
+        eprintln!("note: this edition is not written down; keep the write-up with --keep LABEL, and numbers that change later are marked");
+        return Ok(());
+    }
+    let printed = numbers_text(&numbers(&published.document));
+    let is_of_it = |writeup_of, about_of| if writeup.is_some() { writeup_of == writeup } else { about_of == about };
+    let last = book.editions.live().filter(|one| is_of_it(one.writeup, one.about)).last();
+    if last.is_some_and(|last| last.numbers.as_deref().unwrap_or_default() == printed) {
+        return Ok(());
+    }
+    let mut writing = Writing::start(context, desk, args.by.as_deref())?;
+    let id = edge::record_id();
+    if let Some(writeup) = writeup {
+        writing.set_value(id, "edition", "writeup", &Value::Record(writeup))?;
+    }
+    if let Some(about) = about {
+        writing.set_value(id, "edition", "about", &Value::Record(about))?;
+    }
+    writing.set_value(id, "edition", "date", &Value::Date(published.document.date))?;
+    if !printed.is_empty() {
+        writing.set_value(id, "edition", "numbers", &Value::Text(printed))?;
+    }
+    let hashes = made.iter().find(|file| file.path == storypole_desk::handout::HASHES);
+    if let Some(hashes) = hashes {
+        writing.set(id, "edition", "hash", &storypole_writeup::files::sha256(&hashes.bytes))?;
+    }
+    writing.take()?;
+    Ok(())
+}
