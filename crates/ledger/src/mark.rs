@@ -42,6 +42,8 @@ pub enum MarkKind {
     ConditionChanged,
     /// The rooms of a set are not those of its assembly.
     SetRoomDiffers,
+    /// A number that an edition of a write-up printed has changed. Found by whoever can write it up, not here.
+    WriteUpStale,
     /// Two devices wrote different values.
     Conflict,
     /// A field that the record needs is missing.
@@ -63,6 +65,7 @@ impl MarkKind {
             Self::HoursOverDay => "hours-over-day",
             Self::ConditionChanged => "condition-changed",
             Self::SetRoomDiffers => "set-room-differs",
+            Self::WriteUpStale => "write-up-stale",
             Self::Conflict => "conflict",
             Self::Incomplete => "incomplete",
         }

@@ -1,6 +1,7 @@
-//! The acoustics held against general libraries of another language: weightings, bands of noise, ratings, decays.
+//! The program held against general libraries of another language: weightings, bands of noise, ratings, decays, statistics, and the
+//! data packages of write-ups.
 //!
-//! The script asks the program itself, through `calc` and `measure`, so that what people run is what is compared.
+//! The scripts ask the program itself, so that what people run is what is compared.
 
 use std::path::{Path, PathBuf};
 
@@ -13,7 +14,7 @@ use crate::release;
 const TOOLS: &str = "crates/xtask/src/reference-tools.txt";
 
 /// The environment's name; another list is another environment.
-const ENVIRONMENT: &str = "numpy-2.4.6-octave-2.0.0-toolbox-0.2.2";
+const ENVIRONMENT: &str = "numpy-2.4.6-octave-2.0.0-toolbox-0.2.2-frictionless-5.21.0";
 
 /// A Python that has the libraries.
 pub fn python(root: &Path) -> Result<PathBuf, Stop> {
@@ -25,15 +26,15 @@ pub fn python(root: &Path) -> Result<PathBuf, Stop> {
     Ok(python::environment(root, &folder, ENVIRONMENT, &arguments)?.join("bin").join("python"))
 }
 
-/// The call that compares, and counts as it goes.
-pub fn call(root: &Path) -> Result<Call, Stop> {
+/// The scripts that compare.
+const SCRIPTS: [&str; 2] = ["tests/reference/compare.py", "tests/reference/writeups.py"];
+
+/// The calls that compare, and count as they go.
+pub fn calls(root: &Path) -> Result<Vec<Call>, Stop> {
     let python = python(root)?;
     let binary = release::debug_binary()?;
-    Ok(Call::new(&[
-        python.to_string_lossy().as_ref(),
-        "tests/reference/compare.py",
-        binary.to_string_lossy().as_ref(),
-    ]))
+    let (python, binary) = (python.to_string_lossy(), binary.to_string_lossy());
+    Ok(SCRIPTS.iter().map(|script| Call::new(&[&python, script, &binary])).collect())
 }
 
 #[cfg(test)]
@@ -44,7 +45,7 @@ mod tests {
     fn the_environment_is_named_after_what_is_in_it() {
         let tools = include_str!("reference-tools.txt");
         for (package, word) in
-            [("numpy==", "numpy-"), ("PyOctaveBand==", "octave-"), ("acoustic-toolbox==", "toolbox-")]
+            [("numpy==", "numpy-"), ("PyOctaveBand==", "octave-"), ("acoustic-toolbox==", "toolbox-"), ("frictionless==", "frictionless-")]
         {
             let line = tools.lines().find(|line| line.starts_with(package)).unwrap();
             assert!(ENVIRONMENT.contains(&line.replace(package, word)), "{line}");

@@ -56,7 +56,7 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         None => {
             page.line("Nothing is written in the day log yet.");
             page.line("Write a first line: storypole log \"Room cleared\" --site S1 --kind work");
-            needs_a_look(&mut page, &storypole_ledger::marks(&book), args.marks);
+            needs_a_look(&mut page, &storypole_desk::view::marks::all(&book), args.marks);
         }
         Some(found) => write(&mut page, &book, &found, context.today(), args.marks),
     }

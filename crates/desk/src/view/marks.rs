@@ -1,9 +1,13 @@
 //! What a person should look at: all of it, or what concerns a job or a record.
 
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
-use storypole_ledger::{Mark, stock_over_time};
-use storypole_notebook::Book;
+use storypole_ledger::{Mark, MarkKind, stock_over_time};
+use storypole_notebook::{Book, KindSpec};
+use storypole_writeup::{Choices, Subject, document};
 
 use super::{called, past};
 
@@ -15,6 +19,47 @@ pub fn mark(book: &Book, mark: &Mark) -> Value {
         "words": mark.words,
         "next_step": mark.next_step,
     })
+}
+
+/// Everything to look at: what the ledger marks, and write-ups that printed numbers which have changed since.
+pub fn all(book: &Book) -> Vec<Mark> {
+    let mut all = storypole_ledger::marks(book);
+    all.extend(stale(book));
+    all.sort();
+    all
+}
+
+/// Write-ups of which an edition printed numbers that have changed. Each is written anew in memory to see, so without editions this
+/// costs nothing.
+fn stale(book: &Book) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let mut seen = BTreeSet::new();
+    for edition in book.editions.live() {
+        let of_writeup = edition.writeup.filter(|id| book.writeups.get(*id).is_some_and(|one| one.meta.struck.is_none()));
+        let Some(about) = of_writeup.or(edition.about).filter(|about| seen.insert(*about)) else { continue };
+        let kind = past::anywhere(book, about).kind;
+        let subject = match kind.as_str() {
+            "writeup" => Subject::of_writeup(book, about).ok(),
+            "job" => Some(Subject::Job(about)),
+            "test" => Some(Subject::Test(about)),
+            _ => None,
+        };
+        let choices = Choices { writeup: of_writeup, ..Choices::new(edition.date.unwrap_or(Date::ZERO), "") };
+        let written = subject.and_then(|subject| document(book, subject, &choices).ok());
+        let Some(stale) = written.map(|written| written.stale).filter(|stale| !stale.is_empty()) else { continue };
+        let first = &stale[0];
+        let now = first.now.as_deref().unwrap_or("no longer there");
+        let more = if stale.len() > 1 { format!(", and {} more", stale.len() - 1) } else { String::new() };
+        let name = past::anywhere(book, about);
+        marks.push(Mark {
+            kind: MarkKind::WriteUpStale,
+            about,
+            about_kind: KindSpec::find(&kind).map_or("record", |kind| kind.name),
+            words: format!("a write-up of {} printed {} as {} on {}; it is {now}{more}", name.full(), first.what, first.was, first.printed_on),
+            next_step: format!("publish it anew: storypole writeup {} --out DIR --force", name.label.as_deref().unwrap_or("NAME")),
+        });
+    }
+    marks
 }
 
 /// Things to look at, as a list.
@@ -102,7 +147,6 @@ fn about(book: &Book, own: RecordId, about: Option<RecordId>) -> Vec<Option<Reco
 
 /// How many records are left out of sums of money or stock, or do not add up, in a sentence; nothing where none is.
 pub fn left_out_words(book: &Book) -> String {
-    use storypole_ledger::MarkKind;
     let is_of_sums = |mark: &&Mark| {
         matches!(
             mark.kind,

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
-use storypole_ledger::{JobMoney, Mark, ReceiptSum, job_money, marks, receipt_sums};
+use storypole_ledger::{JobMoney, Mark, ReceiptSum, job_money, receipt_sums};
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{ENTRY_KINDS, Entry, Job, Set, Task};
 use storypole_units::{Decimal, Money};
@@ -85,7 +85,7 @@ pub fn today(book: &Book, asked: Asked) -> Option<Today<'_>> {
         is_last_with_entry,
         sites: sites.iter().map(at).collect(),
         elsewhere: elsewhere(book, asked.site, &sites),
-        marks: marks(book),
+        marks: super::marks::all(book),
     })
 }
 

@@ -5,7 +5,6 @@ use axum::response::Response;
 use serde::Deserialize;
 use storypole_desk::view;
 use storypole_desk::view::entries::EntriesAsked;
-use storypole_ledger::marks;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -140,7 +139,7 @@ pub async fn tasks(
 pub async fn all_marks(State(app): State<App>, asked: Asked) -> Result<Response, ApiError> {
     answer::view(&app, asked, |desk| {
         let book = desk.book()?;
-        Ok(view::marks::json(&book, &marks(&book)))
+        Ok(view::marks::json(&book, &view::marks::all(&book)))
     })
     .await
 }

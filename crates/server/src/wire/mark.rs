@@ -27,6 +27,8 @@ words! {
         ConditionChanged = "condition-changed",
         /// The rooms of a set are not those of its wall.
         SetRoomDiffers = "set-room-differs",
+        /// A number that an edition of a write-up printed has changed.
+        WriteUpStale = "write-up-stale",
         /// A field has several values.
         Conflict = "conflict",
         /// A field that must be there is missing.
