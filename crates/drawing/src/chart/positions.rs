@@ -251,7 +251,7 @@ impl Positions {
             _ => format!("{shown} of {all} positions, those that changed most and least{average}."),
         };
         let lines = wrapped(&long, SMALL, frame.width(), 2);
-        if lines.len() == 1 || frame.room() > 200.0 {
+        if lines.len() == 1 || frame.room() > 180.0 {
             return lines;
         }
         let which = if shown > 1 { "most and least" } else { "most" };

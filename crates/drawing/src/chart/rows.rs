@@ -89,6 +89,8 @@ impl Rows {
         let lines = self.lines(words);
         let high = (lines.0.len() + lines.1.len()) as f64 * SMALL * LINE;
         match self.layout {
+            // Where there is no number there is no track.
+            Layout::Stacked if words.hollow => high + 8.0,
             Layout::Stacked => high + TRACK + 4.0,
             Layout::Beside => (high + 8.0).max(TRACK),
             Layout::Compact => LOW,

@@ -7,7 +7,7 @@ use super::axis::{Axis, Scale, ZIGZAG, printed};
 use super::frame::{Frame, counted, finite, short, told};
 use super::mark::{ARROW, Entry, Key, Mark, RADIUS, interval_level, write_lines};
 use super::rows::{AXIS, Foot, Layout, RowWords, Rows, draw_axis};
-use crate::canvas::{Canvas, Words};
+use crate::canvas::{Canvas, Stroke, Words};
 use crate::hatch::Hatch;
 use crate::markup::plain;
 use crate::picture::{ChartError, Look, Picture, Room, Tone};
@@ -83,14 +83,13 @@ impl Stages {
         if self.rows.iter().any(|row| row.value.is_some()) { Ok(()) } else { Err(ChartError::Nothing) }
     }
 
-    /// Everything that has to lie on the axis.
+    /// Everything that has to lie on the axis beside what others publish.
     fn extent(&self) -> impl Iterator<Item = f64> {
         let rows = self.rows.iter().filter_map(|row| row.value);
-        let values = rows.flat_map(|value| {
+        rows.flat_map(|value| {
             let (low, high) = value.interval.unwrap_or((value.value, value.value));
             [value.value, low, high]
-        });
-        values.chain(self.published.iter().flat_map(|&(low, high, _)| [low, high]))
+        })
     }
 
     /// The numbers in words: each stage where they are few, else the ends.
@@ -128,6 +127,7 @@ impl StageRow {
         match (self.value, note) {
             (Some(value), Some(note)) => format!("{label} {}{step} ({note})", value.long()),
             (Some(value), None) => format!("{label} {}{step}", value.long()),
+            (None, Some(note)) if note.starts_with("out of results") => format!("{label} {note}"),
             (None, Some(note)) => format!("{label} out of results: {note}"),
             (None, None) => format!("{label} out of results"),
         }
@@ -168,6 +168,8 @@ fn range(low: f64, high: f64) -> String {
 /// What goes where.
 struct Plan<'a> {
     chart: &'a Stages,
+    /// What others publish, where there is room for it.
+    published: Option<&'a (f64, f64, String)>,
     /// Indices of the stages that are shown.
     shown: Vec<usize>,
     key: Key<'a>,
@@ -183,26 +185,36 @@ impl<'a> Plan<'a> {
     fn fit(chart: &'a Stages, frame: &Frame) -> Self {
         let labels = chart.rows.iter().map(|row| row.label.as_str());
         let labels = labels.chain(chart.published.iter().map(|(_, _, words)| words.as_str()));
-        let roomy = Self::lay(chart, frame, Rows::roomy(frame, labels), (0..chart.rows.len()).collect());
-        if roomy.height() <= frame.room() {
-            return roomy;
+        let layout = Rows::roomy(frame, labels);
+        let published = chart.published.as_ref();
+        for (layout, published) in [(layout, published), (Layout::Compact, published)] {
+            let whole = Self::lay(chart, frame, layout, (0..chart.rows.len()).collect(), published);
+            if whole.height() <= frame.room() {
+                return whole;
+            }
         }
         let mut count = chart.rows.len();
         loop {
-            let compact = Self::lay(chart, frame, Layout::Compact, telling(&chart.rows, count));
-            if compact.height() <= frame.room() || count <= 1 {
-                return compact;
+            // The wall's own stages come before what others publish.
+            let part = Self::lay(chart, frame, Layout::Compact, telling(&chart.rows, count), None);
+            if part.height() <= frame.room() || count <= 1 {
+                return part;
             }
-            let over = (compact.height() - frame.room()) / compact.rows.height(&chart.rows[0].words());
+            let over = (part.height() - frame.room()) / part.rows.height(&chart.rows[0].words());
             count = count.saturating_sub((over.ceil() as usize).max(1)).max(1);
         }
     }
 
-    fn lay(chart: &'a Stages, frame: &Frame, layout: Layout, shown: Vec<usize>) -> Self {
+    fn lay(
+        chart: &'a Stages,
+        frame: &Frame,
+        layout: Layout,
+        shown: Vec<usize>,
+        published: Option<&'a (f64, f64, String)>,
+    ) -> Self {
         let is_low = layout == Layout::Compact;
-        let words: Vec<_> =
-            shown.iter().map(|&index| chart.rows[index].words()).chain(published(chart)).collect();
-        let rows = Rows::new(frame, layout, &words);
+        let stages = shown.iter().map(|&index| chart.rows[index].words());
+        let rows = Rows::new(frame, layout, &stages.chain(published.map(others)).collect::<Vec<_>>());
         let (left, right) = rows.track();
         let values = || chart.rows.iter().filter_map(|row| row.value);
         let widest = values().map(|value| width(&value.brief(), SMALL)).fold(0.0, f64::max);
@@ -210,21 +222,23 @@ impl<'a> Plan<'a> {
         // Long words give way rather than the axis: it keeps half of the track.
         let inset = (widest + arrow + 8.0).max(ZIGZAG + 4.0).min((right - left) / 4.0);
         let (from, to) = (left + inset, right - inset);
-        let axis = Axis { scale: Scale::level(chart.extent(), to - from), from, to };
+        let ends = published.into_iter().flat_map(|&(low, high, _)| [low, high]);
+        let axis = Axis { scale: Scale::level(chart.extent().chain(ends), to - from), from, to };
         let steps = shown
             .iter()
             .map(|&index| if is_low { Step::none() } else { Step::plan(chart, index, &axis, (left, right)) });
-        let cut = (shown.len() < chart.rows.len()).then(|| cut_words(shown.len(), chart.rows.len(), frame));
+        let steps = steps.collect();
         let name = format!("{}, {}", chart.quantity, chart.unit);
         Self {
-            steps: steps.collect(),
-            key: Key::new(key(chart), frame.width(), is_low.then_some(1)),
+            steps,
+            key: Key::new(key(chart, is_low), frame.width(), is_low.then_some(1)),
             foot: Foot::new(&axis, &name, None, frame, is_low),
+            cut: cut_words(chart, shown.len(), published.is_some(), frame),
+            published,
             chart,
             shown,
             rows,
             axis,
-            cut,
         }
     }
 
@@ -235,17 +249,18 @@ impl<'a> Plan<'a> {
 
     fn rows_height(&self) -> f64 {
         let stages = self.shown.iter().map(|&index| self.rows.height(&self.chart.rows[index].words()));
-        let published = published(self.chart).map_or(0.0, |words| self.rows.height(&words));
+        let published = self.published.map_or(0.0, |published| self.rows.height(&others(published)));
         published + stages.sum::<f64>() + self.steps.iter().map(|step| step.height).sum::<f64>()
     }
 
     fn draw_rows(&self, canvas: &mut Canvas, top: f64) {
         let mut y = top;
-        if let (Some(words), Some((low, high, _))) = (published(self.chart), &self.chart.published) {
+        let mut band = None;
+        if let Some(published) = self.published {
+            let words = others(published);
             let middle = self.rows.draw(canvas, &words, y);
             self.rows.track_grid(canvas, &self.axis, middle);
-            let bottom = top + self.rows_height();
-            draw_published(canvas, &self.axis, (*low, *high), middle, (self.rows.layout, bottom));
+            band = Some(draw_published(canvas, &self.axis, published, middle));
             y += self.rows.height(&words);
         }
         for (&index, step) in self.shown.iter().zip(&self.steps) {
@@ -254,64 +269,83 @@ impl<'a> Plan<'a> {
             y += step.height;
             let words = row.words();
             let middle = self.rows.draw(canvas, &words, y);
-            self.rows.track_grid(canvas, &self.axis, middle);
+            if !words.hollow {
+                self.rows.track_grid(canvas, &self.axis, middle);
+            }
             let step = row.step.as_deref().filter(|_| self.rows.layout == Layout::Compact);
             if let Some(value) = row.value {
                 draw_value(canvas, &self.axis, middle, &value, step);
+            } else if self.rows.layout != Layout::Stacked {
+                let out = Words::small("out of results").tone(Tone::Soft);
+                canvas.write_where_free(&[(out, self.axis.from + 8.0, middle)]);
             }
             y += self.rows.height(&words);
+        }
+        if let (Some(band), true) = (band, self.rows.layout != Layout::Stacked) {
+            draw_edges(canvas, &band, y);
         }
     }
 }
 
 /// The words of the row for what others publish.
-fn published(chart: &Stages) -> Option<RowWords<'_>> {
-    let (_, _, words) = chart.published.as_ref()?;
-    Some(RowWords { label: words, note: None, heavy: false, hollow: false })
+fn others((_, _, words): &(f64, f64, String)) -> RowWords<'_> {
+    RowWords { label: words, note: None, heavy: false, hollow: false }
 }
 
-fn key<'a>(chart: &Stages) -> Vec<Entry<'a>> {
+/// Names the shapes; on a low sheet only those that no row names beside them.
+fn key<'a>(chart: &Stages, is_low: bool) -> Vec<Entry<'a>> {
     let mut entries = vec![Entry::mark(Mark::After, "measured")];
-    let values = || chart.rows.iter().filter_map(|row| row.value);
-    if values().any(|value| value.interval.is_some()) {
+    let mut values = chart.rows.iter().filter_map(|row| row.value);
+    if values.any(|value| value.interval.is_some()) {
         entries.push(Entry::interval("likely range"));
+    }
+    if is_low {
+        return entries;
     }
     if chart.rows.iter().any(|row| row.value.is_none()) {
         entries.push(Entry::mark(Mark::Hollow, "out of results"));
     }
     if chart.published.is_some() {
         entries.push(Entry::sample("published", |canvas, x, y| {
-            canvas.rect(
-                Area { left: x - 13.0, top: y - 6.0, width: 26.0, height: 12.0 },
-                Hatch::Rising,
-                crate::canvas::Stroke::Thin,
-            );
+            let area = Area { left: x - 13.0, top: y - 6.0, width: 26.0, height: 12.0 };
+            canvas.rect(area, Hatch::Rising, Stroke::Thin);
         }));
     }
     entries
 }
 
-/// Draws what others publish as a hatched bar, and its ends as dashed lines down through the stages.
-fn draw_published(
-    canvas: &mut Canvas,
-    axis: &Axis,
-    (low, high): (f64, f64),
-    y: f64,
-    (layout, bottom): (Layout, f64),
-) {
-    use crate::canvas::Stroke;
-    let (from, to) = (axis.at(low.min(high)), axis.at(low.max(high)));
+/// Draws what others publish as a hatched bar and returns where it stands.
+fn draw_published(canvas: &mut Canvas, axis: &Axis, published: &(f64, f64, String), y: f64) -> Area {
+    let (low, high) = (published.0.min(published.1), published.0.max(published.1));
+    let (from, to) = (axis.at(low), axis.at(high));
     let area = Area { left: from, top: y - 8.0, width: (to - from).max(2.0), height: 16.0 };
     canvas.rect(area, Hatch::Rising, Stroke::Thin);
     canvas.keep(area);
-    if layout != Layout::Stacked {
-        for x in [from, to] {
-            canvas.line(&[(x, y + 8.0), (x, bottom)], Stroke::Dashed);
-        }
-    }
-    let text = range(low.min(high), low.max(high));
+    let text = range(low, high);
     let words = Words::small(&text).tone(Tone::Soft);
     canvas.write_where_free(&[(words, area.right() + 6.0, y), (words.end(), from - 6.0, y)]);
+    area
+}
+
+/// Draws the ends of that bar down through the stages, except where words stand.
+fn draw_edges(canvas: &mut Canvas, band: &Area, bottom: f64) {
+    for x in [band.left, band.right()] {
+        let line = Area { left: x - 2.0, top: band.bottom(), width: 4.0, height: bottom - band.bottom() };
+        let mut met: Vec<(f64, f64)> = canvas
+            .words
+            .iter()
+            .filter(|words| words.overlaps(&line))
+            .map(|words| (words.top - 1.0, words.bottom() + 1.0))
+            .collect();
+        met.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let mut y = line.top;
+        for (top, below) in met.into_iter().chain([(bottom, bottom)]) {
+            if top - y > 2.0 {
+                canvas.line(&[(x, y), (x, top)], Stroke::Dashed);
+            }
+            y = y.max(below);
+        }
+    }
 }
 
 /// Draws a number with its interval and its bound, and writes it beside them.
@@ -376,11 +410,20 @@ fn telling(rows: &[StageRow], count: usize) -> Vec<usize> {
     chosen
 }
 
-fn cut_words(shown: usize, all: usize, frame: &Frame) -> Vec<String> {
+/// Says what is left out on a low sheet.
+fn cut_words(chart: &Stages, shown: usize, with_published: bool, frame: &Frame) -> Option<Vec<String>> {
+    let all = chart.rows.len();
+    let unsaid = if chart.published.is_some() && !with_published { "; published range left out" } else { "" };
     let text = match shown {
-        1 => format!("1 of {all} stages, the last."),
-        2 => format!("2 of {all} stages, the first and the last."),
-        _ => format!("{shown} of {all} stages: first, last, greatest steps."),
+        _ if shown == all && unsaid.is_empty() => return None,
+        _ if shown == all => "Published range left out.".to_owned(),
+        1 => format!("1 of {all} stages, the last{unsaid}."),
+        2 => format!("2 of {all} stages, first and last{unsaid}."),
+        _ => format!("{shown} of {all} stages: first, last, greatest steps{unsaid}."),
     };
-    wrapped(&text, SMALL, frame.width(), 2)
+    let lines = wrapped(&text, SMALL, frame.width(), 2);
+    if lines.len() == 1 || frame.room() > 180.0 {
+        return Some(lines);
+    }
+    Some(wrapped(&format!("{shown} of {all} stages{unsaid}"), SMALL, frame.width(), 1))
 }

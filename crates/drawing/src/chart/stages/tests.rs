@@ -58,6 +58,7 @@ fn the_demo_is_legible_and_complete() {
     for (root, room) in check(&Stages { published, ..demo() }).iter().zip(ROOMS) {
         let all = root.lines().join(" ");
         assert!(all.contains("axis begins at 40") && all.contains("47.5"), "{all}");
+        assert!(all.contains("45 to 50") || all.to_lowercase().contains("published range left out"), "{all}");
         if room.height.is_none() {
             for text in [
                 "+3.2 from sealing",
