@@ -49,7 +49,8 @@ impl Frame {
             let lines = wrapped(finding, SMALL, right - left, part(1.0 / 8.0, SMALL * LINE, 8));
             top = write_lines(&mut canvas, &lines, Words::small(""), left, top + 2.0);
         }
-        let limit = room.height.map(|height| height - margin);
+        // Sheets end on whole units.
+        let limit = room.height.map(|height| height.floor() - margin);
         Ok(Self { canvas, left, right, top: top + 8.0, limit, margin })
     }
 
