@@ -106,6 +106,18 @@ impl Scale {
         }
     }
 
+    /// Scales an axis that ends where its numbers end, such as time, with round numbers on it.
+    pub(crate) fn within(high: f64, length: f64, widest: f64) -> Self {
+        let mut most = (length / 56.0).clamp(1.0, 10.0).floor();
+        loop {
+            let scale = Self { high, ..Self::nice(0.0, high, most) };
+            if most <= 1.0 || length * scale.step / high >= widest + 12.0 {
+                return scale;
+            }
+            most -= 1.0;
+        }
+    }
+
     /// A scale with given ends.
     pub(crate) fn fixed(low: f64, high: f64, step: f64) -> Self {
         Self { low, high, step, broken: Break::None }
@@ -113,7 +125,7 @@ impl Scale {
 
     /// Returns its numbers, rising.
     pub(crate) fn ticks(&self) -> Vec<f64> {
-        let count = ((self.high - self.low) / self.step).round().clamp(0.0, 100.0) as u32;
+        let count = ((self.high - self.low) / self.step + 1e-6).floor().clamp(0.0, 100.0) as u32;
         let first = (self.low / self.step).round();
         (0..=count).map(|index| (first + f64::from(index)) * self.step).collect()
     }

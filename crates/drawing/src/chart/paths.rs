@@ -138,8 +138,8 @@ fn heading(wall: &WallPaths) -> String {
 
 /// Room of a swatch in a list, its gap included.
 const SWATCH: f64 = 34.0;
-/// Room of a share in a list, its gap included.
-const SHARE: f64 = 92.0;
+/// Between a share and its words in a list.
+const GAP: f64 = 10.0;
 /// Between the columns of a list.
 const COLUMNS: f64 = 24.0;
 
@@ -214,19 +214,21 @@ impl Layout {
         let sorted = sorted(parts);
         let shown = self.rows.unwrap_or(sorted.len()).min(sorted.len());
         let left_out = sorted.len() - shown;
+        let widest = sorted.iter().map(|part| width(&percent(part.share), SMALL)).fold(0.0, f64::max);
+        let indent = SWATCH + widest + GAP;
         for (index, part) in sorted.iter().take(shown).enumerate() {
             let lines = if self.rows.is_none() { 6 } else { 1 };
             let more = (left_out > 0 && index + 1 == shown).then(|| format!("; {left_out} more"));
             let more = more.unwrap_or_default();
             let words = part.long_words();
-            let free = (room - SWATCH - SHARE - width(&more, SMALL)).max(SMALL * 3.0);
+            let free = (room - indent - width(&more, SMALL)).max(SMALL * 3.0);
             let mut wrapped = wrapped(&words, SMALL, free, lines);
             if let Some(last) = wrapped.last_mut() {
                 last.push_str(&more);
             }
             rows.push(((*part).clone(), wrapped));
         }
-        List { name: self.rows.is_none().then(|| one_line(&wall.label, SMALL, room)), rows }
+        List { name: self.rows.is_none().then(|| one_line(&wall.label, SMALL, room)), indent, rows }
     }
 
     fn list_height(&self, state: &State<'_>, frame: &Frame) -> f64 {
@@ -267,6 +269,8 @@ impl Layout {
 /// What stands under the bars for one wall.
 struct List {
     name: Option<String>,
+    /// Where words begin, from the left.
+    indent: f64,
     rows: Vec<(Part, Vec<String>)>,
 }
 
@@ -288,7 +292,7 @@ impl List {
             canvas.rect(swatch, part.hatch, Stroke::Firm);
             canvas.write(Words::small(&percent(part.share)).bold(), left + SWATCH, first);
             let words = Words::small("");
-            write_lines(canvas, lines, words, left + SWATCH + SHARE, first - SMALL * LINE / 2.0);
+            write_lines(canvas, lines, words, left + self.indent, first - SMALL * LINE / 2.0);
             y += row_height(lines);
         }
         y
@@ -299,7 +303,7 @@ fn row_height(lines: &[String]) -> f64 {
     KEY_LINE + lines.len().saturating_sub(1) as f64 * SMALL * LINE
 }
 
-/// Draws one stacked bar; a share is written into its part where it fits.
+/// Draws one stacked bar; what a part is stands in it where it fits.
 fn draw_bar(canvas: &mut Canvas, axis: &Axis, parts: &[Part], (top, height): (f64, f64)) {
     // Shares that add up to more than all are drawn in proportion.
     let whole = parts.iter().map(|part| part.share).sum::<f64>().max(1.0);
@@ -312,8 +316,17 @@ fn draw_bar(canvas: &mut Canvas, axis: &Axis, parts: &[Part], (top, height): (f6
         }
         let area = Area { left: from, top, width: to - from, height };
         canvas.rect(area, part.hatch, Stroke::Firm);
-        let text = percent(part.share);
-        let words = Words::small(&text).bold().middle().tone(Tone::Ink);
+        label_part(canvas, part, &area);
+    }
+    canvas.frame(Area { left: axis.from, top, width: axis.to - axis.from, height }, Stroke::Firm);
+}
+
+/// Writes what a part is and its share into it, or its share alone, where that fits.
+fn label_part(canvas: &mut Canvas, part: &Part, area: &Area) {
+    let share = percent(part.share);
+    let long = format!("{}: {share}", part.words);
+    for text in [&long, &share] {
+        let words = Words::small(text).bold().middle();
         let (x, y) = area.middle();
         let mut chip = words.area(x, y);
         chip.left -= 3.0;
@@ -321,12 +334,15 @@ fn draw_bar(canvas: &mut Canvas, axis: &Axis, parts: &[Part], (top, height): (f6
         if chip.width + 6.0 <= area.width {
             canvas.patch(chip, Hatch::Plain);
             canvas.write(words, x, y);
+            return;
         }
     }
-    canvas.frame(Area { left: axis.from, top, width: axis.to - axis.from, height }, Stroke::Firm);
 }
 
 fn rest_words(labels: &[&str]) -> String {
+    if let [only] = labels {
+        return short(only);
+    }
     let names = labels.iter().map(|label| short(label)).collect::<Vec<_>>().join("; ");
     format!("{} together: {names}", counted(labels.len(), "other", "others"))
 }

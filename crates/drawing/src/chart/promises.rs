@@ -47,7 +47,8 @@ fn check_sheet(picture: &Picture, root: &Element, room: Room) {
             assert!(!value.contains("NaN") && !value.contains("inf"), "{name}={value}");
         }
     }
-    assert_eq!(picture.svg.matches("://").count(), 1, "the name of SVG alone");
+    let foreign = |element: &&Element| element.attributes.values().any(|value| value.contains("://"));
+    assert_eq!(root.all().iter().filter(|element| foreign(element)).count(), 1, "the name of SVG alone");
     assert_eq!(root.children[1].text, picture.alt);
     for fill in root.all().iter().filter_map(|element| element.attributes.get("fill")) {
         if let Some(id) = fill.strip_prefix("url(#") {

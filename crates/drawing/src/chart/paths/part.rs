@@ -66,31 +66,25 @@ fn names(walls: &[&WallPaths]) -> Vec<String> {
 fn parts_of(wall: &WallPaths, names: &[String]) -> Vec<Part> {
     let mut own: Vec<(usize, Part)> = Vec::new();
     let mut rest = Vec::new();
+    // One alone keeps its pattern, however small.
+    let is_alone = wall.paths.iter().filter(|path| path.share < TINY).count() == 1;
     for path in &wall.paths {
         let name = plain(&path.label);
         let share = path.share.max(0.0);
         let place = names.iter().position(|known| *known == name);
         let is_twice = own.iter().any(|(at, _)| Some(*at) == place);
         match place {
-            Some(at) if share >= TINY && !is_twice => {
+            Some(at) if !is_twice && (share >= TINY || is_alone) => {
                 own.push((at, Part { words: name, share, loss_db: path.loss_db, hatch: HATCHES[at] }));
             }
-            _ => rest.push((path, share, place.filter(|_| !is_twice))),
+            _ => rest.push((path, share)),
         }
-    }
-    if let [(path, share, Some(at))] = rest.as_slice() {
-        // One alone keeps its name and its pattern, however small.
-        own.push((
-            *at,
-            Part { words: plain(&path.label), share: *share, loss_db: path.loss_db, hatch: HATCHES[*at] },
-        ));
-        rest.clear();
     }
     own.sort_by_key(|(at, _)| *at);
     let mut parts: Vec<Part> = own.into_iter().map(|(_, part)| part).collect();
     if !rest.is_empty() {
-        let labels: Vec<&str> = rest.iter().map(|(path, ..)| path.label.as_str()).collect();
-        let share = rest.iter().map(|(_, share, _)| share).sum();
+        let labels: Vec<&str> = rest.iter().map(|(path, _)| path.label.as_str()).collect();
+        let share = rest.iter().map(|(_, share)| share).sum();
         parts.push(Part { words: rest_words(&labels), share, loss_db: None, hatch: Hatch::Grey });
     }
     parts
