@@ -148,7 +148,7 @@ fn seconds(time_s: f64) -> String {
 
 /// A time in words, `45 s` or `12 min 5 s`.
 fn duration(time_s: f64) -> String {
-    if time_s < MINUTES_FROM || time_s >= 1e7 {
+    if !(MINUTES_FROM..1e7).contains(&time_s) {
         return format!("{} s", seconds(time_s));
     }
     let whole = time_s.round();

@@ -7,7 +7,7 @@ use super::frame::{Frame, counted, finite, short, told};
 use super::mark::{KEY_LINE, one_line, write_lines};
 use crate::canvas::{Canvas, Stroke, Words};
 use crate::hatch::Hatch;
-use crate::picture::{ChartError, Look, Picture, Room, Tone};
+use crate::picture::{ChartError, Look, Picture, Room};
 use crate::text::{Area, LINE, SMALL, width, wrapped};
 
 mod part;
@@ -113,7 +113,7 @@ fn sorted(parts: &[Part]) -> Vec<&Part> {
 /// Prints a share; never a whole where something is left.
 fn percent(share: f64) -> String {
     let value = share * 100.0;
-    let nearly_all = value < 100.0 && value >= 99.5;
+    let nearly_all = (99.5..100.0).contains(&value);
     match value {
         _ if nearly_all => format!("{} %", printed(value.min(99.9), 1)),
         _ if value >= 9.95 || value <= 0.0 => format!("{} %", printed(value, 0)),

@@ -282,7 +282,7 @@ fn telling(rows: &[PositionRow], count: usize) -> Vec<usize> {
     let mut chosen: Vec<usize> = Vec::new();
     let (mut most, mut least) = (known.into_iter(), least.into_iter().rev());
     while chosen.len() < count {
-        let next = if chosen.len() % 2 == 0 {
+        let next = if chosen.len().is_multiple_of(2) {
             most.next().or_else(|| least.next())
         } else {
             least.next().or_else(|| most.next())

@@ -10,7 +10,7 @@ use crate::chart::mark::{Entry, KEY_LINE, Key, one_line};
 use crate::hatch::Hatch;
 use crate::markup::{number, plain};
 use crate::picture::Tone;
-use crate::text::{Area, SMALL, width};
+use crate::text::{Area, SMALL, width, wrapped};
 
 /// Room over the plot for the unit and the numbers of cut-outs.
 const STRIP: f64 = 18.0;
@@ -41,9 +41,10 @@ impl<'a> Plan<'a> {
             let least = Self::lay(chart, frame, 0.0, rows, true);
             let left = frame.room() - least.total();
             if left >= LOW || rows <= 1 {
-                // A scale for the real height may need the room of a zigzag.
-                let height = (left - ZIGZAG).clamp(24.0, ideal);
-                return Self::lay(chart, frame, height, rows, true);
+                let high = Self::lay(chart, frame, left.clamp(24.0, ideal), rows, true);
+                // The scale for that height may need the room of a zigzag.
+                let lower = || Self::lay(chart, frame, (left - ZIGZAG).clamp(24.0, ideal), rows, true);
+                return if high.total() <= frame.room() { high } else { lower() };
             }
             rows -= 1;
         }
@@ -57,7 +58,7 @@ impl<'a> Plan<'a> {
             key: Key::new(key(chart, frame, is_low), frame.width(), is_low.then_some(2)),
             height,
             levels: Scale::upright(values, height.max(24.0)),
-            list: list(chart, frame, rows),
+            list: list(chart, frame, rows, is_low),
         }
     }
 
@@ -87,7 +88,7 @@ impl<'a> Plan<'a> {
         let bottom = axis.from + self.gap();
         let plot = Area { left, top, width: right - left, height: bottom - top };
 
-        self.draw_cuts(&mut frame.canvas, &plot);
+        self.draw_cuts(&mut frame.canvas, &Area { height: self.height, ..plot });
         axis.draw_upright(&mut frame.canvas, left, right);
         self.draw_time(&mut frame.canvas, &time, bottom);
         self.draw_levels(&mut frame.canvas, &axis, &plot);
@@ -202,13 +203,17 @@ impl<'a> Plan<'a> {
     }
 
     fn draw_named(&self, canvas: &mut Canvas, axis: &Axis, plot: &Area) {
+        let ends = (plot.left, plot.right());
         if let Some(background) = self.chart.background_db {
-            let y = axis.at(background);
-            background_line(canvas, (plot.left, plot.right()), y);
+            canvas.line(&[(ends.0, axis.at(background)), (ends.1, axis.at(background))], Stroke::Dashed);
         }
         if let Some(average) = self.chart.average_db {
             let y = axis.at(average);
-            average_line(canvas, (plot.left, plot.right()), y);
+            if self.is_band(plot) {
+                // A band is as dark as the line through it: paper on both sides keeps them apart.
+                canvas.trace(&[(ends.0, y), (ends.1, y)], Tone::Paper, 4.0);
+            }
+            average_line(canvas, ends, y);
         }
     }
 }
@@ -228,7 +233,7 @@ fn draw_run(canvas: &mut Canvas, run: &[(f64, f64)]) {
             "circle",
             &[("cx", (*x).into()), ("cy", (*y).into()), ("r", 2.0.into()), ("fill", Tone::After.into())],
         ),
-        run => canvas.trace(run, Tone::After, 1.4),
+        run => canvas.trace(run, Tone::After, 1.6),
     }
 }
 
@@ -256,15 +261,19 @@ fn draw_band(canvas: &mut Canvas, columns: &[Option<Column>]) {
     }
 }
 
+/// Draws dashes and dots, so that levels close to the average are seen between them.
 fn average_line(canvas: &mut Canvas, (from, to): (f64, f64), y: f64) {
-    // A line of paper on both sides keeps it apart from the levels that it runs through.
-    canvas.trace(&[(from, y), (to, y)], Tone::Paper, 5.0);
-    canvas.trace(&[(from, y), (to, y)], Tone::Ink, 2.2);
-}
-
-fn background_line(canvas: &mut Canvas, (from, to): (f64, f64), y: f64) {
-    canvas.trace(&[(from, y), (to, y)], Tone::Paper, 4.0);
-    canvas.line(&[(from, y), (to, y)], Stroke::Dashed);
+    let d = format!("M{} {}H{}", number(from), number(y), number(to));
+    canvas.shape(
+        "path",
+        &[
+            ("d", d.as_str().into()),
+            ("fill", "none".into()),
+            ("stroke", Tone::Odd.into()),
+            ("stroke-width", 1.8.into()),
+            ("stroke-dasharray", "12 5 2 5".into()),
+        ],
+    );
 }
 
 /// Names the lines; on a low sheet the levels, which the axis names, go without.
@@ -285,7 +294,9 @@ fn key(chart: &History, frame: &Frame, is_low: bool) -> Vec<Entry<'static>> {
     }
     if let Some(background) = chart.background_db {
         let words = format!("background {} {unit}", printed(background, 1));
-        entries.push(Entry::sample(words, |canvas, x, y| background_line(canvas, (x - 13.0, x + 13.0), y)));
+        entries.push(Entry::sample(words, |canvas, x, y| {
+            canvas.line(&[(x - 13.0, y), (x + 13.0, y)], Stroke::Dashed);
+        }));
     }
     if !chart.cuts_in_order().is_empty() {
         entries.push(Entry::sample("cut out", |canvas, x, y| {
@@ -295,21 +306,23 @@ fn key(chart: &History, frame: &Frame, is_low: bool) -> Vec<Entry<'static>> {
     entries
 }
 
-/// Names cut-outs: so many of them, the longest, in the order of time.
-fn list(chart: &History, frame: &Frame, rows: usize) -> Vec<String> {
+/// Names cut-outs: so many of them, the longest, in the order of time; on a low sheet each in one line.
+fn list(chart: &History, frame: &Frame, rows: usize, is_low: bool) -> Vec<String> {
     let cuts = chart.cuts_in_order();
     let mut longest: Vec<usize> = (0..cuts.len()).collect();
     longest.sort_by(|&one, &other| (cuts[other].1 - cuts[other].0).total_cmp(&(cuts[one].1 - cuts[one].0)));
     longest.truncate(rows);
     longest.sort_unstable();
-    let left_out = cuts.len() - longest.len();
-    let count = longest.len();
-    let lines = longest.into_iter().enumerate().map(|(row, index)| {
+    let (count, left_out) = (longest.len(), cuts.len() - longest.len());
+    let lines = longest.into_iter().enumerate().flat_map(|(row, index)| {
         let (from, to, reason) = cuts[index];
+        let text = format!("{}: {}, {}", index + 1, stretch(from, to), plain(reason));
+        if !is_low {
+            return wrapped(&text, SMALL, frame.width(), 3);
+        }
         let more =
             if left_out > 0 && row + 1 == count { format!("; {left_out} more") } else { String::new() };
-        let text = format!("{}: {}, {}", index + 1, stretch(from, to), plain(reason));
-        one_line(&text, SMALL, frame.width() - width(&more, SMALL)) + &more
+        vec![one_line(&text, SMALL, frame.width() - width(&more, SMALL)) + &more]
     });
     lines.collect()
 }
