@@ -61,7 +61,7 @@ pub enum Chart {
     History(History),
     Forest(Forest),
     Worth(Worth),
-    /// A cut through an assembly; always a sheet wide, and as high as it needs.
+    /// A cut through an assembly; see [`Section::draw_in`].
     Section(Section),
     /// A framed wall from one side; likewise.
     Elevation(Elevation),
@@ -81,7 +81,7 @@ impl Chart {
             Self::History(chart) => chart.draw(room, look),
             Self::Forest(chart) => chart.draw(room, look),
             Self::Worth(chart) => chart.draw(room, look),
-            Self::Section(section) => Ok(section.draw(look)?),
+            Self::Section(section) => section.draw_in(room, look),
             Self::Elevation(wall) => Ok(wall.draw(look)?),
         }
     }
