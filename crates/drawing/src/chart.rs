@@ -63,7 +63,7 @@ pub enum Chart {
     Worth(Worth),
     /// A cut through an assembly; see [`Section::draw_in`].
     Section(Section),
-    /// A framed wall from one side; likewise.
+    /// A framed wall from one side; see [`Elevation::draw_in`].
     Elevation(Elevation),
 }
 
@@ -82,7 +82,7 @@ impl Chart {
             Self::Forest(chart) => chart.draw(room, look),
             Self::Worth(chart) => chart.draw(room, look),
             Self::Section(section) => section.draw_in(room, look),
-            Self::Elevation(wall) => Ok(wall.draw(look)?),
+            Self::Elevation(wall) => wall.draw_in(room, look),
         }
     }
 }

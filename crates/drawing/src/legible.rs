@@ -82,7 +82,7 @@ pub(crate) fn check(picture: &Picture, room: Room, look: Look) -> Element {
     root
 }
 
-/// The rooms that every picture is tried in.
+/// The rooms that every picture is tried in; the first five are narrow.
 pub(crate) const ROOMS: [Room; 7] = [
     Room { width: 320.0, height: None },
     Room { width: 320.0, height: Some(220.0) },

@@ -396,6 +396,7 @@ proptest! {
         channel in 1u32..60,
         word in "[a-zA-Z ]{1,60}x",
         metric: bool,
+        narrow in 0usize..5,
     ) {
         let whole = |count: u32| Length::from_nm(i64::from(count) * 1_000_000).unwrap();
         let layers = |all: &[u32]| all.iter().map(|&thickness| LayerBox { word: word.clone(), thickness: whole(thickness), kind: LayerKind::Wood }).collect();
@@ -412,11 +413,10 @@ proptest! {
             style: if metric { LengthStyle::Metric } else { LengthStyle::FeetInches },
             ..thin_wall()
         };
-        for room in legible::ROOMS.into_iter().filter(|room| room.width < Room::LEAST_SHEET) {
-            let picture = assembly.draw_in(room, Look::DARK).unwrap();
-            prop_assert_eq!(&picture, &assembly.draw_in(room, Look::DARK).unwrap());
-            legible::check(&picture, room, Look::DARK);
-        }
+        let room = legible::ROOMS[narrow];
+        let picture = assembly.draw_in(room, Look::DARK).unwrap();
+        prop_assert_eq!(&picture, &assembly.draw_in(room, Look::DARK).unwrap());
+        legible::check(&picture, room, Look::DARK);
         let root = check_promises(&section(&assembly).unwrap());
         let named = root.children[1].text.matches(&format!("{}, ", crate::markup::plain(&word))).count();
         prop_assert_eq!(named, a.len() + b.len() + fills.len());
