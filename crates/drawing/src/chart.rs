@@ -7,11 +7,16 @@
 //!
 //! Leaves out where the numbers come from, and what they mean: the words that go with a chart are given.
 
+pub(crate) mod axis;
 pub mod bands;
 pub mod forest;
+pub(crate) mod frame;
 pub mod history;
+pub(crate) mod mark;
 pub mod paths;
 pub mod positions;
+#[cfg(test)]
+pub(crate) mod promises;
 pub mod stages;
 pub mod worth;
 
