@@ -11,6 +11,7 @@ pub(crate) mod axis;
 pub mod bands;
 pub mod forest;
 pub(crate) mod frame;
+pub(crate) mod gains;
 pub mod history;
 pub(crate) mod mark;
 pub mod paths;
