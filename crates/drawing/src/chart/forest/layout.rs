@@ -34,6 +34,8 @@ pub(super) struct Plan {
     /// Average and next job in one row.
     joined: bool,
     key: bool,
+    /// Words of all rows, where they are detailed.
+    texts: Vec<RowText>,
     /// How many rows are drawn.
     drawn: usize,
     /// Left and right end of the names, and of the bars; numbers take what is right of them.
@@ -44,6 +46,7 @@ pub(super) struct Plan {
 }
 
 /// Numbers and names of one row, in lines.
+#[derive(Debug)]
 struct RowText {
     name: Vec<String>,
     detail: Vec<String>,
@@ -59,6 +62,7 @@ impl Plan {
             beside,
             joined: false,
             key: true,
+            texts: Vec::new(),
             drawn: forest.rows.len(),
             names: (left, right),
             bars: (left, right),
@@ -90,7 +94,9 @@ impl Plan {
         let tries = [(true, true), (false, true), (false, false)];
         for (detailed, key) in tries {
             (self.detailed, self.key) = (detailed, key);
-            let rows: f64 = forest.rows.iter().map(|row| self.row_height(forest, row, print)).sum();
+            let texts = forest.rows.iter().filter(|_| detailed).map(|row| self.text(forest, row, print));
+            self.texts = texts.collect();
+            let rows: f64 = (0..forest.rows.len()).map(|index| self.row_height(index)).sum();
             if self.around(forest, frame) + rows <= room {
                 return;
             }
@@ -123,11 +129,8 @@ impl Plan {
         if self.joined { all.min(1) } else { all }
     }
 
-    fn row_height(&self, forest: &Forest, row: &ForestRow, print: Print) -> f64 {
-        if !self.detailed {
-            return self.least_row();
-        }
-        let text = self.text(forest, row, print);
+    fn row_height(&self, index: usize) -> f64 {
+        let Some(text) = self.texts.get(index) else { return self.least_row() };
         let lines = (text.name.len() + text.detail.len()) as f64 * TEXT;
         if self.beside { lines.max(TEXT) + AIR } else { lines.max(TEXT) + BAR + AIR }
     }
@@ -190,8 +193,7 @@ impl Plan {
         top += TEXT;
         let begin = top;
         // Lines behind the bars come first, so their length is worked out before.
-        let heights: Vec<f64> =
-            forest.rows[..self.drawn].iter().map(|row| self.row_height(forest, row, print)).collect();
+        let heights: Vec<f64> = (0..self.drawn).map(|index| self.row_height(index)).collect();
         let left_out = forest.rows.len() - self.drawn;
         let more = if left_out > 0 { TEXT } else { 0.0 };
         let summary = self.least_row() + if self.detailed { AIR } else { 0.0 };
@@ -199,8 +201,8 @@ impl Plan {
         let rule = if summaries > 0.0 { 4.0 } else { 0.0 };
         let bottom = begin + heights.iter().sum::<f64>() + more + rule + summaries * summary;
         self.draw_axis(canvas, bottom, begin);
-        for (row, height) in forest.rows.iter().zip(&heights) {
-            self.draw_row(canvas, forest, row, (top, *height), print);
+        for (index, height) in heights.into_iter().enumerate() {
+            self.draw_row(canvas, forest, index, (top, height), print);
             top += height;
         }
         if left_out > 0 {
@@ -244,11 +246,19 @@ impl Plan {
         &self,
         canvas: &mut Canvas,
         forest: &Forest,
-        row: &ForestRow,
+        index: usize,
         (top, height): (f64, f64),
         print: Print,
     ) {
-        let text = self.text(forest, row, print);
+        let row = &forest.rows[index];
+        let compact;
+        let text = match self.texts.get(index) {
+            Some(text) => text,
+            None => {
+                compact = self.text(forest, row, print);
+                &compact
+            }
+        };
         let pad = if self.detailed { AIR / 2.0 } else { 0.0 };
         let first = top + pad + TEXT / 2.0;
         let below = write_lines(
