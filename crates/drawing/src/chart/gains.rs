@@ -4,11 +4,12 @@
 
 use super::axis::{Axis, printed};
 use super::frame::finite;
-use super::mark::{interval_level, interval_upright};
+use super::mark::{interval_level, interval_upright, one_line};
 use super::{Bound, Value};
 use crate::canvas::Canvas;
+use crate::markup::number;
 use crate::picture::{ChartError, Tone};
-use crate::text::Area;
+use crate::text::{Area, SMALL, width};
 
 /// Far beyond any measure; keeps differences of two numbers finite.
 const FAR: f64 = 1e150;
@@ -149,9 +150,17 @@ fn beyond(axis: &Axis, end: f64) -> Option<f64> {
     }
 }
 
+/// Names what an axis shows in one line: what it is gives way before its unit and what follows.
+pub(crate) fn axis_title(quantity: &str, tail: &str, room: f64) -> String {
+    let rest = room - width(tail, SMALL);
+    if rest < 4.0 * SMALL {
+        return one_line(tail.trim_start_matches([',', ' ']), SMALL, room);
+    }
+    format!("{}{tail}", one_line(quantity, SMALL, rest))
+}
+
 /// Draws a line in dashes.
 pub(crate) fn dashed(canvas: &mut Canvas, points: &[(f64, f64)], (tone, wide): (Tone, f64), dashes: &str) {
-    use crate::markup::number;
     let place = |(index, &(x, y)): (usize, &(f64, f64))| {
         format!("{}{} {}", if index == 0 { 'M' } else { 'L' }, number(x), number(y))
     };
@@ -182,6 +191,13 @@ mod tests {
         assert_eq!(print.signed(0.04), "0.0");
         assert_eq!(Print::of([0.25]).signed(0.25), "+0.25");
         assert_eq!(Print::of([2500.0]).plain(2500.0), "2500");
+    }
+
+    #[test]
+    fn a_unit_stays_when_words_are_cut() {
+        assert_eq!(axis_title("Level difference", ", dB", 400.0), "Level difference, dB");
+        assert_eq!(axis_title("Level difference", ", dB", 100.0), "Level…, dB");
+        assert_eq!(axis_title("Level difference", ", dB", 50.0), "dB");
     }
 
     /// By hand: the middle range is 2 wide, so ends may pass 0 to 10 by 6.

@@ -7,7 +7,7 @@ use crate::canvas::{Canvas, Stroke, Words};
 use crate::chart::Bound;
 use crate::chart::axis::{Axis, NUMBERS, Scale};
 use crate::chart::frame::Frame;
-use crate::chart::gains::dashed;
+use crate::chart::gains::{axis_title, dashed};
 use crate::chart::mark::{ARROW, Entry, Key, Mark, one_line};
 use crate::hatch::Hatch;
 use crate::picture::Tone;
@@ -49,22 +49,30 @@ struct Plot {
 pub(super) fn draw(bands: &Bands, frame: &mut Frame) -> f64 {
     let low = frame.room() < LOW;
     let most = frame.limit.map(|_| if frame.room() < LOWEST { 1 } else { 2 });
-    let key = Key::new(key(bands, low), frame.width(), most);
+    let mut entries = key(bands, low);
+    // A low sheet has no line to spare for what the axis shows.
+    let beside = low && frame.width() >= SHEET;
+    if beside {
+        entries.insert(0, Entry::words(format!("{} over Hz", bands.unit)));
+    }
+    let key = Key::new(entries, frame.width(), most);
     let lane = match (bands.deciding().is_empty(), low) {
         (true, _) => 0.0,
         (false, true) => LANE / 2.0 + 2.0,
         (false, false) => LANE,
     };
-    let above = key.height() + TEXT + 6.0 + lane;
+    let above = key.height() + 6.0 + lane + if beside { 0.0 } else { TEXT };
     let below = if low { NUMBERS } else { NUMBERS + TEXT };
     let ideal = if frame.width() >= SHEET { HEIGHTS.0 } else { HEIGHTS.1 };
-    let height = (frame.room() - above - below).clamp(20.0, ideal);
+    let height = (frame.room() - above - below - 0.5).clamp(20.0, ideal);
     let plot = Plot::of(bands, frame, frame.top + above, height);
 
     let canvas = &mut frame.canvas;
     key.draw(canvas, frame.left, frame.top);
-    let title = one_line(&axis_title(bands, &plot, low), SMALL, frame.right - frame.left);
-    canvas.write(Words::small(&title), frame.left, frame.top + key.height() + 3.0 + TEXT / 2.0);
+    if !beside {
+        let title = axis_title(&bands.quantity, &tail(bands, &plot, low), frame.right - frame.left);
+        canvas.write(Words::small(&title), frame.left, frame.top + key.height() + 3.0 + TEXT / 2.0);
+    }
     plot.draw_deciding(canvas, bands, !low);
     plot.axis.draw_upright(canvas, plot.left, plot.right);
     plot.draw_frequencies(canvas, bands);
@@ -73,6 +81,9 @@ pub(super) fn draw(bands: &Bands, frame: &mut Frame) -> f64 {
         plot.draw_curve(canvas, before, Mark::Before);
     }
     plot.draw_curve(canvas, &bands.after, Mark::After);
+    if let (Some(words), true) = (plot.axis.scale.break_words(), beside) {
+        plot.tell_break(canvas, &words);
+    }
     plot.name_contour(canvas, bands.contour.as_ref());
     plot.number(canvas, bands);
     let bottom = plot.bottom + NUMBERS;
@@ -83,10 +94,10 @@ pub(super) fn draw(bands: &Bands, frame: &mut Frame) -> f64 {
     bottom + TEXT
 }
 
-fn axis_title(bands: &Bands, plot: &Plot, low: bool) -> String {
+fn tail(bands: &Bands, plot: &Plot, low: bool) -> String {
     let broken = plot.axis.scale.break_words().map_or(String::new(), |words| format!("; {words}"));
-    let over = if low { "; over Hz" } else { "" };
-    format!("{}, {}{over}{broken}", bands.quantity, bands.unit)
+    let over = if low { " over Hz" } else { "" };
+    format!(", {}{over}{broken}", bands.unit)
 }
 
 fn key(bands: &Bands, low: bool) -> Vec<Entry<'_>> {
@@ -137,7 +148,7 @@ impl Plot {
         let curves = bands.before.iter().chain([&bands.after]);
         let values = curves.flat_map(|curve| &curve.values).chain(contour).copied().flatten();
         let least = bands.before.iter().chain([&bands.after]).any(|curve| curve.at_least.contains(&true));
-        let highest = top + if least { (ARROW + 2.0).min(height / 3.0) } else { MARK + 2.0 };
+        let highest = top + if least { (ARROW + 2.0).min(height / 5.0) } else { MARK + 2.0 };
         let scale = Scale::upright(values, bottom - highest);
         let left = frame.left + scale.widest_label() + 12.0;
         let right = frame.right;
@@ -216,6 +227,20 @@ impl Plot {
             }
             dashed(canvas, &points, (Tone::Ink, 2.0), DOTTED);
             keep_along(canvas, &points);
+        }
+    }
+
+    /// Says in the plot that the axis is broken; no other words stand there yet.
+    fn tell_break(&self, canvas: &mut Canvas, words: &str) {
+        let half = width(words, SMALL) / 2.0;
+        let middles =
+            (0..8).map(|part| self.left + half + 8.0 + f64::from(part) * (self.right - self.left) / 8.0);
+        let middles: Vec<f64> = middles.filter(|x| x + half <= self.right).collect();
+        let words = Words::small(words).middle().tone(Tone::Odd);
+        let place = |y: f64| middles.iter().map(move |&x| (words, x, y)).collect::<Vec<_>>();
+        let places = [place(self.bottom - 8.0), place(self.top + 8.0)].concat();
+        if !canvas.write_where_free(&places) {
+            canvas.write(words, self.left + half + 8.0, self.bottom - 8.0);
         }
     }
 

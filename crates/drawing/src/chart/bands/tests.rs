@@ -151,6 +151,17 @@ fn the_rating_and_what_decides_it_are_named() {
     }
 }
 
+/// Goal: an axis that does not begin at zero says so in every room.
+#[test]
+fn a_broken_axis_says_so() {
+    let mut bands = octaves();
+    (bands.before, bands.contour) = (None, None);
+    bands.after.values = (0..7).map(|index| Some(60.0 + f64::from(index))).collect();
+    for (_, root) in check_everywhere(&Chart::Bands(bands.clone())) {
+        assert!(root.lines().iter().any(|line| line.contains("axis begins at")), "{:?}", root.lines());
+    }
+}
+
 /// Goal: a band that was not measured is neither zero nor bridged.
 #[test]
 fn a_missing_band_is_a_gap() {

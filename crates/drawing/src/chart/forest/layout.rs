@@ -90,7 +90,7 @@ impl Plan {
 
     /// Gives up details, the key, and then rows, until the height is enough.
     fn fit(&mut self, forest: &Forest, frame: &Frame, print: Print) {
-        let room = frame.room();
+        let room = frame.room() - 0.5;
         let tries = [(true, true), (false, true), (false, false)];
         for (detailed, key) in tries {
             (self.detailed, self.key) = (detailed, key);
@@ -217,10 +217,9 @@ impl Plan {
             top += rule;
         }
         self.draw_summaries(canvas, forest, (top, summary), print);
-        let title = format!("{}, {}", forest.quantity, forest.unit);
         let left = if self.beside { self.bars.0 } else { frame.left };
-        let title = wrapped(&title, SMALL, frame.right - left, 1);
-        write_lines(canvas, &title, Words::small(""), left, bottom + NUMBERS)
+        let title = gains::axis_title(&forest.quantity, &format!(", {}", forest.unit), frame.right - left);
+        write_lines(canvas, &[title], Words::small(""), left, bottom + NUMBERS)
     }
 
     /// Paints over grid lines behind words that cross the bars.
