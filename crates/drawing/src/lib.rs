@@ -32,7 +32,8 @@ pub use elevation::{
     CellBox, CellPlace, Elevation, ElevationError, OpeningBox, WoodBox, WoodKind, elevation,
 };
 pub use length_style::LengthStyle;
-pub use picture::{ChartError, Ground, Look, Picture, Room};
+pub use markup::plain;
+pub use picture::{ChartError, Ground, Look, Picture, Room, Tone};
 pub use section::{
     FillBox, FillKind, FrameBox, LayerBox, LayerKind, LeafBox, PlateBox, Seal, Section, SectionError,
     StudKind, StudRow, Via, section,

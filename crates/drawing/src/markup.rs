@@ -130,7 +130,7 @@ pub(crate) fn number(value: f64) -> String {
 
 /// Returns what a person typed as one line: spaces single, without control characters and marks that turn the reading
 /// direction, which could make a drawing read otherwise than it is written.
-pub(crate) fn plain(text: &str) -> String {
+pub fn plain(text: &str) -> String {
     let kept: String = text
         .chars()
         .map(|letter| if letter.is_whitespace() { ' ' } else { letter })

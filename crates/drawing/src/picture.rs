@@ -30,7 +30,7 @@ impl Look {
 
 /// The part a colour has in a picture. Shape, pattern or a word always says the same.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(crate) enum Tone {
+pub enum Tone {
     /// Words and outlines.
     Ink,
     /// Leaders, grid lines, words of less weight.
@@ -70,7 +70,7 @@ impl Tone {
     }
 
     /// Its colour on a ground. All but `Pale` stand at 7:1 or more on `Paper`.
-    pub(crate) fn colour(self, ground: Ground) -> &'static str {
+    pub fn colour(self, ground: Ground) -> &'static str {
         match (self, ground) {
             (Self::Ink, Ground::Light) => "#1a1a1a",
             (Self::Soft, Ground::Light) => "#595959",
