@@ -43,12 +43,12 @@ impl<'a> Contents<'a> {
     /// All sections.
     pub(super) fn sections(&self, document: &Document) -> Result<String, FileError> {
         let mut out = String::new();
-        let mut tables = 0;
+        let (mut tables, mut figures) = (0, 0);
         for (id, section) in &self.sections {
             let heading = text(section.topic.heading());
-            out.push_str(&format!("<section aria-labelledby=\"{id}\">\n<h2 id=\"{id}\">{heading}</h2>\n"));
+            out.push_str(&format!("<section>\n<h2 id=\"{id}\">{heading}</h2>\n"));
             for block in &section.blocks {
-                out.push_str(&written(document, block, &mut tables)?);
+                out.push_str(&written(document, block, [&mut tables, &mut figures])?);
             }
             out.push_str("</section>\n");
         }
@@ -56,7 +56,12 @@ impl<'a> Contents<'a> {
     }
 }
 
-fn written(document: &Document, block: &Block, tables: &mut usize) -> Result<String, FileError> {
+/// Writes a block. Tables and figures are counted through the page, so that no two have the same name.
+fn written(
+    document: &Document,
+    block: &Block,
+    [tables, figures]: [&mut usize; 2],
+) -> Result<String, FileError> {
     Ok(match block {
         Block::Paragraph(text) => {
             plain_paragraphs(text).iter().map(|paragraph| auto("p", "", paragraph)).collect()
@@ -70,7 +75,10 @@ fn written(document: &Document, block: &Block, tables: &mut usize) -> Result<Str
             table(written, *tables)
         }
         Block::Caution(shown) => caution(shown),
-        Block::Figure(figure) => figures::figure(figure)?,
+        Block::Figure(figure) => {
+            *figures += 1;
+            figures::figure(figure, *figures)?
+        }
         Block::Photo(index) => document.photos.get(*index).map(figures::photo).unwrap_or_default(),
         Block::Note(note) => {
             format!("<div class=\"note\"><p><strong>Note of the program:</strong> {}</p></div>\n", span(note))
@@ -84,11 +92,11 @@ const MANY_COLUMNS: usize = 12;
 /// A table with its caption, in a part of the page that is moved sideways where it has no room.
 fn table(table: &Table, number: usize) -> String {
     let name = text(&table.caption);
-    let name = if name.is_empty() { format!("Table {number}") } else { name };
+    let name = if name.is_empty() { name } else { format!(" <bdi>{name}</bdi>") };
     let class = if table.heads.len() > MANY_COLUMNS { "wide many" } else { "wide" };
     let mut out = format!(
         "<section class=\"{class}\" tabindex=\"0\" aria-labelledby=\"table-{number}\">\n<table>\n\
-         <caption><span id=\"table-{number}\" dir=\"auto\">{name}</span></caption>\n<thead>\n<tr>"
+         <caption><span id=\"table-{number}\">Table {number}.{name}</span></caption>\n<thead>\n<tr>"
     );
     for head in &table.heads {
         out.push_str(&cell("th", " scope=\"col\"", &Cell::plain(head)));

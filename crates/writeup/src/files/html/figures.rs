@@ -23,8 +23,8 @@ pub(super) fn id(name: &str) -> String {
     format!("figure-{name}")
 }
 
-/// Writes a figure with its caption.
-pub(super) fn figure(figure: &Figure) -> Result<String, FileError> {
+/// Writes a figure with its caption; `number` counts figures through the page.
+pub(super) fn figure(figure: &Figure, number: usize) -> Result<String, FileError> {
     let draw = |room, look| {
         figure
             .chart
@@ -41,15 +41,14 @@ pub(super) fn figure(figure: &Figure) -> Result<String, FileError> {
         .map(|(class, sheet, small)| shown(class, sheet, (!is_wide).then_some(small)))
         .collect();
     let id = id(&figure.name);
-    let picture = if is_wide { moved(&id, &title, &picture) } else { picture };
+    let picture = if is_wide { moved(&id, number, &title, &picture) } else { picture };
     let caption = auto("figcaption", "", &figure.caption);
     Ok(format!("<figure id=\"{id}\">\n{picture}{caption}</figure>\n"))
 }
 
 /// A part of the page that is moved sideways where it has no room, by keys too.
-fn moved(id: &str, title: &str, picture: &str) -> String {
-    let name = if title.is_empty() { "Drawing" } else { title };
-    let name = attribute(name);
+fn moved(id: &str, number: usize, title: &str, picture: &str) -> String {
+    let name = attribute(&format!("Figure {number}. {title}"));
     format!(
         "<section class=\"wide drawing\" id=\"{id}-room\" tabindex=\"0\" aria-label=\"{name}\">\n{picture}</section>\n"
     )
