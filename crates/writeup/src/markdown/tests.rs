@@ -5,6 +5,7 @@ use proptest::prelude::*;
 
 use super::front_matter::tests::read;
 use super::*;
+use crate::files::html::tests::full;
 use crate::fixture::{Fixture, demo, small};
 use crate::{Choices, Subject, document};
 
@@ -30,6 +31,7 @@ fn a_small_write_up_letter_by_letter() {
         disclosure: false
         jobs: ["J1"]
         tests: ["Q1"]
+        data_licence: "CC-BY-4.0"
         tool: "storypole 0.1.0"
         ---
 
@@ -198,6 +200,41 @@ fn the_numbers_of_the_demo_appear() {
             assert!(file.contains(words), "{words} is not in\n{file}");
         }
     }
+}
+
+/// What only some write-ups have, and figures and photographs in the text.
+#[test]
+fn a_full_document_letter_by_letter() {
+    let file = markdown(&full());
+    let (matter, body) = file.split_once("\n---\n").unwrap();
+    for line in [
+        "updated: \"2025-06-01\"",
+        "cover: \"pictures/section.svg\"",
+        "canonical: \"https://example.org/walls/\"",
+        "language: \"en\"",
+        "disclosure_text: \"Own money, no gifts.\"",
+    ] {
+        assert!(matter.lines().any(|other| other == line), "{line} is not in\n{matter}");
+    }
+    let alt = matter.lines().find_map(|line| line.strip_prefix("cover_alt: ")).unwrap();
+    assert!(alt.contains("gypsum") && alt.ends_with('"'), "{alt}");
+    assert!(body.contains("\n> Note of the program: \"11\" is now 11.2.\n"), "{body}");
+    assert!(body.contains("](pictures/section.svg)\n\n*Section of A03 \\[cut\\], to scale*\n"), "{body}");
+    assert!(
+        body.contains("\n![Two boxes, moved apart](photos/boxes.png)\n\n*Two boxes, moved apart*\n"),
+        "{body}"
+    );
+}
+
+#[test]
+fn brackets_in_the_words_for_a_picture_do_not_end_them() {
+    let mut document = full();
+    document.photos[0].caption = "box](x) ![y](javascript:z) *".to_owned();
+    let file = markdown(&document);
+    let line = "![box\\](x) !\\[y\\](javascript:z) \\*](photos/boxes.png)\n";
+    assert!(file.contains(line), "{file}");
+    document.photos[0].name = "a b)(c.png".to_owned();
+    assert!(markdown(&document).contains("](photos/a%20b%29%28c.png)"));
 }
 
 #[test]
