@@ -8,6 +8,7 @@ use storypole_notebook::Book;
 use storypole_notebook::kinds::WriteUp;
 use storypole_notebook::matching::Parts;
 
+use crate::data;
 use crate::document::{Block, Document, Section, Topic};
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
@@ -48,6 +49,7 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     Ok(Document {
         summary: sections::answers(&scope).join(" "),
         tags: tags(&scope),
+        data: data::of(&scope),
         disclosure: words.disclosure,
         jobs: labels(scope.jobs.iter().map(|job| job.label.as_ref()).collect()),
         tests: labels(scope.test_records().map(|test| test.label.as_ref()).collect()),

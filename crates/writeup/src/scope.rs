@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use storypole_findings::{Change, Findings, JobFinding, SetFinding, TestFinding, Told};
+use storypole_findings::{Change, Findings, JobFinding, PooledFrom, SetFinding, TestFinding, Told};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
@@ -27,6 +27,8 @@ pub(crate) struct Scope<'a> {
     pub(crate) job: Option<JobFinding>,
     /// Jobs that were not struck, the one asked for first, then by age.
     pub(crate) jobs: Vec<&'a Job>,
+    /// What spreads pooled over the notebook are made from.
+    pub(crate) pooled_from: Vec<PooledFrom>,
     /// Readings taken again at once, in their round.
     pub(crate) retaken: BTreeSet<RecordId>,
     /// Assembly versions of the sets and of the job asked for, in the order they were built.
@@ -64,6 +66,7 @@ impl<'a> Scope<'a> {
                 Subject::Test(_) => None,
             },
             jobs: Vec::new(),
+            pooled_from: findings.pooled_from(),
             retaken,
             assemblies: Vec::new(),
         };
