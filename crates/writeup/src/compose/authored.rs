@@ -37,7 +37,7 @@ fn sections_follow_the_author() {
         order: Some(vec![Topic::Results, Topic::Limits]),
         ..leaving_out(&["cost", "figure:worth"])
     };
-    let written = of_test(&all, "Q1", &chosen).unwrap();
+    let written = document(&all.book, Subject::Job(all.id("job", "J2")), &chosen).unwrap();
     let topics: Vec<Topic> = written.sections.iter().map(|section| section.topic).collect();
     assert_eq!(topics[..3], [Topic::Results, Topic::Limits, Topic::Question]);
     assert!(!topics.contains(&Topic::Cost) && written.figures().all(|figure| figure.name != "worth"));

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use storypole_findings::bench_rig::BenchPair;
 use storypole_findings::stages::Stages;
 use storypole_findings::test_finding::Group;
-use storypole_findings::{BenchFinding, Findings, SetFinding, TestFinding};
+use storypole_findings::{BenchFinding, Change, Findings, SetFinding, TestFinding};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
@@ -101,7 +101,7 @@ fn trim_bench(bench: &mut BenchFinding, out: &Out, gone: &BTreeSet<String>) {
     (bench.pairs, bench.sentences) = (pairs, sentences);
 }
 
-/// The tests step by step, without steps that were left out.
+/// The tests step by step; one of which a step was left out is not told so any more, because each step rests on the one before.
 pub(super) fn stages(
     findings: &Findings<'_>,
     tests: &[Arc<TestFinding>],
@@ -109,16 +109,13 @@ pub(super) fn stages(
 ) -> Vec<(RecordId, Stages)> {
     let all =
         tests.iter().flat_map(|test| findings.stages(test.test).into_iter().map(|one| (test.test, one)));
-    let trimmed = all.map(|(test, mut stages)| {
-        stages.steps.retain(|step| !out.has_set(step.set));
-        for step in &mut stages.steps {
-            let is_out = |change: &storypole_findings::Change| out.has_change(change.from.set, change.to.set);
-            step.to_first = step.to_first.take().filter(|change| !is_out(change));
-            step.to_before = step.to_before.take().filter(|change| !is_out(change));
-        }
-        (test, stages)
-    });
-    trimmed.filter(|(_, stages)| !stages.steps.is_empty()).collect()
+    let is_out = |change: &Change| out.has_change(change.from.set, change.to.set);
+    let is_whole = |stages: &Stages| {
+        stages.steps.iter().all(|step| {
+            !out.has_set(step.set) && ![&step.to_first, &step.to_before].into_iter().flatten().any(is_out)
+        })
+    };
+    all.filter(|(_, stages)| is_whole(stages)).collect()
 }
 
 /// One line for each section and result that was left out.
