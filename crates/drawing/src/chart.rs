@@ -18,6 +18,7 @@ pub mod paths;
 pub mod positions;
 #[cfg(test)]
 pub(crate) mod promises;
+pub(crate) mod rows;
 pub mod stages;
 pub mod worth;
 

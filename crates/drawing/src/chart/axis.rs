@@ -73,7 +73,8 @@ impl Scale {
         }
         let far = low.abs().max(high.abs());
         let more = ((far * LEAST_SPAN - (high - low)) / 2.0).max(0.0);
-        let part = Self::nice(low - more, high + more, most);
+        // Few steps: what is least then seldom stands at the very break.
+        let part = Self::nice(low - more, high + more, most.min(5.0));
         let broken = if low > 0.0 { Break::Begins } else { Break::Ends };
         let reaches_zero = part.low <= 0.0 && part.high >= 0.0;
         if reaches_zero { whole } else { Self { broken, ..part } }
@@ -105,6 +106,18 @@ impl Scale {
         }
     }
 
+    /// Scales an axis that ends where its numbers end, such as time, with round numbers on it.
+    pub(crate) fn within(high: f64, length: f64, widest: f64) -> Self {
+        let mut most = (length / 56.0).clamp(1.0, 10.0).floor();
+        loop {
+            let scale = Self { high, ..Self::nice(0.0, high, most) };
+            if most <= 1.0 || length * scale.step / high >= widest + 12.0 {
+                return scale;
+            }
+            most -= 1.0;
+        }
+    }
+
     /// A scale with given ends.
     pub(crate) fn fixed(low: f64, high: f64, step: f64) -> Self {
         Self { low, high, step, broken: Break::None }
@@ -112,7 +125,7 @@ impl Scale {
 
     /// Returns its numbers, rising.
     pub(crate) fn ticks(&self) -> Vec<f64> {
-        let count = ((self.high - self.low) / self.step).round().clamp(0.0, 100.0) as u32;
+        let count = ((self.high - self.low) / self.step + 1e-6).floor().clamp(0.0, 100.0) as u32;
         let first = (self.low / self.step).round();
         (0..=count).map(|index| (first + f64::from(index)) * self.step).collect()
     }
@@ -181,18 +194,36 @@ impl Axis {
         self.from + (value.clamp(low, high) - low) / (high - low) * (self.to - self.from)
     }
 
-    /// Draws it level at `y` with its numbers below, grid lines up to `top`, and a zigzag where it is broken.
-    /// It takes [`NUMBERS`] below `y`; the words of [`Scale::break_words`] are for the caller to write beside it.
-    pub(crate) fn draw_level(&self, canvas: &mut Canvas, y: f64, top: f64) {
-        for tick in self.scale.ticks() {
-            let x = self.at(tick);
-            canvas.trace(&[(x, top), (x, y)], Tone::Pale, 1.0);
-            canvas.trace(&[(x, y), (x, y + 5.0)], Tone::Soft, 1.0);
-            canvas.write(Words::small(&self.scale.label(tick)).middle(), x, y + 15.0);
+    /// Draws upright lines of a level axis, the one at zero heavier. Draw them before what lies on them.
+    pub(crate) fn grid(&self, canvas: &mut Canvas, (top, bottom): (f64, f64)) {
+        for x in self.scale.ticks().iter().map(|&tick| self.at(tick)) {
+            canvas.trace(&[(x, top), (x, bottom)], Tone::Pale, 1.0);
         }
         if self.scale.broken == Break::None {
             let zero = self.at(0.0);
-            canvas.trace(&[(zero, top), (zero, y)], Tone::Soft, 1.2);
+            canvas.trace(&[(zero, top), (zero, bottom)], Tone::Soft, 1.2);
+        }
+    }
+
+    /// Draws it level at `y` with its numbers below, grid lines up to `top`, and a zigzag where it is broken. Draw it before what
+    /// lies on it. It takes [`NUMBERS`] below `y`; the words of [`Scale::break_words`] are for the caller to write beside it.
+    pub(crate) fn draw_level(&self, canvas: &mut Canvas, y: f64, top: f64) {
+        self.grid(canvas, (top, y));
+        for tick in self.scale.ticks() {
+            let x = self.at(tick);
+            canvas.trace(&[(x, y), (x, y + 5.0)], Tone::Soft, 1.0);
+        }
+        // Both ends first: on a short axis with long numbers those between them find no room.
+        let mut ticks = self.scale.ticks();
+        if let Some(last) = ticks.pop() {
+            ticks.insert(0, last);
+        }
+        for tick in ticks {
+            canvas.write_where_free(&[(
+                Words::small(&self.scale.label(tick)).middle(),
+                self.at(tick),
+                y + 15.0,
+            )]);
         }
         canvas.trace(&[(self.from, y), (self.to, y)], Tone::Ink, 1.2);
         match self.scale.broken {
@@ -208,7 +239,7 @@ impl Axis {
             let y = self.at(tick);
             canvas.trace(&[(x, y), (right, y)], Tone::Pale, 1.0);
             canvas.trace(&[(x - 5.0, y), (x, y)], Tone::Soft, 1.0);
-            canvas.write(Words::small(&self.scale.label(tick)).end(), x - 8.0, y);
+            canvas.write_where_free(&[(Words::small(&self.scale.label(tick)).end(), x - 8.0, y)]);
         }
         if self.scale.broken == Break::None {
             let zero = self.at(0.0);
@@ -268,8 +299,8 @@ mod tests {
     fn an_axis_begins_at_zero_or_says_that_it_does_not() {
         let words = |values: &[f64]| Scale::level(values.iter().copied(), 600.0).break_words();
         assert_eq!(words(&[25.0, 36.0, 40.0]), None, "15 of 40 is over a third");
-        assert_eq!(words(&[41.6, 47.5]), Some("axis begins at 41".to_owned()));
-        assert_eq!(words(&[-48.0, -41.0]), Some("axis ends at -41".to_owned()));
+        assert_eq!(words(&[41.6, 47.5]), Some("axis begins at 40".to_owned()));
+        assert_eq!(words(&[-48.0, -41.0]), Some("axis ends at -40".to_owned()));
         assert_eq!(words(&[14.4]), None, "one number is pressed by nothing");
         assert_eq!(words(&[40.0, 40.0]), None);
         assert_eq!(words(&[-1.0, 3.0]), None);

@@ -4,6 +4,7 @@
 
 use super::mark::write_lines;
 use crate::canvas::{Canvas, MARGIN, Words};
+use crate::markup::plain;
 use crate::picture::{ChartError, Look, Picture, Room};
 use crate::text::{HEADING, LINE, SMALL, wrapped};
 
@@ -33,10 +34,11 @@ impl Frame {
         if !wide_enough || !high_enough {
             return Err(ChartError::NoRoom);
         }
-        let margin = if room.width < 600.0 { 12.0 } else { MARGIN };
+        let is_low = room.height.is_some_and(|height| height < 320.0);
+        let margin = if room.width < 600.0 || is_low { 12.0 } else { MARGIN };
         let mut canvas = Canvas::new(room.width);
         let (left, right) = (margin, room.width - margin);
-        // A sixth of a low sheet for the title, a fifth for the finding: the chart keeps more than half.
+        // A sixth of a low sheet for the title, an eighth for the finding: the chart keeps most of it.
         let part = |share: f64, line: f64, most: usize| {
             room.height.map_or(most, |height| ((height * share / line) as usize).clamp(1, most))
         };
@@ -44,10 +46,11 @@ impl Frame {
         let lines = wrapped(title, HEADING, right - left, part(1.0 / 6.0, HEADING * LINE, 3));
         top = write_lines(&mut canvas, &lines, Words::small("").size(HEADING).bold(), left, top);
         if !finding.trim().is_empty() {
-            let lines = wrapped(finding, SMALL, right - left, part(0.2, SMALL * LINE, 8));
+            let lines = wrapped(finding, SMALL, right - left, part(1.0 / 8.0, SMALL * LINE, 8));
             top = write_lines(&mut canvas, &lines, Words::small(""), left, top + 2.0);
         }
-        let limit = room.height.map(|height| height - margin);
+        // Sheets end on whole units.
+        let limit = room.height.map(|height| height.floor() - margin);
         Ok(Self { canvas, left, right, top: top + 8.0, limit, margin })
     }
 
@@ -74,4 +77,31 @@ impl Frame {
 /// [`ChartError::NotFinite`], with what it is.
 pub(crate) fn finite(value: f64, what: impl FnOnce() -> String) -> Result<(), ChartError> {
     if value.is_finite() { Ok(()) } else { Err(ChartError::NotFinite { what: what() }) }
+}
+
+/// Joins the finding and the numbers of a chart for whoever cannot see it.
+pub(crate) fn told(finding: &str, numbers: &str) -> String {
+    let finding = plain(finding);
+    let end = if finding.is_empty() || finding.ends_with(['.', '!', '?']) { "" } else { "." };
+    plain(&format!("{finding}{end} {numbers}"))
+}
+
+/// Writes a small count as a word.
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    let words = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+        "twelve",
+    ];
+    let noun = if count == 1 { one } else { many };
+    words.get(count).map_or_else(|| format!("{count} {noun}"), |word| format!("{word} {noun}"))
+}
+
+/// Cuts a name for a list read aloud.
+pub(crate) fn short(name: &str) -> String {
+    let name = plain(name);
+    if name.chars().count() <= 60 {
+        return name;
+    }
+    let cut: String = name.chars().take(59).collect();
+    format!("{}…", cut.trim_end())
 }

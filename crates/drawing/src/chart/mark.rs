@@ -221,6 +221,12 @@ impl<'a> Key<'a> {
         self.lines.len() as f64 * KEY_LINE
     }
 
+    /// Returns how wide its widest line is.
+    pub(crate) fn width(&self) -> f64 {
+        let wide = |line: &Vec<Entry<'_>>| line.iter().map(|entry| entry.width() + GAP).sum::<f64>() - GAP;
+        self.lines.iter().map(wide).fold(0.0, f64::max)
+    }
+
     /// Draws it from its upper left corner.
     pub(crate) fn draw(&self, canvas: &mut Canvas, left: f64, top: f64) {
         for (line, y) in self.lines.iter().zip((0..).map(|index| top + (f64::from(index) + 0.5) * KEY_LINE)) {
