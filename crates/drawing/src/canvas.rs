@@ -110,12 +110,20 @@ pub(crate) struct Canvas {
     hatches: BTreeSet<Hatch>,
     /// Where words stand.
     pub(crate) words: Vec<Area>,
+    /// Where marks stand that words keep away from.
+    pub(crate) marks: Vec<Area>,
 }
 
 impl Canvas {
     /// Lays an empty sheet of a width out.
     pub(crate) fn new(width: f64) -> Self {
-        Self { width, body: Markup::default(), hatches: BTreeSet::new(), words: Vec::new() }
+        Self {
+            width,
+            body: Markup::default(),
+            hatches: BTreeSet::new(),
+            words: Vec::new(),
+            marks: Vec::new(),
+        }
     }
 
     /// Draws a rectangle with an outline.
@@ -166,6 +174,41 @@ impl Canvas {
             attributes.push(("stroke-dasharray", dashes.into()));
         }
         self.body.empty("polyline", &attributes);
+    }
+
+    /// Draws a line of its own colour and width through points.
+    pub(crate) fn trace(&mut self, points: &[(f64, f64)], tone: Tone, wide: f64) {
+        let d = run(points);
+        let paint = [("d", d.as_str().into()), ("fill", "none".into()), ("stroke", tone.into())];
+        self.body.empty("path", &[&paint[..], &[("stroke-width", wide.into())]].concat());
+    }
+
+    /// Draws a closed shape, filled with one colour and outlined with another.
+    pub(crate) fn closed(&mut self, points: &[(f64, f64)], fill: Tone, outline: Tone, wide: f64) {
+        let d = format!("{}Z", run(points));
+        let paint = [("d", d.as_str().into()), ("fill", fill.into()), ("stroke", outline.into())];
+        self.body.empty("path", &[&paint[..], &[("stroke-width", wide.into())]].concat());
+    }
+
+    /// Keeps words that ask [`Self::is_free`] away from a place.
+    pub(crate) fn keep(&mut self, area: Area) {
+        self.marks.push(area);
+    }
+
+    /// Whether nothing stands there yet, within the sheet's width.
+    pub(crate) fn is_free(&self, area: &Area) -> bool {
+        area.left >= 0.0
+            && area.right() <= self.width
+            && !self.words.iter().chain(&self.marks).any(|taken| taken.overlaps(area))
+    }
+
+    /// Writes a line of text at the first place that is free, and returns whether there was one.
+    pub(crate) fn write_where_free(&mut self, places: &[(Words<'_>, f64, f64)]) -> bool {
+        let free = places.iter().find(|(words, x, y)| self.is_free(&words.area(*x, *y)));
+        if let Some(&(words, x, y)) = free {
+            self.write(words, x, y);
+        }
+        free.is_some()
     }
 
     /// Draws a dot of ink.
@@ -255,6 +298,18 @@ impl Canvas {
         let (title, alt) = (plain(title), plain(finding));
         Picture { svg: sheet.seal(look.ground), width, height, title, alt }
     }
+}
+
+/// A path through points.
+fn run(points: &[(f64, f64)]) -> String {
+    let mut d = String::with_capacity(points.len() * 12);
+    for (index, &(x, y)) in points.iter().enumerate() {
+        d.push(if index == 0 { 'M' } else { 'L' });
+        d.push_str(&number(x));
+        d.push(' ');
+        d.push_str(&number(y));
+    }
+    d
 }
 
 fn corners(area: Area) -> [(&'static str, Value<'static>); 4] {

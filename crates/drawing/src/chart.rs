@@ -7,11 +7,18 @@
 //!
 //! Leaves out where the numbers come from, and what they mean: the words that go with a chart are given.
 
+pub(crate) mod axis;
 pub mod bands;
 pub mod forest;
+pub(crate) mod frame;
+pub(crate) mod gains;
 pub mod history;
+pub(crate) mod mark;
 pub mod paths;
 pub mod positions;
+#[cfg(test)]
+pub(crate) mod promises;
+pub(crate) mod rows;
 pub mod stages;
 pub mod worth;
 
@@ -61,9 +68,9 @@ pub enum Chart {
     History(History),
     Forest(Forest),
     Worth(Worth),
-    /// A cut through an assembly; always a sheet wide, and as high as it needs.
+    /// A cut through an assembly; see [`Section::draw_in`].
     Section(Section),
-    /// A framed wall from one side; likewise.
+    /// A framed wall from one side; see [`Elevation::draw_in`].
     Elevation(Elevation),
 }
 
@@ -81,8 +88,8 @@ impl Chart {
             Self::History(chart) => chart.draw(room, look),
             Self::Forest(chart) => chart.draw(room, look),
             Self::Worth(chart) => chart.draw(room, look),
-            Self::Section(section) => Ok(section.draw(look)?),
-            Self::Elevation(wall) => Ok(wall.draw(look)?),
+            Self::Section(section) => section.draw_in(room, look),
+            Self::Elevation(wall) => wall.draw_in(room, look),
         }
     }
 }

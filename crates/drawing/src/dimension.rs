@@ -10,7 +10,7 @@ use crate::text::{Area, SMALL, width};
 
 /// How far the slanting end marks of a dimension reach.
 const TICK: f64 = 4.0;
-/// The longest scale bar.
+/// The longest scale bar on a sheet.
 const LONGEST_BAR: f64 = 170.0;
 /// How high a scale bar is.
 const BAR: f64 = 7.0;
@@ -25,7 +25,8 @@ pub(crate) fn level(canvas: &mut Canvas, (left, right): (f64, f64), y: f64, size
         canvas.line(&[(x - TICK, y + TICK), (x + TICK, y - TICK)], Stroke::Firm);
     }
     let half = width(size, SMALL) / 2.0;
-    let middle = ((left + right) / 2.0).clamp(MARGIN + half, WIDTH - MARGIN - half);
+    let middle =
+        ((left + right) / 2.0).clamp(MARGIN + half, (canvas.width - MARGIN - half).max(MARGIN + half));
     canvas.write(Words::small(size).middle(), middle, y + 15.0);
 }
 
@@ -43,18 +44,21 @@ pub(crate) fn upright(canvas: &mut Canvas, x: f64, (top, bottom): (f64, f64), si
 pub(crate) fn scale_bars(canvas: &mut Canvas, left: f64, top: f64, units_per_nm: f64) {
     let y = top + BARS / 2.0;
     let mut x = left;
-    for (nm, label) in [customary(units_per_nm), metric(units_per_nm)].into_iter().flatten() {
+    let longest = LONGEST_BAR.min((canvas.width - 2.0 * MARGIN) / 2.0 - 80.0);
+    let gap = if canvas.width < WIDTH { 20.0 } else { 40.0 };
+    let bars = [customary(units_per_nm, longest), metric(units_per_nm, longest)];
+    for (nm, label) in bars.into_iter().flatten() {
         let long = nm as f64 * units_per_nm;
         let half = |left| Area { left, top: y - BAR / 2.0, width: long / 2.0, height: BAR };
         canvas.rect(half(x), Hatch::Plain, Stroke::Firm);
         canvas.block(half(x + long / 2.0));
         canvas.write(Words::small(&label), x + long + 8.0, y);
-        x += long + 8.0 + width(&label, SMALL) + 40.0;
+        x += long + 8.0 + width(&label, SMALL) + gap;
     }
 }
 
 /// Returns the longest handy length of inches or feet that fits, with its name.
-fn customary(units_per_nm: f64) -> Option<(i64, String)> {
+fn customary(units_per_nm: f64, most: f64) -> Option<(i64, String)> {
     let below = [
         (1, "1/16 in"),
         (2, "1/8 in"),
@@ -66,20 +70,20 @@ fn customary(units_per_nm: f64) -> Option<(i64, String)> {
     ];
     let below = below.map(|(sixteenths, name)| (sixteenths * NM_PER_INCH / 16, name.to_owned()));
     let feet = handy(1_000_000).map(|feet| (feet * NM_PER_FOOT, format!("{feet} ft")));
-    longest(below.into_iter().chain(feet), units_per_nm)
+    longest(below.into_iter().chain(feet), units_per_nm, most)
 }
 
 /// Returns the longest handy length of millimetres or metres that fits, with its name.
-fn metric(units_per_nm: f64) -> Option<(i64, String)> {
+fn metric(units_per_nm: f64, most: f64) -> Option<(i64, String)> {
     let all = handy(1_000_000_000).map(|mm| {
         let name = if mm < 1000 { format!("{mm} mm") } else { format!("{} m", mm / 1000) };
         (mm * NM_PER_MM, name)
     });
-    longest(all, units_per_nm)
+    longest(all, units_per_nm, most)
 }
 
-fn longest(all: impl Iterator<Item = (i64, String)>, units_per_nm: f64) -> Option<(i64, String)> {
-    all.take_while(|&(nm, _)| nm as f64 * units_per_nm <= LONGEST_BAR).last()
+fn longest(all: impl Iterator<Item = (i64, String)>, units_per_nm: f64, most: f64) -> Option<(i64, String)> {
+    all.take_while(|&(nm, _)| nm as f64 * units_per_nm <= most).last()
 }
 
 /// 1, 2, 5, 10, 20, 50 ... up to `most`.
@@ -96,10 +100,10 @@ mod tests {
     #[test]
     fn bars_are_the_longest_that_fit() {
         let scale = 4.0 / NM_PER_INCH as f64;
-        assert_eq!(customary(scale), Some((2 * NM_PER_FOOT, "2 ft".to_owned())));
-        assert_eq!(metric(scale), Some((1000 * NM_PER_MM, "1 m".to_owned())));
+        assert_eq!(customary(scale, LONGEST_BAR), Some((2 * NM_PER_FOOT, "2 ft".to_owned())));
+        assert_eq!(metric(scale, LONGEST_BAR), Some((1000 * NM_PER_MM, "1 m".to_owned())));
         let close = 300.0 / NM_PER_INCH as f64;
-        assert_eq!(customary(close), Some((NM_PER_INCH / 2, "1/2 in".to_owned())));
-        assert_eq!(metric(close), Some((10 * NM_PER_MM, "10 mm".to_owned())));
+        assert_eq!(customary(close, LONGEST_BAR), Some((NM_PER_INCH / 2, "1/2 in".to_owned())));
+        assert_eq!(metric(close, LONGEST_BAR), Some((10 * NM_PER_MM, "10 mm".to_owned())));
     }
 }

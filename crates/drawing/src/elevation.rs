@@ -10,13 +10,14 @@ use crate::LengthStyle;
 use crate::canvas::{Canvas, MARGIN, Stroke, WIDTH};
 use crate::dimension::{self, BARS};
 use crate::hatch::Hatch;
-use crate::picture::{Look, Picture};
+use crate::picture::{ChartError, Look, Picture, Room};
 use crate::text::{Area, SMALL, width};
 
 mod check;
 mod finding;
 mod labels;
 mod listing;
+mod phone;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -186,6 +187,20 @@ impl Elevation {
     pub fn draw(&self, look: Look) -> Result<Picture, ElevationError> {
         draw(self, look)
     }
+
+    /// Draws it for a room: a sheet wide, or as wide as a room narrower than [`Room::LEAST_SHEET`], with the cells in a list
+    /// below the face. A sheet is as high as it needs.
+    ///
+    /// # Errors
+    /// [`ChartError::Elevation`]; [`ChartError::NoRoom`].
+    pub fn draw_in(&self, room: Room, look: Look) -> Result<Picture, ChartError> {
+        if room.width >= Room::LEAST_SHEET {
+            return Ok(self.draw(look)?);
+        }
+        check(self)?;
+        crate::phone::check(room)?;
+        Ok(phone::draw(self, room, look))
+    }
 }
 
 fn draw(wall: &Elevation, look: Look) -> Result<Picture, ElevationError> {
@@ -220,11 +235,16 @@ struct Face {
 impl Face {
     /// Fits a wall into the sheet's width, its top at 0 for now.
     fn fit(wall: &Elevation) -> Self {
+        Self::fit_in(wall, (FACE_LEFT, WIDTH - MARGIN), FACE_HEIGHT)
+    }
+
+    /// Fits a wall between two sides, no taller than `tallest`, its top at 0 for now.
+    fn fit_in(wall: &Elevation, (left, right): (f64, f64), tallest: f64) -> Self {
         let (length, height) = (wall.length.nm() as f64, wall.height.nm() as f64);
-        let room = WIDTH - MARGIN - FACE_LEFT;
-        let units_per_nm = (room / length).min(FACE_HEIGHT / height);
+        let room = right - left;
+        let units_per_nm = (room / length).min(tallest / height);
         let (width, height) = (length * units_per_nm, height * units_per_nm);
-        Self { area: Area { left: FACE_LEFT + (room - width) / 2.0, top: 0.0, width, height }, units_per_nm }
+        Self { area: Area { left: left + (room - width) / 2.0, top: 0.0, width, height }, units_per_nm }
     }
 
     /// Places a rectangle given from the lower left corner.

@@ -107,6 +107,8 @@ impl Room {
     pub const PHONE: Self = Self { width: 400.0, height: None };
     /// Narrowest that a chart is drawn in.
     pub const LEAST_WIDTH: f64 = 320.0;
+    /// Narrowest that a drawing of a wall is laid out in as on a sheet.
+    pub const LEAST_SHEET: f64 = 640.0;
     /// Lowest that a chart is drawn in.
     pub const LEAST_HEIGHT: f64 = 220.0;
 }

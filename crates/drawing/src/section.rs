@@ -10,12 +10,13 @@ use crate::LengthStyle;
 use crate::canvas::{Canvas, MARGIN, WIDTH};
 use crate::dimension::{self, BARS};
 use crate::hatch::Hatch;
-use crate::picture::{Look, Picture};
+use crate::picture::{ChartError, Look, Picture, Room};
 use crate::text::{LINE, SMALL, width};
 
 mod captions;
 mod check;
 mod layers;
+mod phone;
 mod picture;
 #[cfg(test)]
 mod tests;
@@ -229,6 +230,20 @@ impl Section {
     /// [`SectionError`].
     pub fn draw(&self, look: Look) -> Result<Picture, SectionError> {
         draw(self, look)
+    }
+
+    /// Draws it for a room: a sheet wide, or as wide as a room narrower than [`Room::LEAST_SHEET`], with numbers in the cut
+    /// and the list of parts below it. A sheet is as high as it needs.
+    ///
+    /// # Errors
+    /// [`ChartError::Section`]; [`ChartError::NoRoom`].
+    pub fn draw_in(&self, room: Room, look: Look) -> Result<Picture, ChartError> {
+        if room.width >= Room::LEAST_SHEET {
+            return Ok(self.draw(look)?);
+        }
+        check::check(self)?;
+        crate::phone::check(room)?;
+        Ok(phone::draw(self, room, look))
     }
 }
 

@@ -87,7 +87,8 @@ pub(crate) fn wrapped(text: &str, size: f64, room: f64, most: usize) -> Vec<Stri
 fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split(' ') {
-        let unit = ["mm", "m", "%", "in", "ft"].contains(&word.trim_end_matches([',', '.', ';', ')']));
+        let unit = ["mm", "m", "m2", "%", "in", "ft", "dB", "dBA"]
+            .contains(&word.trim_end_matches([',', '.', ';', ')']));
         let fraction = word.starts_with(|letter: char| letter.is_ascii_digit()) && word.contains('/');
         match words.last_mut() {
             Some(last) if (unit || fraction) && last.ends_with(|letter: char| letter.is_ascii_digit()) => {

@@ -1,7 +1,19 @@
 //! Jobs below each other with their intervals, the average, and what to expect of the next job.
+//!
+//! Reading order: [`Forest`] and its rows; then `layout` finds room for rows and draws them, `words` says it in a text. Leaves out
+//! the average itself: it comes worked out.
 
 use super::Value;
+use super::frame::{Frame, finite};
+use super::gains::{self, Print};
 use crate::picture::{ChartError, Look, Picture, Room};
+
+mod layout;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use layout::Plan;
 
 /// Results of several jobs, or several results to set side by side.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,9 +54,47 @@ pub struct ForestRow {
 impl Forest {
     /// Draws it.
     ///
+    /// Zero is always on the axis. A range far wider than the rest is cut at an arrow; its numbers stand beside it. Where the
+    /// height is short the first rows are drawn, and a line says how many are not.
+    ///
     /// # Errors
     /// [`ChartError`]: nothing to draw, a number that is none, or too little room.
-    pub fn draw(&self, _room: Room, _look: Look) -> Result<Picture, ChartError> {
-        Err(ChartError::Nothing)
+    pub fn draw(&self, room: Room, look: Look) -> Result<Picture, ChartError> {
+        check(self)?;
+        let mut frame = Frame::begin(&self.title, &self.finding, room)?;
+        let print = print(self);
+        let plan = Plan::of(self, &frame, print);
+        let bottom = plan.draw(self, &mut frame, print);
+        Ok(frame.finish(&self.title, &words::alt(self, print), bottom, look))
     }
+}
+
+fn check(forest: &Forest) -> Result<(), ChartError> {
+    if forest.rows.is_empty() {
+        return Err(ChartError::Nothing);
+    }
+    for row in &forest.rows {
+        gains::check(row.value, &format!("the result of {}", row.label))?;
+        finite(row.weight.unwrap_or_default(), || format!("the weight of {}", row.label))?;
+    }
+    if let Some(average) = forest.average {
+        gains::check(average, "the average")?;
+    }
+    let (from, to) = forest.next_job.unwrap_or_default();
+    [from, to].into_iter().try_for_each(|end| finite(end, || "what to expect of the next job".to_owned()))
+}
+
+/// All ranges there are.
+fn ranges(forest: &Forest) -> Vec<(f64, f64)> {
+    let rows = forest.rows.iter().filter_map(|row| row.value.interval);
+    rows.chain(forest.average.and_then(|average| average.interval)).chain(forest.next_job).collect()
+}
+
+/// All numbers there are, without their ranges.
+fn values(forest: &Forest) -> Vec<f64> {
+    forest.rows.iter().map(|row| row.value).chain(forest.average).map(|value| value.value).collect()
+}
+
+fn print(forest: &Forest) -> Print {
+    Print::of(values(forest))
 }

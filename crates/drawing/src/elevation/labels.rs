@@ -81,6 +81,11 @@ impl Labels {
         labels
     }
 
+    /// Leaves the numbers outside the wall away, for a room that is too low for them.
+    pub(super) fn without_leaders(self) -> Self {
+        Self { upper: Vec::new(), lower: Vec::new(), ..self }
+    }
+
     /// Height that the upper row takes.
     pub(super) fn above(&self) -> f64 {
         if self.upper.is_empty() { 6.0 } else { LANE }

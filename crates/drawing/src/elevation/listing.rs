@@ -6,7 +6,7 @@ use storypole_units::Length;
 
 use super::labels::Labels;
 use super::{Elevation, WoodKind, table};
-use crate::canvas::{Canvas, MARGIN, Stroke, WIDTH, Words};
+use crate::canvas::{Canvas, MARGIN, Stroke, Words};
 use crate::text::{Area, LINE, SMALL, width};
 
 /// Writes everything below `top` and returns where the sheet ends.
@@ -23,7 +23,7 @@ pub(super) fn write(canvas: &mut Canvas, wall: &Elevation, labels: &Labels, top:
 }
 
 /// Writes a swatch, the word and the count for each kind of wood.
-fn key(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
+pub(super) fn key(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
     let mut kinds: Vec<WoodKind> = wall.wood.iter().map(|wood| wood.kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
@@ -35,7 +35,7 @@ fn key(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
         let count = wall.wood.iter().filter(|wood| wood.kind == kind).count();
         let text = format!("{} ({count})", kind.word());
         let room = 34.0 + width(&text, SMALL) + 18.0;
-        if x > MARGIN && x + room > WIDTH - MARGIN {
+        if x > MARGIN && x + room > canvas.width - MARGIN {
             (x, y) = (MARGIN, y + 22.0);
         }
         canvas.rect(Area { left: x, top: y - 7.0, width: 26.0, height: 14.0 }, kind.hatch(), Stroke::Firm);
@@ -45,7 +45,7 @@ fn key(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
     y + 24.0
 }
 
-fn openings(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
+pub(super) fn openings(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
     let mut sorted: Vec<_> = wall.openings.iter().collect();
     sorted.sort_by_key(|opening| (opening.left, opening.bottom));
     for opening in sorted {
@@ -66,7 +66,7 @@ fn openings(canvas: &mut Canvas, wall: &Elevation, mut y: f64) -> f64 {
     y
 }
 
-fn notes(wall: &Elevation, labels: &Labels) -> Vec<String> {
+pub(super) fn notes(wall: &Elevation, labels: &Labels) -> Vec<String> {
     let mut notes = Vec::new();
     if !labels.without.is_empty() {
         let numbers = runs(labels.without.clone());

@@ -4,6 +4,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::fixture::{Element, check_promises, inches, mm};
+use crate::legible;
 
 /// A stud 1 1/2 in wide between the plates.
 fn upright(left: &str, top: &str, kind: WoodKind) -> WoodBox {
@@ -363,6 +364,37 @@ fn refuses_with_the_reason() {
     }
 }
 
+/// On a phone the face is drawn to one scale, and every cell has its line in the list below it.
+#[test]
+fn a_phone_has_the_face_over_a_list() {
+    let wall = wall_with_door();
+    let picture = wall.draw_in(Room::PHONE, Look::LIGHT).unwrap();
+    let root = legible::check(&picture, Room::PHONE, Look::LIGHT);
+    let [left, top, right, bottom] = outline(&root);
+    assert!(((right - left) / (bottom - top) - 150.0 / 97.125).abs() < 0.001);
+    assert!(right - left > 300.0, "the face goes across the width");
+    let lines = root.lines().join(" ");
+    assert!(lines.contains("2 14 1/2\" x 92 5/8\", full height, 1 piece"), "{lines}");
+    assert!(lines.contains("12 7 3/4\" x 8 5/8\", over an opening, 1 piece"), "{lines}");
+    assert_eq!(root.lines().iter().filter(|line| line.contains("full height")).count(), 9);
+    assert_eq!(picture.alt, wall.draw(Look::LIGHT).unwrap().alt);
+    assert_eq!(wall.draw_in(Room::SHEET, Look::LIGHT), Ok(wall.draw(Look::LIGHT).unwrap()));
+}
+
+/// Where the height is short the list goes first, then the face shrinks in its proportions.
+#[test]
+fn a_low_room_keeps_the_face() {
+    for height in [220.0, 300.0, 420.0] {
+        let room = Room { width: 320.0, height: Some(height) };
+        let root = legible::check(&wall_with_window().draw_in(room, Look::LIGHT).unwrap(), room, Look::LIGHT);
+        let [left, top, right, bottom] = outline(&root);
+        assert!(((right - left) / (bottom - top) - 108.0 / 97.125).abs() < 0.01);
+        assert!(root.lines().join(" ").contains("The list of sizes stands with the write-up."));
+    }
+    let narrow = Room { width: 319.0, height: None };
+    assert_eq!(wall_with_window().draw_in(narrow, Look::LIGHT), Err(ChartError::NoRoom));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
@@ -372,6 +404,7 @@ proptest! {
     fn any_wall_is_legible(
         columns in prop::collection::vec((1u32..400, 1u32..20, prop::collection::vec(1u32..900, 1..4)), 1..40),
         metric: bool,
+        narrow in 0usize..5,
         noted: bool,
         word in "[a-zA-Z ]{1,12}x",
     ) {
@@ -397,6 +430,10 @@ proptest! {
             tallest = tallest.max(bottom);
         }
         (wall.length, wall.height) = (tenths(left), tenths(tallest));
+        let room = legible::ROOMS[narrow];
+        let picture = wall.draw_in(room, Look::DARK).unwrap();
+        prop_assert_eq!(&picture, &wall.draw_in(room, Look::DARK).unwrap());
+        legible::check(&picture, room, Look::DARK);
         let root = check_promises(&elevation(&wall).unwrap());
         prop_assert_eq!(count(&root, "part of a bay"), wall.cells.len());
     }

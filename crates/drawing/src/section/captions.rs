@@ -20,35 +20,35 @@ const LINES: usize = 4;
 /// All captions, from side A on.
 #[derive(Debug)]
 pub(super) struct Captions {
-    all: Vec<Caption>,
+    pub(super) all: Vec<Caption>,
 }
 
 /// What is said of one part.
 #[derive(Debug)]
-struct Caption {
-    text: String,
+pub(super) struct Caption {
+    pub(super) text: String,
     lines: Vec<String>,
     /// Where the leader begins: along the wall, and in depth.
-    x: f64,
-    depth_nm: i64,
+    pub(super) x: f64,
+    pub(super) depth_nm: i64,
 }
 
 pub(super) fn captions(assembly: &Section, depths: &Depths, cut: &Cut) -> Captions {
     let mut all = Vec::new();
-    leaf(&mut all, assembly, (&assembly.leaf_a, "A"), (&depths.leaf_a, depths.channels[0]), false);
+    leaf(&mut all, assembly, (&assembly.leaf_a, "A"), (&depths.leaf_a, depths.channels[0]), false, cut);
     let mut inside = Vec::new();
     rows(&mut inside, assembly, depths, cut);
     fills(&mut inside, assembly, depths, cut);
     for gap in depths.gaps() {
         let between = format!("gap of {} between the frames", part(assembly, length(gap)));
-        inside.push(Caption::new(between, Cut::RIGHT, middle(gap)));
+        inside.push(Caption::new(between, cut.right, middle(gap)));
     }
-    if let Some(empty) = empty_cavity(assembly, depths) {
+    if let Some(empty) = empty_cavity(assembly, depths, cut) {
         inside.push(empty);
     }
     inside.sort_by_key(|caption| caption.depth_nm);
     all.extend(inside);
-    leaf(&mut all, assembly, (&assembly.leaf_b, "B"), (&depths.leaf_b, depths.channels[1]), true);
+    leaf(&mut all, assembly, (&assembly.leaf_b, "B"), (&depths.leaf_b, depths.channels[1]), true, cut);
     Captions { all }
 }
 
@@ -63,10 +63,10 @@ impl Captions {
         for caption in &self.all {
             let first = y + SMALL * LINE / 2.0;
             let target = cut.at(caption.depth_nm);
-            if caption.x < Cut::RIGHT {
+            if caption.x < cut.right {
                 canvas.dot(caption.x, target, 2.0);
             }
-            let knee = Cut::RIGHT + 8.0;
+            let knee = cut.right + 8.0;
             canvas.line(
                 &[(caption.x, target), (knee, target), (LEFT - 14.0, first), (LEFT - 5.0, first)],
                 Stroke::Thin,
@@ -130,6 +130,7 @@ fn leaf(
     (leaf, side): (&LeafBox, &str),
     (spans, channel): (&[Span], Option<Span>),
     reversed: bool,
+    cut: &Cut,
 ) {
     let mut captions = Vec::new();
     let mut layers: Vec<&LayerBox> = leaf.layers.iter().collect();
@@ -138,19 +139,19 @@ fn leaf(
     }
     for (index, (layer, &span)) in layers.iter().zip(spans).enumerate() {
         let text = format!("{}, {}", layer.word, part(assembly, layer.thickness));
-        captions.push(Caption::new(text, Cut::RIGHT, middle(span)));
+        captions.push(Caption::new(text, cut.right, middle(span)));
         if let (Some(between), true) = (&leaf.between, index + 1 < layers.len()) {
-            captions.push(Caption::new(format!("{between} between the boards"), Cut::RIGHT, span.1));
+            captions.push(Caption::new(format!("{between} between the boards"), cut.right, span.1));
         }
     }
     if let Some(channel) = channel {
         let place = if reversed { 0 } else { captions.len() };
-        captions.insert(place, Caption::new(via(assembly, leaf.via), Cut::RIGHT, middle(channel)));
+        captions.insert(place, Caption::new(via(assembly, leaf.via), cut.right, middle(channel)));
     }
     if layers.is_empty() {
         let edge = spans.first().map(|span| span.0);
         let edge = edge.unwrap_or(if reversed { end(assembly) } else { 0 });
-        captions.push(Caption::new(format!("no boards on side {side}"), Cut::RIGHT, edge));
+        captions.push(Caption::new(format!("no boards on side {side}"), cut.right, edge));
     }
     all.extend(captions);
 }
@@ -165,7 +166,7 @@ fn rows(inside: &mut Vec<Caption>, assembly: &Section, depths: &Depths, cut: &Cu
         // Not in the middle, where a fill of the same depth has its own.
         let depth = span.0 + (span.1 - span.0) * 3 / 10;
         let studs = cut.studs(row);
-        let x = studs.last().map_or(Cut::RIGHT, |(left, right)| (left + right) / 2.0);
+        let x = studs.last().map_or(cut.right, |(left, right)| (left + right) / 2.0);
         inside.push(Caption::new(stud_words(assembly, row), x, depth));
     }
 }
@@ -182,7 +183,7 @@ fn stud_words(assembly: &Section, row: &StudRow) -> String {
 fn fills(inside: &mut Vec<Caption>, assembly: &Section, depths: &Depths, cut: &Cut) {
     for (fill, &span) in assembly.fills.iter().zip(&depths.fills) {
         let depth = span.0 + (span.1 - span.0) * 7 / 10;
-        let x = clear_of_studs(assembly, depths, cut, depth, Cut::fill_end(fill.coverage_percent) - 10.0);
+        let x = clear_of_studs(assembly, depths, cut, depth, cut.fill_end(fill.coverage_percent) - 10.0);
         inside.push(Caption::new(fill_words(assembly, fill), x, depth));
     }
 }
@@ -210,10 +211,10 @@ fn clear_of_studs(assembly: &Section, depths: &Depths, cut: &Cut, depth_nm: i64,
 }
 
 /// Says that a cavity without a fill is empty; a cavity that has only studs is empty too.
-fn empty_cavity(assembly: &Section, depths: &Depths) -> Option<Caption> {
+fn empty_cavity(assembly: &Section, depths: &Depths, cut: &Cut) -> Option<Caption> {
     let (from, to) = depths.cavity;
     let empty = assembly.fills.is_empty() && from < to;
-    empty.then(|| Caption::new("empty cavity".to_owned(), Cut::RIGHT, from + (to - from) * 7 / 10))
+    empty.then(|| Caption::new("empty cavity".to_owned(), cut.right, from + (to - from) * 7 / 10))
 }
 
 fn via(assembly: &Section, via: Via) -> String {

@@ -13,39 +13,49 @@ use crate::text::{Area, SMALL, wrapped};
 
 /// The line of the overall size.
 pub(super) const DIMENSION: f64 = 62.0;
-/// Where the boards begin; left of it the wall that this one meets.
-const LEFT: f64 = 102.0;
-/// Where the cut breaks off.
-const RIGHT: f64 = 500.0;
-/// The tallest cut.
+/// On a sheet: where the boards begin, left of it the wall that this one meets; and where the cut breaks off.
+const SHEET: (f64, f64) = (102.0, 500.0);
+/// The tallest cut on a sheet.
 const TALLEST: f64 = 440.0;
 /// How much of the widest spacing is shown: one stud of each row at least, two where the first is near the left edge.
 const SPACINGS_SHOWN: f64 = 1.45;
 /// Shown of an assembly without studs.
 const SHOWN_NM: i64 = 600 * NM_PER_MM;
 /// Width of the strip for the wall that this one meets.
-const MEETS: f64 = 14.0;
+pub(super) const MEETS: f64 = 14.0;
 /// From that wall to the ends of the boards, where the seal is.
 const JOINT: f64 = 7.0;
 
 /// The cut on the sheet.
 #[derive(Debug)]
 pub(super) struct Cut {
+    /// Where the boards begin.
+    pub(super) left: f64,
+    /// Where the cut breaks off.
+    pub(super) right: f64,
     pub(super) top: f64,
     pub(super) height: f64,
     pub(super) units_per_nm: f64,
 }
 
 impl Cut {
-    pub(super) const RIGHT: f64 = RIGHT;
-
-    /// Fits an assembly into its place, its top at 0 for now.
+    /// Fits an assembly into its place on a sheet, its top at 0 for now.
     pub(super) fn fit(assembly: &Section, depths: &Depths) -> Self {
+        Self::fit_in(assembly, depths, SHEET, TALLEST)
+    }
+
+    /// Fits an assembly between two points along the wall, no taller than `tallest`, its top at 0 for now.
+    pub(super) fn fit_in(
+        assembly: &Section,
+        depths: &Depths,
+        (left, right): (f64, f64),
+        tallest: f64,
+    ) -> Self {
         let widest = assembly.frame.rows.iter().map(|row| row.spacing.nm()).max();
         let shown = widest.map_or(SHOWN_NM as f64, |spacing| spacing as f64 * SPACINGS_SHOWN);
         let overall = depths.overall().nm() as f64;
-        let units_per_nm = ((RIGHT - LEFT) / shown).min(TALLEST / overall);
-        Self { top: 0.0, height: overall * units_per_nm, units_per_nm }
+        let units_per_nm = ((right - left) / shown).min(tallest / overall);
+        Self { left, right, top: 0.0, height: overall * units_per_nm, units_per_nm }
     }
 
     /// Places a span of depth between two points along the wall.
@@ -63,31 +73,31 @@ impl Cut {
         let units = |length: Length| length.nm() as f64 * self.units_per_nm;
         let (spacing, face) = (units(row.spacing), units(row.face));
         let first = units(Length::from_nm(row.offset.nm() % row.spacing.nm()).expect("less than a spacing"));
-        let count = ((RIGHT - LEFT) / spacing).ceil() as i32 + 1;
+        let count = ((self.right - self.left) / spacing).ceil() as i32 + 1;
         let studs = (-1..=count).map(|index| {
-            let centre = LEFT + first + f64::from(index) * spacing;
-            ((centre - face / 2.0).max(LEFT), (centre + face / 2.0).min(RIGHT))
+            let centre = self.left + first + f64::from(index) * spacing;
+            ((centre - face / 2.0).max(self.left), (centre + face / 2.0).min(self.right))
         });
         studs.filter(|(left, right)| right - left > 0.5).collect()
     }
 
     /// Returns where a fill ends on the right.
-    pub(super) fn fill_end(coverage_percent: Option<u8>) -> f64 {
-        LEFT + (RIGHT - LEFT) * f64::from(coverage_percent.unwrap_or(100)) / 100.0
+    pub(super) fn fill_end(&self, coverage_percent: Option<u8>) -> f64 {
+        self.left + (self.right - self.left) * f64::from(coverage_percent.unwrap_or(100)) / 100.0
     }
 }
 
 pub(super) fn draw(canvas: &mut Canvas, assembly: &Section, depths: &Depths, cut: &Cut) {
     if depths.cavity.0 < depths.cavity.1 {
-        canvas.patch(cut.strip(depths.cavity, (LEFT, RIGHT)), Hatch::Plain);
+        canvas.patch(cut.strip(depths.cavity, (cut.left, cut.right)), Hatch::Plain);
     }
     for (fill, &span) in assembly.fills.iter().zip(&depths.fills) {
-        let area = cut.strip(span, (LEFT, Cut::fill_end(fill.coverage_percent)));
+        let area = cut.strip(span, (cut.left, cut.fill_end(fill.coverage_percent)));
         canvas.patch(area, fill.kind.hatch());
         canvas.frame(area, Stroke::Thin);
     }
     for &plate in &depths.plates {
-        canvas.frame(cut.strip(plate, (LEFT, RIGHT)), Stroke::Dashed);
+        canvas.frame(cut.strip(plate, (cut.left, cut.right)), Stroke::Dashed);
     }
     for (row, &span) in assembly.frame.rows.iter().zip(&depths.rows) {
         for (left, right) in cut.studs(row) {
@@ -101,7 +111,7 @@ pub(super) fn draw(canvas: &mut Canvas, assembly: &Section, depths: &Depths, cut
     }
     let layers_b = assembly.leaf_b.layers.iter().rev().zip(&depths.leaf_b);
     for (layer, &span) in assembly.leaf_a.layers.iter().zip(&depths.leaf_a).chain(layers_b) {
-        canvas.rect(cut.strip(span, (LEFT + JOINT, RIGHT)), layer.kind.hatch(), Stroke::Firm);
+        canvas.rect(cut.strip(span, (cut.left + JOINT, cut.right)), layer.kind.hatch(), Stroke::Firm);
     }
     draw_between(canvas, &assembly.leaf_a, &depths.leaf_a, cut);
     draw_between(canvas, &assembly.leaf_b, &depths.leaf_b, cut);
@@ -113,8 +123,8 @@ pub(super) fn name_sides(canvas: &mut Canvas, assembly: &Section, cut: &Cut) {
     let names =
         [("A", &assembly.side_a, cut.top - 14.0), ("B", &assembly.side_b, cut.top + cut.height + 15.0)];
     for (side, name, y) in names {
-        for line in wrapped(&format!("Side {side}: {name}"), SMALL, RIGHT - LEFT, 1) {
-            canvas.write(Words { anchor: Anchor::Start, ..Words::small(&line).bold() }, LEFT, y);
+        for line in wrapped(&format!("Side {side}: {name}"), SMALL, cut.right - cut.left, 1) {
+            canvas.write(Words { anchor: Anchor::Start, ..Words::small(&line).bold() }, cut.left, y);
         }
     }
 }
@@ -152,7 +162,7 @@ fn draw_channel(
     span: Span,
     (depths, cut): (&Depths, &Cut),
 ) {
-    let strip = cut.strip(span, (LEFT + JOINT, RIGHT));
+    let strip = cut.strip(span, (cut.left + JOINT, cut.right));
     let near_a = span.0 == depths.cavity.0;
     let distance = |row: &Span| if near_a { row.0 } else { -row.1 };
     let nearest = assembly.frame.rows.iter().zip(&depths.rows).min_by_key(|(_, row)| distance(row));
@@ -181,10 +191,10 @@ fn draw_between(canvas: &mut Canvas, leaf: &LeafBox, spans: &[Span], cut: &Cut) 
     }
     for joint in spans.windows(2) {
         let y = cut.at(joint[0].1);
-        let steps = ((RIGHT - LEFT - JOINT) / 6.0) as usize;
+        let steps = ((cut.right - cut.left - JOINT) / 6.0) as usize;
         let zigzag = (0..=steps).map(|step| {
             let swing = if step % 2 == 0 { -1.8 } else { 1.8 };
-            (LEFT + JOINT + 6.0 * step as f64, y + swing)
+            (cut.left + JOINT + 6.0 * step as f64, y + swing)
         });
         canvas.line(&zigzag.collect::<Vec<_>>(), Stroke::Firm);
     }
@@ -193,21 +203,21 @@ fn draw_between(canvas: &mut Canvas, leaf: &LeafBox, spans: &[Span], cut: &Cut) 
 /// The wall that this one meets, the seals against it, and the break on the right.
 fn draw_edges(canvas: &mut Canvas, assembly: &Section, depths: &Depths, cut: &Cut) {
     let (top, bottom) = (cut.top - 6.0, cut.top + cut.height + 6.0);
-    let meets = Area { left: LEFT - MEETS, top, width: MEETS, height: bottom - top };
+    let meets = Area { left: cut.left - MEETS, top, width: MEETS, height: bottom - top };
     canvas.rect(meets, Hatch::Falling, Stroke::Firm);
     for (leaf, spans) in [(&assembly.leaf_a, &depths.leaf_a), (&assembly.leaf_b, &depths.leaf_b)] {
         if let (Some(first), Some(last)) = (spans.first(), spans.last()) {
-            draw_seal(canvas, leaf.seal, cut.strip((first.0, last.1), (LEFT, LEFT + JOINT)));
+            draw_seal(canvas, leaf.seal, cut.strip((first.0, last.1), (cut.left, cut.left + JOINT)));
         }
     }
     let middle = cut.top + cut.height / 2.0;
     let break_line = [
-        (RIGHT, top),
-        (RIGHT, middle - 8.0),
-        (RIGHT - 5.0, middle - 3.0),
-        (RIGHT + 5.0, middle + 3.0),
-        (RIGHT, middle + 8.0),
-        (RIGHT, bottom),
+        (cut.right, top),
+        (cut.right, middle - 8.0),
+        (cut.right - 5.0, middle - 3.0),
+        (cut.right + 5.0, middle + 3.0),
+        (cut.right, middle + 8.0),
+        (cut.right, bottom),
     ];
     canvas.line(&break_line, Stroke::Firm);
 }
@@ -228,4 +238,4 @@ fn draw_seal(canvas: &mut Canvas, seal: Option<Seal>, joint: Area) {
 }
 
 /// The sheet's left margin is free for the overall size.
-const _: () = assert!(DIMENSION < LEFT - MEETS && DIMENSION > MARGIN);
+const _: () = assert!(DIMENSION < SHEET.0 - MEETS && DIMENSION > MARGIN);

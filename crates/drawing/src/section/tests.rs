@@ -4,6 +4,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::fixture::{Element, check_promises, inches, mm};
+use crate::legible;
 
 fn gypsum(thickness_mm: &str) -> LayerBox {
     LayerBox { word: "gypsum board".to_owned(), thickness: mm(thickness_mm), kind: LayerKind::Gypsum }
@@ -337,6 +338,51 @@ fn refuses_with_the_reason() {
     }
 }
 
+/// On a phone every part has a number in the cut and the same number in the list, and the cut keeps its proportions.
+#[test]
+fn a_phone_has_the_cut_over_a_numbered_list() {
+    let assembly = channel_wall();
+    let picture = assembly.draw_in(Room::PHONE, Look::LIGHT).unwrap();
+    let root = legible::check(&picture, Room::PHONE, Look::LIGHT);
+    let lines = root.lines();
+    let parts = [
+        "gypsum board, 12.7 mm",
+        "wood studs 38 mm x 89 mm, every 406 mm",
+        "glass fibre, 89 mm",
+        "resilient channel, 13 mm deep, every 566 mm",
+        "gypsum board, 15.9 mm",
+        "gypsum board, 15.9 mm",
+    ];
+    for (index, part) in parts.into_iter().enumerate() {
+        let number = (index + 1).to_string();
+        assert_eq!(lines.iter().filter(|line| **line == number).count(), 2, "{number}");
+        let first = lines.iter().rposition(|line| *line == number).unwrap() + 1;
+        let next = lines[first..].iter().position(|line| *line == (index + 2).to_string());
+        let words = &lines[first..first + next.unwrap_or(1)];
+        assert!(words.join(" ").starts_with(part), "{words:?}");
+    }
+    let boards: Vec<f64> = (root.named("rect").iter())
+        .filter(|rect| rect.get("fill").contains("fine-dots"))
+        .map(|rect| rect.number("height"))
+        .collect();
+    assert_eq!(boards.len(), 3);
+    assert!((boards[0] / boards[1] - 12.7 / 15.9).abs() < 1e-3, "{boards:?}");
+    assert_eq!(picture.alt, assembly.draw(Look::LIGHT).unwrap().alt);
+}
+
+/// Where the height is short the list goes before the cut does, and the drawing says so.
+#[test]
+fn a_low_room_keeps_the_cut() {
+    let room = Room { width: 320.0, height: Some(220.0) };
+    let root = legible::check(&double_wall().draw_in(room, Look::LIGHT).unwrap(), room, Look::LIGHT);
+    assert!(root.lines().join(" ").contains("The list of sizes stands with the write-up."));
+    assert!(!root.named("rect").is_empty());
+    let low = Room { width: 320.0, height: Some(219.0) };
+    assert_eq!(double_wall().draw_in(low, Look::LIGHT), Err(ChartError::NoRoom));
+    let sheet = double_wall().draw(Look::LIGHT).unwrap();
+    assert_eq!(double_wall().draw_in(Room::SHEET, Look::LIGHT), Ok(sheet));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
@@ -350,6 +396,7 @@ proptest! {
         channel in 1u32..60,
         word in "[a-zA-Z ]{1,60}x",
         metric: bool,
+        narrow in 0usize..5,
     ) {
         let whole = |count: u32| Length::from_nm(i64::from(count) * 1_000_000).unwrap();
         let layers = |all: &[u32]| all.iter().map(|&thickness| LayerBox { word: word.clone(), thickness: whole(thickness), kind: LayerKind::Wood }).collect();
@@ -366,6 +413,10 @@ proptest! {
             style: if metric { LengthStyle::Metric } else { LengthStyle::FeetInches },
             ..thin_wall()
         };
+        let room = legible::ROOMS[narrow];
+        let picture = assembly.draw_in(room, Look::DARK).unwrap();
+        prop_assert_eq!(&picture, &assembly.draw_in(room, Look::DARK).unwrap());
+        legible::check(&picture, room, Look::DARK);
         let root = check_promises(&section(&assembly).unwrap());
         let named = root.children[1].text.matches(&format!("{}, ", crate::markup::plain(&word))).count();
         prop_assert_eq!(named, a.len() + b.len() + fills.len());
