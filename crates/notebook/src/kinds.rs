@@ -632,14 +632,31 @@ kinds! {
         "Facts it was shown for, so that it comes back when they change." facts: text(2000);
         "A note." note: text(500);
     }
-    "A published summary."
+    "A published summary, and what its author chose for it."
     "writeup" WriteUp writeups {
         "Short name to type." label: text(32);
-        "Job or test it is about." about: reference("") [required];
+        "Job or test it is about." about: reference("");
         "Title." title: text(200);
         "Opening." intro: text(4000);
         "What the author concludes." conclusion: text(4000);
         "Disclosure of gifts and ties." disclosure: text(1000);
+        "A question in plain words, for a comparison." question: text(500);
+        "More jobs and tests it is about: `job:J3 test:Q5`, in their order." also: text(2000);
+        "Sections in the author's order, by name." order: text(300);
+        "Sections, sets or figures left out, by name: `cost`, `set:T08`." left_out: text(2000);
+        "Names of suppliers may be told." suppliers: flag();
+        "Photographs that go along, by id, in their order." photos: text(4000);
+        "Where it stands on the web." link: text(300);
+        "Licence of its data, SPDX." licence: text(40);
+        "The figure that stands for it." figure: text(100);
+    }
+    "What one published edition of a write-up printed."
+    "edition" Edition editions {
+        "The write-up." writeup: reference("writeup");
+        "What it was about." about: reference("");
+        "Day it was published." date: date() [required];
+        "The numbers it printed, each a line `name = value`." numbers: text(20_000);
+        "SHA-256 of the list of its files." hash: text(64);
     }
 }
 

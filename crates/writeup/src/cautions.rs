@@ -1,4 +1,4 @@
-//! Cautions of a write-up: those the ledger shows for its job or test, with all tests it rests on.
+//! Cautions of a write-up: those the ledger shows for its jobs, with all tests it rests on.
 //!
 //! One that was read is printed all the same, with the role of who read it. Leaves out the rules themselves, and the notes
 //! people wrote when they read one: those are for the crew.
@@ -10,16 +10,12 @@ use storypole_notebook::Book;
 
 use crate::document::Caution;
 use crate::scope::Scope;
-use crate::subject::Subject;
 
 /// Cautions whose condition is met.
 pub(crate) fn shown(scope: &Scope<'_>) -> Vec<Caution> {
-    let asked = match scope.subject {
-        Subject::Job(job) => About::Job(job),
-        Subject::Test(test) => About::Test(test),
-    };
+    let jobs = scope.asked_jobs().map(|job| About::Job(job.id));
     let tests = scope.tests.iter().map(|test| About::Test(test.test));
-    let of: Vec<About> = [asked].into_iter().chain(tests).collect();
+    let of: Vec<About> = jobs.chain(tests).collect();
     cautions_together(scope.book, &of).into_iter().map(|one| caution(scope.book, one)).collect()
 }
 
@@ -43,6 +39,7 @@ mod tests {
 
     use super::*;
     use crate::fixture::{Fixture, demo, small};
+    use crate::subject::Subject;
 
     fn of_test(all: &Fixture, test: &str) -> Vec<Caution> {
         shown(&Scope::of(&all.book, Subject::Test(all.id("test", test))).unwrap())

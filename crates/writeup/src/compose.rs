@@ -1,87 +1,185 @@
 //! Puts a document together: title, summary and tags, and the sections in their order.
+//!
+//! Leaves out what each part holds: see `sections`, `figures`, `headline` and `stale`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_findings::Told;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
-use storypole_notebook::kinds::WriteUp;
 use storypole_notebook::matching::Parts;
 
+<<<<<<< HEAD
 use crate::data;
 use crate::document::{Block, Document, Section, Topic};
+=======
+use crate::data::Data;
+use crate::document::{Block, Document, Section, Stale, Topic};
+use crate::figures::Figures;
+use crate::parts::{self, Out};
+>>>>>>> model
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
-use crate::sections;
-use crate::subject::{Choices, Correction, Subject, WriteUpError};
+use crate::stale::{self, Named};
+use crate::subject::{Choices, Correction, ReadingHistory, Subject, WriteUpError};
+use crate::words::{self, Words};
+use crate::{clips, headline, sections, stored, telling};
 
-/// Writes up what a job or a test showed.
+/// Writes up what a job, a test, several of them or a comparison showed.
 ///
-/// Title, opening, conclusion and disclosure come from `choices`, or else from the youngest `writeup` record about the
-/// subject that has them. Addresses, serial numbers and short names of persons are taken out.
+/// Title, opening and other words come from `choices`, or else from the `writeup` record asked for, or else from the youngest
+/// records about just this subject that have them. Addresses, serial numbers and short names of persons are taken out.
 ///
 /// # Errors
-/// [`WriteUpError`]: no such record, a struck one, or nothing measured yet, with what to do next.
+/// [`WriteUpError`]: no such record, a struck one, nothing measured yet, a choice that cannot be kept; each with what to do next.
 pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Document, WriteUpError> {
-    let cleaner = Cleaner::of(book);
+    let records = stored::records(book, &subject, choices.writeup)?;
+    let suppliers = words::suppliers_told(&records, choices);
+    let cleaner = Cleaner::telling(book, suppliers);
     let published = privacy::published(book, &cleaner);
-    let scope = Scope::with(&published, subject, told(&choices.told, &cleaner))?;
-    let words = Words::of(&published, subject.record(), choices, &cleaner);
-    let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, &cleaner)).collect();
-    let title = words.title.clone().unwrap_or_else(|| own_title(&scope));
-    let sections = [
-        (Topic::Question, sections::question(&scope, &words)),
-        (Topic::Built, sections::built(&scope)),
-        (Topic::Method, sections::method(&scope)),
-        (Topic::Conditions, sections::conditions(&scope)),
-        (Topic::Results, sections::results(&scope)),
-        (Topic::LeftOut, sections::left_out(&scope, &corrections)),
-        (Topic::Cost, sections::cost(&scope)),
-        (Topic::Conclusion, words.conclusion.iter().cloned().map(Block::Paragraph).collect()),
-        (Topic::Limits, sections::limits(&scope)),
-        (Topic::Cautions, sections::cautions(&scope)),
-        (Topic::Disclosure, sections::disclosure(words.disclosure.as_deref())),
-        (Topic::Versions, sections::versions(&scope, choices)),
-    ];
-    let sections = sections.into_iter().filter(|(_, blocks)| !blocks.is_empty());
+    let ids: Vec<RecordId> = records.iter().map(|record| record.id).collect();
+    let words = Words::of(&published, &ids, choices, &cleaner)?;
+    let out = Out::read(&published, &words.out)?;
+    out.check(words.disclosure.is_some())?;
+    let editions = stored::editions(book, &subject, &records);
+    let scope =
+        Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
+    let numbers = stale::numbers(&scope);
+    let stale = stale::stale(&editions, &numbers);
+    let updated = stale::updated(&editions, &numbers, choices.date);
+    let mut document = written(&scope, &words, choices, &cleaner, &stale)?;
+    document.updated = updated;
+    document.stale = stale;
+    document.told = telling::told(book, &scope, &document, suppliers);
+    Ok(document)
+}
+
+/// The key numbers a write-up prints, each with a stable name: what an edition keeps, to tell later what changed.
+///
+/// # Errors
+/// As [`document`].
+pub fn numbers(book: &Book, subject: Subject, choices: &Choices) -> Result<Vec<Named>, WriteUpError> {
+    let records = stored::records(book, &subject, choices.writeup)?;
+    let cleaner = Cleaner::telling(book, words::suppliers_told(&records, choices));
+    let published = privacy::published(book, &cleaner);
+    let ids: Vec<RecordId> = records.iter().map(|record| record.id).collect();
+    let words = Words::of(&published, &ids, choices, &cleaner)?;
+    let out = Out::read(&published, &words.out)?;
+    let scope =
+        Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
+    Ok(stale::numbers(&scope))
+}
+
+fn cleaned_subject(subject: Subject, cleaner: &Cleaner) -> Subject {
+    match subject {
+        Subject::Comparison(question) => Subject::Comparison(cleaner.clean(&question)),
+        other => other,
+    }
+}
+
+/// The document but for what only comparing it with its editions tells.
+fn written(
+    scope: &Scope<'_>,
+    words: &Words,
+    choices: &Choices,
+    cleaner: &Cleaner,
+    stale: &[Stale],
+) -> Result<Document, WriteUpError> {
+    let histories: Vec<ReadingHistory> =
+        choices.histories.iter().map(|one| cleaned_history(one, cleaner)).collect();
+    let mut figures = Figures::of(scope, &histories);
+    scope.out.check_figures(&figures.names())?;
+    figures.leave_out(&scope.out.figures, &scope.out.topics);
+    let headlines = headline::headlines(scope, &figures);
+    let chosen = words.figure.iter().map(|name| name.trim().to_owned()).collect::<Vec<_>>();
+    Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
+    let first = headlines.iter().find_map(|headline| headline.figure.clone());
+    let photos = clips::photos(scope.book, choices, cleaner)?;
+    let data = Data::default();
+    let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, cleaner)).collect();
+    let parts =
+        Composed { scope, words, choices, figures: &figures, stale, data: &data, corrections: &corrections };
+    let mut sections = parts.sections();
+    place_photos(&mut sections, photos.len());
+    let title = words.title.clone().unwrap_or_else(|| own_title(scope));
     let labels = |labels: Vec<Option<&String>>| labels.into_iter().flatten().cloned().collect();
     let slug = slug(&title, &scope.label);
     Ok(Document {
+<<<<<<< HEAD
         summary: sections::answers(&scope).join(" "),
         tags: tags(&scope),
         data: data::of(&scope),
         disclosure: words.disclosure,
+=======
+        summary: summary(scope),
+        tags: tags(scope),
+        disclosure: words.disclosure.clone(),
+>>>>>>> model
         jobs: labels(scope.jobs.iter().map(|job| job.label.as_ref()).collect()),
         tests: labels(scope.test_records().map(|test| test.label.as_ref()).collect()),
-        sections: sections.map(|(topic, blocks)| Section { topic, blocks }).collect(),
+        sections,
+        link: words.link.clone(),
+        licence: words.licence.clone(),
+        cover: chosen.into_iter().next().or(first).or_else(|| figures.names().into_iter().next()),
+        headlines,
+        clips: clips::clips(scope),
+        photos,
+        data,
         ..Document::new(title, slug, choices.date, &choices.program_version)
     })
 }
 
-/// What the author wrote.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(crate) struct Words {
-    pub(crate) title: Option<String>,
-    pub(crate) intro: Option<String>,
-    pub(crate) conclusion: Option<String>,
-    pub(crate) disclosure: Option<String>,
+/// What sections are made of.
+struct Composed<'a> {
+    scope: &'a Scope<'a>,
+    words: &'a Words,
+    choices: &'a Choices,
+    figures: &'a Figures,
+    stale: &'a [Stale],
+    data: &'a Data,
+    corrections: &'a [Correction],
 }
 
-impl Words {
-    fn of(book: &Book, about: RecordId, choices: &Choices, cleaner: &Cleaner) -> Self {
-        let records: Vec<&WriteUp> =
-            book.writeups.live().filter(|record| record.about == Some(about)).collect();
-        let pick = |given: &Option<String>, of: fn(&WriteUp) -> &Option<String>| {
-            let recorded = records.iter().rev().find_map(|record| of(record).clone());
-            let words = given.as_ref().map(|text| cleaner.clean(text)).or(recorded);
-            words.filter(|text| !text.trim().is_empty())
+impl Composed<'_> {
+    /// The sections that have something to say, in the author's order.
+    fn sections(&self) -> Vec<Section> {
+        let topics = parts::in_order(&self.words.order).into_iter();
+        let stays = topics.filter(|topic| !self.scope.out.topics.contains(topic));
+        let sections = stays.map(|topic| Section { topic, blocks: self.blocks(topic) });
+        sections.filter(|section| !section.blocks.is_empty()).collect()
+    }
+
+    fn blocks(&self, topic: Topic) -> Vec<Block> {
+        let (scope, words, stale) = (self.scope, self.words, self.stale);
+        let mut blocks = match topic {
+            Topic::Question => sections::question(scope, words, stale),
+            Topic::Built => sections::built(scope),
+            Topic::Method => sections::method(scope),
+            Topic::Conditions => sections::conditions(scope),
+            Topic::Results => return sections::results(scope, self.figures, stale),
+            Topic::Others => sections::others(scope),
+            Topic::LeftOut => sections::left_out(scope, self.corrections),
+            Topic::Cost => sections::cost(scope),
+            Topic::Conclusion => {
+                words.conclusion.iter().flat_map(|text| stale::paragraphs(text, stale)).collect()
+            }
+            Topic::Limits => sections::limits(scope),
+            Topic::Cautions => sections::cautions(scope),
+            Topic::Disclosure => sections::disclosure(words.disclosure.as_deref(), stale),
+            Topic::Versions => sections::versions(scope, self.choices),
+            Topic::Data => sections::data(self.data, &words.licence),
         };
-        Self {
-            title: pick(&choices.title, |record| &record.title),
-            intro: pick(&choices.intro, |record| &record.intro),
-            conclusion: pick(&choices.conclusion, |record| &record.conclusion),
-            disclosure: pick(&choices.disclosure, |record| &record.disclosure),
-        }
+        blocks.extend(self.figures.blocks(topic, None));
+        blocks
+    }
+}
+
+/// Photographs stand where the walls are told, or else where the question is; or else at the end of what comes first.
+fn place_photos(sections: &mut [Section], count: usize) {
+    let place = |topic: Topic| sections.iter().position(|section| section.topic == topic);
+    let at = place(Topic::Built).or_else(|| place(Topic::Question)).unwrap_or(0);
+    if let Some(section) = sections.get_mut(at) {
+        section.blocks.extend((0..count).map(Block::Photo));
     }
 }
 
@@ -106,12 +204,35 @@ fn cleaned(correction: &Correction, cleaner: &Cleaner) -> Correction {
     }
 }
 
+fn cleaned_history(one: &ReadingHistory, cleaner: &Cleaner) -> ReadingHistory {
+    let mut history = one.history.clone();
+    history.title = cleaner.clean(&history.title);
+    history.finding = cleaner.clean(&history.finding);
+    for cut in &mut history.cuts {
+        cut.reason = cleaner.clean(&cut.reason);
+    }
+    ReadingHistory { reading: one.reading, history }
+}
+
+/// The answer in short: of a comparison one or two sentences for each pair.
+fn summary(scope: &Scope<'_>) -> String {
+    let pairs: Vec<String> =
+        scope.answer.iter().flat_map(|answer| &answer.pairs).map(|pair| pair.sentence.clone()).collect();
+    if pairs.is_empty() { sections::answers(scope).join(" ") } else { pairs.join(" ") }
+}
+
 fn own_title(scope: &Scope<'_>) -> String {
-    let own = match scope.subject {
-        Subject::Job(id) => scope.book.jobs.get(id).and_then(|job| job.title.clone()),
-        Subject::Test(id) => scope.book.tests.get(id).and_then(|test| test.question.clone()),
+    let titles: Vec<String> = match &scope.subject {
+        Subject::Comparison(question) => vec![question.trim().to_owned()],
+        _ => scope.subject.records().iter().filter_map(|id| record_title(scope, *id)).collect(),
     };
-    own.unwrap_or_else(|| scope.label.clone())
+    let title = titles.join("; ");
+    if title.is_empty() { scope.label.clone() } else { title }
+}
+
+fn record_title(scope: &Scope<'_>, id: RecordId) -> Option<String> {
+    let job = scope.book.jobs.get(id).and_then(|job| job.title.clone());
+    job.or_else(|| scope.book.tests.get(id).and_then(|test| test.question.clone()))
 }
 
 /// Longest slug, in letters: room for an ending within what file systems take. Convention of this project.
@@ -155,6 +276,9 @@ fn tags(scope: &Scope<'_>) -> Vec<String> {
 }
 
 #[cfg(test)]
+mod authored;
+
+#[cfg(test)]
 mod tests {
     use super::*;
     use crate::fixture::{demo, small};
@@ -195,7 +319,7 @@ mod tests {
         let all = demo();
         let written = document(&all.book, Subject::Job(all.id("job", "J1")), &choices()).unwrap();
         let topics: Vec<Topic> = written.sections.iter().map(|section| section.topic).collect();
-        assert!(topics.is_sorted(), "{topics:?}");
+        assert!(topics.is_sorted() && topics.contains(&Topic::Others), "{topics:?}");
         assert!(written.sections.iter().all(|section| !section.blocks.is_empty()));
         assert_eq!(
             (written.jobs, written.tests),
@@ -212,7 +336,7 @@ mod tests {
     fn the_authors_words_come_from_the_record_or_the_choices() {
         let all = demo();
         let subject = Subject::Job(all.id("job", "J1"));
-        let written = document(&all.book, subject, &choices()).unwrap();
+        let written = document(&all.book, subject.clone(), &choices()).unwrap();
         assert_eq!(written.title, "Music room: the door was the problem");
         assert_eq!(written.disclosure.as_deref(), Some("Own money, no gifts."));
         let given = Choices { title: Some("Mine".into()), disclosure: Some(" ".into()), ..choices() };
@@ -234,13 +358,13 @@ mod tests {
             |all: &crate::fixture::Fixture, subject| document(&all.book, subject, &choices()).unwrap_err();
         let (job, test) = (Subject::Job(all.id("job", "J9")), Subject::Test(all.id("test", "Q9")));
         let nothing = |label: &str, next| WriteUpError::NothingMeasured { label: label.into(), next };
-        assert_eq!(refused(&all, job), nothing("J9", NextStep::PlanTest));
-        assert_eq!(refused(&all, test), nothing("Q9", NextStep::TakeSet));
+        assert_eq!(refused(&all, job.clone()), nothing("J9", NextStep::PlanTest));
+        assert_eq!(refused(&all, test.clone()), nothing("Q9", NextStep::TakeSet));
         all.put("set", "T90", &[("test", "Q9"), ("job", "J9"), ("stage", "before")]);
         assert_eq!(refused(&all, job), nothing("J9", NextStep::TypeReadings));
-        assert_eq!(refused(&all, test), nothing("Q9", NextStep::TypeReadings));
+        assert_eq!(refused(&all, test.clone()), nothing("Q9", NextStep::TypeReadings));
         assert_eq!(
-            refused(&all, test).to_string(),
+            refused(&all, test.clone()).to_string(),
             "nothing was measured in Q9 yet: type the readings of its sets"
         );
         all.strike("test", "Q9", "planned twice");
@@ -249,14 +373,14 @@ mod tests {
             WriteUpError::Struck { label: "Q9".into(), reason: "planned twice".into() }
         );
         let nowhere = Subject::Job(storypole_journal::RecordId::from_parts(1, [9; 10]));
-        assert_eq!(refused(&all, nowhere), WriteUpError::NotHeld { subject: nowhere });
+        assert_eq!(refused(&all, nowhere.clone()), WriteUpError::NotHeld { subject: nowhere });
     }
 
     #[test]
     fn the_same_records_give_the_same_document() {
         let all = demo();
         for subject in [Subject::Job(all.id("job", "J1")), Subject::Test(all.id("test", "Q5"))] {
-            let once = document(&all.book, subject, &choices()).unwrap();
+            let once = document(&all.book, subject.clone(), &choices()).unwrap();
             let again = document(&demo().book, subject, &choices()).unwrap();
             assert_eq!(once, again);
         }

@@ -215,7 +215,7 @@ const STUDS: &str = "single wood 38x89@406";
 const EMPTY: &str = "89 clear, empty";
 
 /// What every notebook here has: settings, people, a house, its rooms, a meter, a sound.
-fn house() -> Fixture {
+pub(crate) fn house() -> Fixture {
     let mut all = Fixture::default();
     all.put("notebook", "N", &[("name", "Tests"), ("currency", "USD"), ("own_labour_counted", "yes")]);
     all.put("person", "lead", &[("role", "site lead"), ("rate", "48.00"), ("crew", "yes")]);

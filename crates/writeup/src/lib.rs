@@ -1,7 +1,9 @@
 //! Write-ups: what a job or a test showed, as a document that others can check, and as Markdown.
 //!
-//! Reading order: [`subject`] (what a write-up is about and what the author adds), `privacy` (what never leaves the
-//! notebook), `scope` (the records it rests on), `sections` (one function for each part, in a fixed order),
+//! Reading order: [`subject`] (what a write-up is about and what the author adds), `stored`, `words` and `parts` (the same from
+//! records: texts, order, what is left out), `privacy` (what never leaves the notebook), `scope` (the records it rests on),
+//! `sections` (one function for each part), `figures`, `headline` (results in large print), `clips`, `stale` (numbers that earlier
+//! editions printed otherwise), `telling` (what leaves the notebook), `compose` (all of it put together),
 //! [`mod@document`] (the parts as typed blocks of plain text), `cautions` (what a reader is warned of), [`mod@data`] (the
 //! readings behind it), [`mod@photo`] (photographs without what cameras hide in them), [`mod@markdown`] (the document as text) and
 //! [`mod@files`] (everything it can become: pages, cards, chapters, data).
@@ -9,23 +11,32 @@
 //! Pure: the same notebook and choices give the same files, byte by byte. Left out: where a file is put.
 
 mod cautions;
+mod clips;
 mod compose;
 pub mod data;
 pub mod document;
+mod figures;
 pub mod files;
+mod headline;
 pub mod markdown;
+mod parts;
 pub mod photo;
 mod privacy;
 mod scope;
 mod sections;
 pub mod sketch;
+mod stale;
+mod stored;
 pub mod subject;
+mod telling;
+mod words;
 
 #[cfg(test)]
 mod fixture;
 
-pub use compose::document;
+pub use compose::{document, numbers};
 pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Table, Topic};
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
-pub use subject::{Choices, Correction, NextStep, Subject, WriteUpError};
+pub use stale::{numbers_of, numbers_text};
+pub use subject::{Choices, ChosenPhoto, Correction, NextStep, ReadingHistory, Subject, WriteUpError};

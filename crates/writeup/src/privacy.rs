@@ -1,4 +1,5 @@
-//! What never leaves the notebook: addresses, names of sites, serial numbers, and the short names of persons.
+//! What never leaves the notebook: addresses, names of sites, serial numbers, the short names of persons, and, unless their
+//! author says so, the names of suppliers.
 //!
 //! A write-up is made from a copy of the records in which these are gone, so that no section can print them by
 //! mistake. Free text is searched for addresses, serials and short names; a street mentioned without the rest of its
@@ -16,13 +17,22 @@ const SHORTEST_SECRET: usize = 4;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(crate) struct Cleaner {
     replacements: Vec<(Vec<char>, String)>,
+    /// Whether names of suppliers may be told.
+    suppliers: bool,
 }
 
 impl Cleaner {
-    /// Learns what a notebook must not tell; the longest first.
+    /// Learns what a notebook must not tell, suppliers among it; the longest first.
+    #[cfg(test)]
     pub(crate) fn of(book: &Book) -> Self {
+        Self::telling(book, false)
+    }
+
+    /// Learns what a notebook must not tell, the longest first.
+    pub(crate) fn telling(book: &Book, suppliers: bool) -> Self {
         let addresses = book.sites.all().map(|site| &site.address);
-        let secrets = addresses.chain(book.meters.all().map(|meter| &meter.serial)).flatten();
+        let sellers = book.suppliers.all().map(|seller| &seller.name).filter(|_| !suppliers);
+        let secrets = addresses.chain(book.meters.all().map(|meter| &meter.serial)).chain(sellers).flatten();
         let secrets = secrets.map(|text| text.trim()).filter(|text| text.chars().count() >= SHORTEST_SECRET);
         let secrets = secrets.map(|text| (text.to_owned(), LEFT_OUT.to_owned()));
         let mut all: Vec<(String, String)> = secrets.chain(book.people.all().filter_map(name)).collect();
@@ -30,6 +40,7 @@ impl Cleaner {
         all.dedup_by(|one, other| one.0 == other.0);
         Self {
             replacements: all.into_iter().map(|(text, instead)| (text.chars().collect(), instead)).collect(),
+            suppliers,
         }
     }
 
@@ -115,7 +126,16 @@ pub(crate) fn published(book: &Book, cleaner: &Cleaner) -> Book {
         hazards: note;
         lines: item;
         acknowledgements: facts;
-        writeups: title, intro, conclusion, disclosure;
+        clips: file, subject;
+        photos: name, caption;
+        writeups: title, intro, conclusion, disclosure, question, figure, link;
+    }
+    if !cleaner.suppliers {
+        let suppliers: Vec<_> = book.suppliers.all().cloned().collect();
+        for mut supplier in suppliers {
+            supplier.name = None;
+            book.tables.suppliers.insert(supplier.id, supplier);
+        }
     }
     // The year built stays: cautions need it.
     let sites: Vec<_> = book.sites.all().cloned().collect();
@@ -142,6 +162,7 @@ mod tests {
         let site = [("name", "Elm corner"), ("address", "12 Invented Row"), ("built_year", "1962")];
         all.put("site", "S1", &site);
         all.put("meter", "M1", &[("meter_kind", "level meter"), ("serial", "SN-00417")]);
+        all.put("supplier", "corner", &[("name", "Corner Lumber")]);
         all.put("person", "lead", &[("role", "site lead")]);
         all.put("person", "owner-a", &[("role", "owner A")]);
         all.put("person", "zz-nick", &[("role", "helper")]);
@@ -169,6 +190,12 @@ mod tests {
     fn a_published_book_has_no_address_name_or_serial() {
         let book = notebook();
         let told = published(&book, &Cleaner::of(&book));
+        let seller = |told: &Book| told.suppliers.all().next().unwrap().name.clone();
+        assert_eq!(seller(&told), None);
+        assert_eq!(Cleaner::of(&book).clean("from Corner Lumber yard"), "from (left out) yard");
+        let telling = Cleaner::telling(&book, true);
+        assert_eq!(seller(&published(&book, &telling)).as_deref(), Some("Corner Lumber"));
+        assert_eq!(telling.clean("from Corner Lumber"), "from Corner Lumber");
         let site = told.sites.all().next().unwrap();
         assert_eq!((&site.name, &site.address, site.built_year), (&None, &None, Some(1962)));
         assert_eq!(told.meters.all().next().unwrap().serial, None);

@@ -1,17 +1,27 @@
 //! The records a write-up rests on: its tests with all their sets, the jobs those were taken in, the assemblies.
 //!
 //! A write-up about a job shows the whole of each test the job has a set in: a change needs its before set, and that
-//! may be of an earlier job. Leaves out what is said about them: see `sections`.
+//! may be of an earlier job. A comparison rests on the tests its answer was drawn from. Leaves out what is said about them: see
+//! `sections`.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+<<<<<<< HEAD
 use storypole_findings::{Change, Findings, JobFinding, PooledFrom, SetFinding, TestFinding, Told};
+=======
+use storypole_findings::question::{Answer, Question};
+use storypole_findings::stages::Stages;
+use storypole_findings::{Change, Costs, Findings, JobCost, JobFinding, SetFinding, TestFinding, Told};
+>>>>>>> model
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
 
+use crate::parts::Out;
 use crate::subject::{NextStep, Subject, WriteUpError};
+
+mod trimmed;
 
 /// Everything the sections look at.
 pub(crate) struct Scope<'a> {
@@ -21,91 +31,99 @@ pub(crate) struct Scope<'a> {
     pub(crate) subject: Subject,
     /// Label of that.
     pub(crate) label: String,
-    /// Tests with a set, oldest first; struck tests are left out.
+    /// Tests with a set, oldest first, or in the author's order; struck tests and what the author left out are not in them.
     pub(crate) tests: Vec<Arc<TestFinding>>,
-    /// What the job shows, for a write-up about a job.
-    pub(crate) job: Option<JobFinding>,
-    /// Jobs that were not struck, the one asked for first, then by age.
+    /// Tests told step by step, for each direction and weighting.
+    pub(crate) stages: Vec<(RecordId, Stages)>,
+    /// What the jobs asked for show.
+    pub(crate) job_findings: Vec<JobFinding>,
+    /// The answer, for a comparison.
+    pub(crate) answer: Option<Answer>,
+    /// Jobs that were not struck, those asked for first, then by age.
     pub(crate) jobs: Vec<&'a Job>,
     /// What spreads pooled over the notebook are made from.
     pub(crate) pooled_from: Vec<PooledFrom>,
     /// Readings taken again at once, in their round.
     pub(crate) retaken: BTreeSet<RecordId>,
-    /// Assembly versions of the sets and of the job asked for, in the order they were built.
+    /// Assembly versions of the sets and of the jobs asked for, in the order they were built.
     pub(crate) assemblies: Vec<&'a Assembly>,
+    /// What the author left out.
+    pub(crate) out: Out,
+    /// In words, with labels: results the author left out.
+    pub(crate) out_words: Vec<String>,
 }
 
 impl<'a> Scope<'a> {
     /// Gathers what belongs to a subject, without what only the log tells.
     #[cfg(test)]
     pub(crate) fn of(book: &'a Book, subject: Subject) -> Result<Self, WriteUpError> {
-        Self::with(book, subject, Told::default())
+        Self::with(book, subject, Told::default(), Out::default())
     }
 
-    /// Gathers what belongs to a subject.
-    pub(crate) fn with(book: &'a Book, subject: Subject, told: Told) -> Result<Self, WriteUpError> {
-        let label = standing(book, subject)?;
+    /// Gathers what belongs to a subject, without what its author left out.
+    pub(crate) fn with(book: &'a Book, subject: Subject, told: Told, out: Out) -> Result<Self, WriteUpError> {
+        let labels = standing(book, &subject)?;
         let retaken = told.retaken.clone();
         let findings = Findings::with(book, told);
-        let is_of_subject = |set: &&Set| match subject {
-            Subject::Job(job) => set.job == Some(job),
-            Subject::Test(test) => set.test == Some(test),
+        let (findings, answer) = match &subject {
+            Subject::Comparison(question) => {
+                let findings = findings.costed(costs(book));
+                let answer = findings.ask(&Question::parse(question)?);
+                (findings, Some(answer))
+            }
+            _ => (findings, None),
         };
-        let of_subject: Vec<&Set> = book.sets.live().filter(is_of_subject).collect();
-        let tests: BTreeSet<RecordId> = of_subject.iter().filter_map(|set| set.test).collect();
-        let stands = |test: &&RecordId| book.tests.get(**test).is_some_and(|test| test.meta.struck.is_none());
+        let asked = Asked::of(book, &subject, answer.as_ref());
+        let stands = |test: &RecordId| book.tests.get(*test).is_some_and(|test| test.meta.struck.is_none());
         let tests: Vec<Arc<TestFinding>> =
-            tests.iter().filter(stands).filter_map(|test| findings.test(*test)).collect();
+            asked.tests.iter().copied().filter(stands).filter_map(|test| findings.test(test)).collect();
+        asked.require(book, &subject, &labels, &tests, answer.as_ref())?;
+        let out_words = trimmed::words(book, &tests, &out);
+        let tests: Vec<Arc<TestFinding>> =
+            tests.into_iter().filter_map(|test| trimmed::test(test, &out)).collect();
+        if tests.is_empty() {
+            return Err(WriteUpError::NothingLeft);
+        }
+        let of_jobs = subject.records().iter().filter(|id| book.jobs.get(**id).is_some());
         let mut scope = Self {
             book,
+            label: labels.join(", "),
+            stages: trimmed::stages(&findings, &tests, &out),
+            job_findings: of_jobs.filter_map(|job| findings.job(*job)).collect(),
             subject,
-            label,
             tests,
-            job: match subject {
-                Subject::Job(job) => findings.job(job),
-                Subject::Test(_) => None,
-            },
+            answer,
             jobs: Vec::new(),
             pooled_from: findings.pooled_from(),
             retaken,
             assemblies: Vec::new(),
+            out,
+            out_words,
         };
-        scope.require_readings(&of_subject)?;
         scope.jobs = scope.find_jobs();
         scope.assemblies = scope.find_assemblies();
         Ok(scope)
     }
 
-    fn require_readings(&self, of_subject: &[&Set]) -> Result<(), WriteUpError> {
-        let of_subject: BTreeSet<RecordId> = of_subject.iter().map(|set| set.id).collect();
-        let is_read = |reading: &Reading| {
-            reading.value.is_some() && reading.set.is_some_and(|set| of_subject.contains(&set))
-        };
-        let next = match self.subject {
-            Subject::Job(_) if of_subject.is_empty() || self.tests.is_empty() => NextStep::PlanTest,
-            _ if of_subject.is_empty() => NextStep::TakeSet,
-            _ if !self.book.readings.live().any(is_read) => NextStep::TypeReadings,
-            _ => return Ok(()),
-        };
-        Err(WriteUpError::NothingMeasured { label: self.label.clone(), next })
+    /// Jobs asked for by name.
+    pub(crate) fn asked_jobs(&self) -> impl Iterator<Item = &'a Job> {
+        let book = self.book;
+        self.subject.records().to_vec().into_iter().filter_map(|id| book.jobs.get(id))
     }
 
     fn find_jobs(&self) -> Vec<&'a Job> {
-        let asked = match self.subject {
-            Subject::Job(job) => Some(job),
-            Subject::Test(_) => None,
-        };
+        let asked: Vec<RecordId> = self.asked_jobs().map(|job| job.id).collect();
         let of_sets: BTreeSet<RecordId> = self.sets().filter_map(|set| set.job).collect();
-        let others = of_sets.into_iter().filter(|job| Some(*job) != asked);
-        let jobs = asked.into_iter().chain(others).filter_map(|job| self.book.jobs.get(job));
+        let others = of_sets.into_iter().filter(|job| !asked.contains(job)).collect::<Vec<_>>();
+        let jobs = asked.iter().copied().chain(others).filter_map(|job| self.book.jobs.get(job));
         jobs.filter(|job| job.meta.struck.is_none()).collect()
     }
 
     fn find_assemblies(&self) -> Vec<&'a Assembly> {
         let mut ids: BTreeSet<RecordId> = self.sets().filter_map(|set| set.assembly).collect();
-        if let Subject::Job(job) = self.subject {
-            ids.extend(self.book.assemblies.live().filter(|one| one.job == Some(job)).map(|one| one.id));
-        }
+        let asked: BTreeSet<RecordId> = self.asked_jobs().map(|job| job.id).collect();
+        let of_asked = |one: &&Assembly| one.job.is_some_and(|job| asked.contains(&job));
+        ids.extend(self.book.assemblies.live().filter(of_asked).map(|one| one.id));
         let mut found: Vec<&Assembly> =
             ids.into_iter().filter_map(|id| self.book.assemblies.get(id)).collect();
         found.sort_by_key(|one| (one.since, one.label.clone(), one.id));
@@ -133,14 +151,46 @@ impl<'a> Scope<'a> {
         self.book.readings.all().filter(move |reading| reading.set.is_some_and(|set| sets.contains(&set)))
     }
 
-    /// The changes of walls that answer: the job's own, then those of the tests. Each is given once. A bench rig answers by
-    /// its table of states.
+    /// Every change of walls of the tests.
+    pub(crate) fn changes(&self) -> impl Iterator<Item = &Change> {
+        self.tests.iter().flat_map(|test| &test.groups).flat_map(|group| &group.changes)
+    }
+
+    /// The changes of walls that answer: the jobs' own, then those of the tests. Each is given once. A bench rig answers by
+    /// its table of states. What an author left out answers nothing.
     pub(crate) fn headlines(&self) -> Vec<&Change> {
-        let of_job = self.job.iter().flat_map(|job| [job.own(), job.headline()]).flatten();
+        let of_jobs = self.job_findings.iter().flat_map(|job| [job.own(), job.headline()]).flatten();
         let of_tests =
             self.tests.iter().filter(|test| test.bench.is_none()).filter_map(|test| test.headline());
+        let of_answer = self.changes().filter(|change| self.is_behind_answer(change));
         let mut seen = BTreeSet::new();
-        of_job.chain(of_tests).filter(|change| seen.insert((change.from.set, change.to.set))).collect()
+        let all: Vec<&Change> = match self.answer {
+            Some(_) => of_answer.collect(),
+            None => of_jobs.chain(of_tests).collect(),
+        };
+        let stands = |change: &&Change| !self.out.has_change(change.from.set, change.to.set);
+        let stays = |change: &&Change| self.sets().any(|set| set.set == change.to.set);
+        let once = |change: &&Change| seen.insert((change.from.set, change.to.set));
+        all.into_iter().filter(stands).filter(stays).filter(once).collect()
+    }
+
+    /// Whether a comparison rests on this change.
+    fn is_behind_answer(&self, change: &Change) -> bool {
+        let rows = self.answer.iter().flat_map(|answer| &answer.sides).flat_map(|side| &side.rows);
+        rows.into_iter()
+            .any(|row| row.set_ids.contains(&change.from.set) && row.set_ids.contains(&change.to.set))
+    }
+
+    /// The test a set belongs to, among these.
+    pub(crate) fn test_of(&self, set: RecordId) -> Option<&Arc<TestFinding>> {
+        self.tests
+            .iter()
+            .find(|test| test.groups.iter().flat_map(|group| &group.sets).any(|one| one.set == set))
+    }
+
+    /// The set as it was worked out, among these.
+    pub(crate) fn set(&self, set: RecordId) -> Option<&SetFinding> {
+        self.sets().find(|one| one.set == set)
     }
 
     /// Label of a job.
@@ -159,16 +209,115 @@ impl<'a> Scope<'a> {
     }
 }
 
-/// The label of a subject that is there and was not struck.
-fn standing(book: &Book, subject: Subject) -> Result<String, WriteUpError> {
-    let found = match subject {
-        Subject::Job(id) => book.jobs.get(id).map(|job| (&job.label, &job.meta)),
-        Subject::Test(id) => book.tests.get(id).map(|test| (&test.label, &test.meta)),
-    };
-    let (label, meta) = found.ok_or(WriteUpError::NotHeld { subject })?;
-    let label = label.clone().unwrap_or_else(|| "this record".to_owned());
-    match &meta.struck {
-        Some(reason) => Err(WriteUpError::Struck { label, reason: reason.clone() }),
-        None => Ok(label),
+/// What every job cost and when it was spent. A job nobody wrote money down for has no cost, which is not a cost of nothing.
+fn costs(book: &Book) -> Costs {
+    let mut spent = storypole_ledger::spent_by_job(book);
+    let jobs = storypole_ledger::all_jobs(book).rows.into_iter().filter_map(|money| {
+        let spent = spent.remove(&money.job).unwrap_or_default();
+        if money.net.amount.is_zero() && spent.is_empty() {
+            return None;
+        }
+        Some((money.job?, JobCost { net: money.net, area: money.area, spent }))
+    });
+    Costs { jobs: jobs.collect() }
+}
+
+/// The sets and tests of a subject.
+struct Asked {
+    /// Sets of each record asked for.
+    sets: Vec<Vec<RecordId>>,
+    /// Tests, each once.
+    tests: Vec<RecordId>,
+}
+
+impl Asked {
+    fn of(book: &Book, subject: &Subject, answer: Option<&Answer>) -> Self {
+        if let Some(answer) = answer {
+            return Self { sets: Vec::new(), tests: behind(book, answer) };
+        }
+        let mut asked = Self { sets: Vec::new(), tests: Vec::new() };
+        for record in subject.records() {
+            let is_of = |set: &&Set| set.job == Some(*record) || set.test == Some(*record);
+            let sets: Vec<&Set> = book.sets.live().filter(is_of).collect();
+            let tests: BTreeSet<RecordId> = sets.iter().filter_map(|set| set.test).collect();
+            for test in tests {
+                if !asked.tests.contains(&test) {
+                    asked.tests.push(test);
+                }
+            }
+            asked.sets.push(sets.iter().map(|set| set.id).collect());
+        }
+        asked
     }
+
+    /// Each record asked for has a reading.
+    fn require(
+        &self,
+        book: &Book,
+        subject: &Subject,
+        labels: &[String],
+        tests: &[Arc<TestFinding>],
+        answer: Option<&Answer>,
+    ) -> Result<(), WriteUpError> {
+        if let Subject::Comparison(question) = subject {
+            let next = answer.and_then(|answer| answer.next_step.clone());
+            let next = next.unwrap_or_else(|| "measure a wall of either kind before and after".to_owned());
+            let next = next.trim_end_matches('.').to_owned();
+            let none = || WriteUpError::NoAnswer { question: question.clone(), next };
+            return if tests.is_empty() { Err(none()) } else { Ok(()) };
+        }
+        for ((record, sets), label) in subject.records().iter().zip(&self.sets).zip(labels) {
+            let is_job = book.jobs.get(*record).is_some();
+            let is_read = |reading: &Reading| {
+                reading.value.is_some() && reading.set.is_some_and(|set| sets.contains(&set))
+            };
+            let next = if is_job && (sets.is_empty() || tests.is_empty()) {
+                NextStep::PlanTest
+            } else if sets.is_empty() {
+                NextStep::TakeSet
+            } else if !book.readings.live().any(is_read) {
+                NextStep::TypeReadings
+            } else {
+                continue;
+            };
+            return Err(WriteUpError::NothingMeasured { label: label.clone(), next });
+        }
+        Ok(())
+    }
+}
+
+/// Tests an answer rests on, oldest first; those of bench rigs too.
+fn behind(book: &Book, answer: &Answer) -> Vec<RecordId> {
+    let of_rows = answer.sides.iter().flat_map(|side| &side.rows).flat_map(|row| row.test_ids.clone());
+    let on_bench = |test: &&Test| {
+        answer.bench.iter().any(|bench| test.label.as_deref() == Some(bench.test_label.as_str()))
+    };
+    let benches = book.tests.live().filter(on_bench).map(|test| test.id);
+    of_rows.chain(benches).collect::<BTreeSet<_>>().into_iter().collect()
+}
+
+/// The labels of a subject's records, which are there and were not struck; of a comparison its question.
+fn standing(book: &Book, subject: &Subject) -> Result<Vec<String>, WriteUpError> {
+    if let Subject::Comparison(question) = subject {
+        return Ok(vec![question.trim().to_owned()]);
+    }
+    if subject.records().is_empty() {
+        return Err(WriteUpError::Empty);
+    }
+    let of = |id: &RecordId| {
+        let job = || book.jobs.get(*id).map(|job| (&job.label, &job.meta));
+        let test = || book.tests.get(*id).map(|test| (&test.label, &test.meta));
+        let found = match subject {
+            Subject::Job(_) => job(),
+            Subject::Test(_) => test(),
+            _ => job().or_else(test),
+        };
+        let (label, meta) = found.ok_or_else(|| WriteUpError::NotHeld { subject: subject.clone() })?;
+        let label = label.clone().unwrap_or_else(|| "this record".to_owned());
+        match &meta.struck {
+            Some(reason) => Err(WriteUpError::Struck { label, reason: reason.clone() }),
+            None => Ok(label),
+        }
+    };
+    subject.records().iter().map(of).collect()
 }

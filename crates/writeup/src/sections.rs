@@ -2,20 +2,28 @@
 //!
 //! Leaves out their order (`compose`) and how files write them ([`crate::markdown`]).
 
+mod bands;
 mod built;
+mod compared;
 mod conditions;
 mod cost;
+mod data;
 mod frame;
 mod left_out;
 mod levels;
 mod method;
-mod numbers;
+pub(crate) mod numbers;
+mod others;
+mod quantity;
 mod results;
 
 pub(crate) use built::built;
 pub(crate) use conditions::conditions;
-pub(crate) use cost::cost;
+pub(crate) use cost::{cost, jobs_between};
+pub(crate) use data::data;
 pub(crate) use frame::{answers, cautions, disclosure, limits, question, versions};
 pub(crate) use left_out::left_out;
 pub(crate) use method::method;
+pub(crate) use others::others;
+pub(crate) use quantity::shown_places;
 pub(crate) use results::results;

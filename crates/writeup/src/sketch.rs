@@ -54,6 +54,14 @@ pub enum SketchError {
 /// # Errors
 /// [`SketchError`] where there is no such wall or it is too much to draw.
 pub fn wall(book: &Book, sheet: &Sheet, index: usize) -> Result<String, SketchError> {
+    Ok(storypole_drawing::elevation(&elevation_of(book, sheet, index)?)?)
+}
+
+/// One wall of a take-off, counted from 0, with the plain sizes a drawing wants.
+///
+/// # Errors
+/// [`SketchError::NoSuchWall`].
+pub fn elevation_of(book: &Book, sheet: &Sheet, index: usize) -> Result<Elevation, SketchError> {
     let walls = sheet.runs.len();
     let run = sheet.runs.get(index).ok_or(SketchError::NoSuchWall { walls })?;
     let first = sheet.runs.iter().take(index).map(|run| run.frame.cells.len()).sum::<usize>();
@@ -72,7 +80,7 @@ pub fn wall(book: &Book, sheet: &Sheet, index: usize) -> Result<String, SketchEr
     });
     let words = opening_words(book, sheet.framed_by);
     let begins_nm = sheet.runs.iter().take(index).map(|run| run.wall.length.nm()).sum();
-    let elevation = Elevation {
+    Ok(Elevation {
         title: format!("{title}: framing and bays"),
         length: run.wall.length,
         height: run.wall.height,
@@ -80,8 +88,7 @@ pub fn wall(book: &Book, sheet: &Sheet, index: usize) -> Result<String, SketchEr
         cells: cells.collect(),
         openings: openings(run, begins_nm, &words),
         style: style(run),
-    };
-    Ok(storypole_drawing::elevation(&elevation)?)
+    })
 }
 
 /// Inches where the spacing is on a tape, else millimetres.
@@ -155,11 +162,15 @@ fn label_of(one: Option<&Assembly>) -> String {
 /// # Errors
 /// [`SketchError`] where the assembly is not held, a part cannot be read, or it cannot be drawn.
 pub fn section(book: &Book, assembly: RecordId) -> Result<String, SketchError> {
-    let one = book.assemblies.get(assembly).ok_or(SketchError::NotHeld)?;
-    Ok(storypole_drawing::section(&section_of(book, one)?)?)
+    Ok(storypole_drawing::section(&section_of(book, assembly)?)?)
 }
 
-fn section_of(book: &Book, one: &Assembly) -> Result<Section, SketchError> {
+/// A section through an assembly with the plain sizes a drawing wants.
+///
+/// # Errors
+/// [`SketchError`] where the assembly is not held or a part cannot be read.
+pub fn section_of(book: &Book, assembly: RecordId) -> Result<Section, SketchError> {
+    let one = book.assemblies.get(assembly).ok_or(SketchError::NotHeld)?;
     let label = label_of(Some(one));
     let unread = |source| SketchError::Part { label: label.clone(), source };
     let text = |part: &Option<String>| part.clone().unwrap_or_else(|| "unknown".to_owned());
@@ -413,8 +424,7 @@ mod tests {
     fn the_rebuild_of_a_metric_wall_is_drawn_in_millimetres() {
         let mut all = walls();
         all.change("assembly", "W1", &[("stud_spacing", "400 mm")]);
-        let one = all.book.assemblies.get(all.id("assembly", "W2")).unwrap();
-        assert_eq!(section_of(&all.book, one).unwrap().style, LengthStyle::Metric);
+        assert_eq!(section_of(&all.book, all.id("assembly", "W2")).unwrap().style, LengthStyle::Metric);
     }
 
     /// A second opening of the same size in the second of two walls.
@@ -443,9 +453,7 @@ mod tests {
     #[test]
     fn sections_follow_the_parts() {
         let all = walls();
-        let of = |label| {
-            section_of(&all.book, all.book.assemblies.get(all.id("assembly", label)).unwrap()).unwrap()
-        };
+        let of = |label| section_of(&all.book, all.id("assembly", label)).unwrap();
         let rebuilt = of("W2");
         assert_eq!(rebuilt.cavity_depth, um(102_000), "89 and 13 of channel, as written");
         assert_eq!((rebuilt.leaf_a.layers.len(), rebuilt.leaf_b.layers.len()), (1, 2));

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use storypole_findings::{Change, Claim, print};
 use storypole_journal::RecordId;
 use storypole_ledger::{JobMoney, StockRow, chain_money, job_money, per_db, stock};
-use storypole_notebook::kinds::Job;
+use storypole_notebook::kinds::{Job, Receipt};
 use storypole_units::{Decimal, Money};
 
 use super::numbers::{between, change};
@@ -26,6 +26,7 @@ pub(crate) fn cost(scope: &Scope<'_>) -> Vec<Block> {
     let mut points = in_and_out(scope, &columns);
     points.extend(for_a_decibel(scope));
     points.extend(leftovers(scope, &ids));
+    points.extend(bought_from(scope, &ids));
     vec![Block::Table(table(scope, &columns)), Block::List(points)]
 }
 
@@ -136,6 +137,18 @@ fn leftovers(scope: &Scope<'_>, jobs: &[RecordId]) -> Vec<String> {
     words.collect()
 }
 
+/// Who sold the goods of these jobs, where their names may be told.
+fn bought_from(scope: &Scope<'_>, jobs: &[RecordId]) -> Option<String> {
+    let of_jobs = |receipt: &&Receipt| receipt.job.is_some_and(|job| jobs.contains(&job));
+    let names = scope.book.receipts.live().filter(of_jobs);
+    let names: BTreeSet<String> = names
+        .filter_map(|receipt| {
+            scope.book.suppliers.of(receipt.supplier).and_then(|seller| seller.name.clone())
+        })
+        .collect();
+    (!names.is_empty()).then(|| format!("Bought from: {}.", names.into_iter().collect::<Vec<_>>().join("; ")))
+}
+
 /// Money for a decibel of each answer; refused where there is no claim.
 fn for_a_decibel(scope: &Scope<'_>) -> Vec<String> {
     let mut points: Vec<String> = Vec::new();
@@ -169,7 +182,7 @@ const TEACHING_LINE: &str = "Money for a decibel teaches what one job did; it ra
                              do not add up, and a weak wall is cheaper to better than a good one.";
 
 /// Jobs whose work lies between the two sets of a change: those that built the versions in between.
-fn jobs_between(scope: &Scope<'_>, answer: &Change) -> Vec<RecordId> {
+pub(crate) fn jobs_between(scope: &Scope<'_>, answer: &Change) -> Vec<RecordId> {
     let of_walls = walls_between(scope, answer);
     let jobs: BTreeSet<RecordId> =
         of_walls.iter().filter_map(|wall| scope.book.assemblies.get(*wall)?.job).collect();

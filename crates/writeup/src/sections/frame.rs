@@ -1,33 +1,50 @@
 //! What frames the numbers: the question with its answer, limits, cautions, disclosure, versions.
 
 use storypole_findings::bench_rig::NOT_A_RATING;
+use storypole_findings::print;
 use storypole_findings::set_finding::rule_words;
 
 use super::numbers::between;
 use crate::cautions;
-use crate::compose::Words;
-use crate::document::Block;
+use crate::document::{Block, Stale};
 use crate::scope::Scope;
-use crate::subject::{Choices, Subject};
+use crate::stale;
+use crate::subject::Choices;
+use crate::words::Words;
 
 /// The question, the author's opening, the answer, and what the author discloses, near the claim.
-pub(crate) fn question(scope: &Scope<'_>, words: &Words) -> Vec<Block> {
-    let mut blocks: Vec<Block> = Vec::new();
-    if let Subject::Job(job) = scope.subject {
-        let goal = scope.book.jobs.get(job).and_then(|job| job.goal.clone());
-        blocks.extend(goal.map(|goal| Block::Paragraph(format!("What the job was for: {goal}"))));
+pub(crate) fn question(scope: &Scope<'_>, words: &Words, stale: &[Stale]) -> Vec<Block> {
+    let mut blocks: Vec<Block> = words.title.iter().flat_map(|title| stale::notes(title, stale)).collect();
+    let several = scope.asked_jobs().count() > 1;
+    for job in scope.asked_jobs() {
+        let of =
+            if several { format!("job {}", scope.job_label(Some(job.id))) } else { "the job".to_owned() };
+        blocks.extend(job.goal.iter().map(|goal| Block::Paragraph(format!("What {of} was for: {goal}"))));
+    }
+    if let Some(answer) = &scope.answer {
+        blocks.push(Block::Paragraph(format!("Asked: {}", scope.label)));
+        let understood = answer.question.understood.join("; ");
+        blocks.push(Block::Paragraph(format!("Understood as: {understood}.")));
+        if !answer.question.unread.is_empty() {
+            let unread = answer.question.unread.join("; ");
+            blocks.push(Block::Paragraph(format!("Not understood, and not part of the answer: {unread}.")));
+        }
     }
     for test in &scope.tests {
         blocks.push(Block::Paragraph(format!("{}: {}", test.label, test.question)));
     }
-    blocks.extend(words.intro.iter().cloned().map(Block::Paragraph));
+    blocks.extend(words.intro.iter().flat_map(|text| stale::paragraphs(text, stale)));
     blocks.push(Block::List(answers(scope)));
-    blocks.extend(words.disclosure.iter().map(|text| Block::Paragraph(format!("Disclosure: {text}"))));
+    let disclosed = words.disclosure.iter();
+    blocks.extend(disclosed.flat_map(|text| stale::paragraphs(&format!("Disclosure: {text}"), stale)));
     blocks
 }
 
-/// The answers in plain sentences, the job's own first.
+/// The answers in plain sentences: of a comparison its own, else the jobs' own first.
 pub(crate) fn answers(scope: &Scope<'_>) -> Vec<String> {
+    if let Some(answer) = &scope.answer {
+        return answer.sentences.clone();
+    }
     let headlines = scope.headlines();
     let mut said: Vec<String> =
         headlines.iter().map(|change| format!("{}: {}", between(change), change.sentence)).collect();
@@ -39,7 +56,8 @@ pub(crate) fn answers(scope: &Scope<'_>) -> Vec<String> {
                 .filter(|text| *text != NOT_A_RATING)
                 .cloned(),
         );
-        said.extend(test.thermal.iter().map(|thermal| thermal.sentence.clone()));
+        let quantity = test.quantity.iter().map(|quantity| quantity.sentences.join(" "));
+        said.extend(quantity.filter(|sentence| !sentence.is_empty()));
     }
     if said.is_empty() {
         said.push("Measured in one state only so far: there is nothing to compare with yet.".to_owned());
@@ -49,7 +67,8 @@ pub(crate) fn answers(scope: &Scope<'_>) -> Vec<String> {
 
 /// What these results do not show.
 pub(crate) fn limits(scope: &Scope<'_>) -> Vec<Block> {
-    let changes = || scope.tests.iter().flat_map(|test| &test.groups).flat_map(|group| &group.changes);
+    let changes = || scope.changes();
+    let measures = |word: &str| scope.tests.iter().any(|test| test.measures == word);
     let mut points = Vec::new();
     let mut add = |applies: bool, text: &str| points.extend(applies.then(|| text.to_owned()));
     add(!scope.is_bench(), "One house, informal, not a laboratory rating.");
@@ -77,14 +96,33 @@ pub(crate) fn limits(scope: &Scope<'_>) -> Vec<Block> {
         "An opening lets most of the sound through, so these walls are not comparable with walls that have none.",
     );
     add(
-        scope.tests.iter().any(|test| test.thermal.is_some()),
+        measures("thermal") || measures("moisture"),
         "Two visits in two kinds of weather: spots and moments, not a season.",
     );
+    add(
+        scope.answer.is_some(),
+        "Jobs with one kind of wall are set beside jobs with another: houses and crews differ too, so this is of jobs with, not \
+         because of.",
+    );
+    points.extend(one_position(scope));
+    let cautions = scope.tests.iter().filter_map(|test| test.quantity.as_ref());
+    points.extend(cautions.flat_map(|quantity| quantity.cautions.iter().cloned()));
+    let mut add = |applies: bool, text: &str| points.extend(applies.then(|| text.to_owned()));
     add(
         true,
         "This is a record of what was done and found, not advice. Local code and licensed trades decide what may be built.",
     );
     vec![Block::List(points)]
+}
+
+/// Changes that rest on one position each.
+fn one_position(scope: &Scope<'_>) -> Option<String> {
+    let of_one = scope.changes().filter(|change| change.runs.is_none() && change.compared_on.len() == 1);
+    let names: Vec<String> =
+        of_one.map(|change| format!("{} to {}", change.from.label, change.to.label)).collect();
+    (!names.is_empty()).then(|| {
+        format!("One position only in {}: there is no telling how far off that is.", print::list(&names))
+    })
 }
 
 /// Cautions whose conditions are met.
@@ -98,11 +136,11 @@ pub(crate) fn cautions(scope: &Scope<'_>) -> Vec<Block> {
 }
 
 /// What the author discloses, or that nothing was written.
-pub(crate) fn disclosure(text: Option<&str>) -> Vec<Block> {
+pub(crate) fn disclosure(text: Option<&str>, stale: &[Stale]) -> Vec<Block> {
     let text = text.unwrap_or(
         "Not written: the author has not said whether anything was paid for, given or discounted.",
     );
-    vec![Block::Paragraph(text.to_owned())]
+    stale::paragraphs(text, stale)
 }
 
 /// What the numbers were computed with, and when.

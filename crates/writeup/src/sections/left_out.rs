@@ -1,4 +1,4 @@
-//! What did not count and why: sets out of results, sets let in all the same, positions not taken, struck records, and
+//! What did not count and why: what the author left out, sets out of results, sets let in all the same, positions not taken, struck records, and
 //! corrections with the value before.
 
 use std::collections::BTreeSet;
@@ -14,7 +14,8 @@ use crate::subject::Correction;
 
 /// Lists it all; says so where there is nothing.
 pub(crate) fn left_out(scope: &Scope<'_>, corrections: &[Correction]) -> Vec<Block> {
-    let mut points = out(scope);
+    let mut points = scope.out_words.clone();
+    points.extend(out(scope));
     points.extend(
         scope
             .sets()
@@ -56,18 +57,19 @@ fn out(scope: &Scope<'_>) -> Vec<String> {
 /// Struck tests and sets of the subject and struck readings of its sets, with the reasons.
 fn struck(scope: &Scope<'_>) -> Vec<String> {
     let tests: BTreeSet<RecordId> = scope.tests.iter().map(|test| test.test).collect();
-    let subject = scope.subject.record();
+    let asked: BTreeSet<RecordId> = scope.subject.records().iter().copied().collect();
+    let is_asked = |id: Option<RecordId>| id.is_some_and(|id| asked.contains(&id));
     let mut points = Vec::new();
     let mut tell = |what: String, meta: &Meta| {
         if let Some(reason) = &meta.struck {
             points.push(format!("{what} was struck: {reason}."));
         }
     };
-    for test in scope.book.tests.all().filter(|test| test.job == Some(subject)) {
+    for test in scope.book.tests.all().filter(|test| is_asked(test.job)) {
         tell(format!("Test {}", test.label.as_deref().unwrap_or_default()), &test.meta);
     }
     for set in scope.book.sets.all() {
-        if set.job == Some(subject) || set.test.is_some_and(|test| tests.contains(&test)) {
+        if is_asked(set.job) || set.test.is_some_and(|test| tests.contains(&test)) {
             tell(format!("Set {}", set.label.as_deref().unwrap_or_default()), &set.meta);
         }
     }
@@ -186,6 +188,7 @@ fn reading_words(scope: &Scope<'_>, reading: RecordId) -> String {
 mod tests {
     use super::*;
     use crate::fixture::{demo, small};
+    use crate::parts::Out;
     use crate::subject::Subject;
 
     fn points(all: &crate::fixture::Fixture, test: &str, corrections: &[Correction]) -> Vec<String> {
@@ -236,7 +239,8 @@ mod tests {
         };
         let retaken = [all.id("reading", "T18/R2"), all.id("reading", "T18/R1")].into();
         let told_of = storypole_findings::Told { retaken, ..Default::default() };
-        let scope = Scope::with(&all.book, Subject::Test(all.id("test", "Q4")), told_of).unwrap();
+        let scope =
+            Scope::with(&all.book, Subject::Test(all.id("test", "Q4")), told_of, Out::default()).unwrap();
         let points = told(&scope);
         assert_eq!(points.len(), 1, "{points:?}");
         assert!(
@@ -247,7 +251,8 @@ mod tests {
         let mut out = demo();
         out.change("set", "T10", &[("left_out", "yes")]);
         let told_of = storypole_findings::Told { left_out, ..Default::default() };
-        let scope = Scope::with(&out.book, Subject::Test(out.id("test", "Q2")), told_of).unwrap();
+        let scope =
+            Scope::with(&out.book, Subject::Test(out.id("test", "Q2")), told_of, Out::default()).unwrap();
         assert!(told(&scope)[0].contains("T10 is out of results: left out by a person: dogs barked"));
     }
 

@@ -129,7 +129,9 @@ fn reckoning(scope: &Scope<'_>) -> Vec<String> {
         .filter(|rule| names.contains(&rule.name))
         .map(|rule| format!("{}: {}", storypole_findings::print::capital(rule.name), rule.words))
         .collect();
-    if scope.tests.iter().any(|test| test.thermal.is_some()) {
+    let notes = scope.tests.iter().filter_map(|test| test.quantity.as_ref());
+    words.extend(notes.flat_map(|quantity| quantity.notes.iter().cloned()));
+    if scope.tests.iter().any(|test| test.measures == "thermal") {
         words.push(
             "Surface factor: (surface - outside) / (inside - outside), so that 1 is as warm as the room and 0 as cold as outside \
              (temperature factor of ISO 13788)."

@@ -1,25 +1,55 @@
-//! Results: level tests, bench rigs and thermal tests, each in its own kind of table.
+//! Results: a comparison, level tests, bench rigs and other quantities, each in its own kind of table, with its figures.
 
 use storypole_findings::print;
+use storypole_findings::quantity::QuantityKind;
 use storypole_findings::thermal::ThermalState;
 use storypole_findings::{BenchFinding, TestFinding, ThermalFinding};
 
-use super::levels;
 use super::numbers::{NONE, interval, temperature};
-use crate::document::{Block, Cell, Table};
+use super::{bands, compared, levels, quantity};
+use crate::document::{Block, Cell, Stale, Table, Topic};
+use crate::figures::Figures;
 use crate::scope::Scope;
+use crate::stale;
 
-/// Every test's results.
-pub(crate) fn results(scope: &Scope<'_>) -> Vec<Block> {
-    scope.tests.iter().flat_map(|test| of_test(scope, test)).collect()
+/// What changed since earlier editions, the comparison, then every test's results.
+pub(crate) fn results(scope: &Scope<'_>, figures: &Figures, stale: &[Stale]) -> Vec<Block> {
+    let mut blocks: Vec<Block> = stale::changed(stale).into_iter().collect();
+    blocks.extend(compared::of_answer(scope));
+    blocks.extend(figures.blocks(Topic::Results, None));
+    for test in &scope.tests {
+        blocks.extend(of_test(scope, test));
+        blocks.extend(figures.blocks(Topic::Results, Some(test.test)));
+    }
+    blocks
 }
 
 fn of_test(scope: &Scope<'_>, test: &TestFinding) -> Vec<Block> {
-    match (&test.bench, &test.thermal) {
-        (Some(bench), _) => of_bench(test, bench),
-        (None, Some(thermal)) => of_thermal(test, thermal),
-        (None, None) => levels::of_test(scope, test),
+    match (&test.bench, &test.quantity, &test.thermal) {
+        (Some(bench), ..) => of_bench(test, bench),
+        (None, Some(quantity), Some(thermal)) if quantity.quantity == QuantityKind::SurfaceFactor => {
+            let mut blocks = vec![of_thermal(test, thermal)];
+            blocks.extend(quantity::changes(test, quantity));
+            blocks
+        }
+        (None, Some(quantity), _) => quantity::of_test(test, quantity),
+        (None, None, _) => {
+            let mut blocks = levels::of_test(scope, test);
+            blocks.extend(bands::of_test(test));
+            blocks.extend(steps(scope, test));
+            blocks
+        }
     }
+}
+
+/// The wall step by step in words, from three walls on.
+fn steps(scope: &Scope<'_>, test: &TestFinding) -> Vec<Block> {
+    let told = scope.stages.iter().filter(|(of, stages)| *of == test.test && stages.steps.len() > 2);
+    let blocks = told.flat_map(|(_, stages)| {
+        let steps: Vec<String> = stages.steps.iter().map(|step| step.words.clone()).collect();
+        [Block::List(steps), Block::Paragraph(stages.words.clone())]
+    });
+    blocks.collect()
 }
 
 fn of_bench(test: &TestFinding, bench: &BenchFinding) -> Vec<Block> {
@@ -74,7 +104,7 @@ fn of_bench(test: &TestFinding, bench: &BenchFinding) -> Vec<Block> {
     blocks
 }
 
-fn of_thermal(test: &TestFinding, thermal: &ThermalFinding) -> Vec<Block> {
+fn of_thermal(test: &TestFinding, thermal: &ThermalFinding) -> Block {
     let number = |value: Option<f64>, places| {
         value.map_or_else(|| NONE.to_owned(), |value| print::decimals(value, places))
     };
@@ -112,15 +142,14 @@ fn of_thermal(test: &TestFinding, thermal: &ThermalFinding) -> Vec<Block> {
         texts.into_iter().map(Cell::plain).collect()
     };
     let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-    let states = table(
+    table(
         format!("{}: states in the order they were taken.", test.label),
         &heads,
         thermal.states.iter().map(row).collect(),
-    );
-    vec![states, Block::Paragraph(thermal.sentence.clone())]
+    )
 }
 
-fn table(caption: String, heads: &[&str], rows: Vec<Vec<Cell>>) -> Block {
+pub(super) fn table(caption: String, heads: &[&str], rows: Vec<Vec<Cell>>) -> Block {
     Block::Table(Table { caption, heads: heads.iter().map(|head| (*head).to_owned()).collect(), rows })
 }
 
@@ -133,7 +162,7 @@ mod tests {
     fn tables(test: &str) -> Vec<Table> {
         let all = demo();
         let scope = Scope::of(&all.book, Subject::Test(all.id("test", test))).unwrap();
-        let tables = results(&scope).into_iter().filter_map(|block| match block {
+        let tables = results(&scope, &Figures::default(), &[]).into_iter().filter_map(|block| match block {
             Block::Table(table) => Some(table),
             _ => None,
         });

@@ -95,12 +95,12 @@ fn octaves_are_equally_far_apart() {
 /// Level of a mark by the numbers of the axis.
 fn level(root: &Element, y: f64) -> f64 {
     let at = |label: &str| {
-        let ticks = root
+        let mut ticks = root
             .named("text")
             .into_iter()
             .filter(|text| text.text == label && text.get("text-anchor") == "end");
         // Words have the middle of their height at the mark; the base line is 0.36 em below it.
-        ticks.last().unwrap().number("y") - 0.36 * 12.0
+        ticks.next_back().unwrap().number("y") - 0.36 * 12.0
     };
     (at("0") - y) / (at("0") - at("20")) * 20.0
 }

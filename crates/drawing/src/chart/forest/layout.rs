@@ -158,7 +158,8 @@ impl Plan {
     fn key<'a>(&self, forest: &Forest, frame: &Frame) -> Key<'a> {
         let rows = &forest.rows;
         let mut entries = Vec::new();
-        let weighed = rows.iter().any(|row| row.weight.is_some());
+        let weights = || rows.iter().filter_map(|row| row.weight);
+        let weighed = weights().zip(weights().skip(1)).any(|(one, next)| one != next);
         if rows.iter().any(|row| row.claimed) {
             let text = if weighed { "result; a larger dot counts more" } else { "result" };
             entries.push(Entry::mark(Mark::After, text));
@@ -175,7 +176,7 @@ impl Plan {
             }));
         }
         if ranges(forest).iter().any(|&range| gains::leaves(&self.axis, range)) {
-            entries.push(Entry::words("A range that ends in an arrow goes on: see its numbers."));
+            entries.push(Entry::words("arrow at an end: the range goes on"));
         }
         Key::new(entries, frame.width(), None)
     }

@@ -170,7 +170,7 @@ fn key(worth: &Worth, cut: bool) -> Vec<Entry<'_>> {
         }));
     }
     if cut {
-        entries.push(Entry::words("a range with an arrow at its end goes on"));
+        entries.push(Entry::words("arrow at an end: the range goes on"));
     }
     entries
 }
@@ -317,7 +317,9 @@ impl Plot {
             canvas.write(words, at_x, at_y);
             return true;
         }
-        for away in [26.0, 40.0, 56.0, 80.0, 110.0, 140.0] {
+        // Long leaders in a narrow plot cross each other.
+        let longest = self.area.width / 5.0;
+        for away in [26.0, 40.0, 56.0, 80.0, 110.0, 140.0].into_iter().filter(|&away| away <= longest) {
             for (across, up) in [
                 (0.5, -1.0),
                 (-0.5, -1.0),
@@ -330,18 +332,35 @@ impl Plot {
             ] {
                 let (at_x, at_y) = (x + across * away, y + up * away);
                 let words = if across > 0.0 { words } else { words.end() };
-                if free(canvas, words, at_x, at_y) {
-                    let end = (at_x - across.signum() * 2.0, at_y);
-                    let long = (end.0 - x).hypot(end.1 - y);
-                    let start = (x + (end.0 - x) / long * 7.0, y + (end.1 - y) / long * 7.0);
-                    canvas.line(&[start, end], Stroke::Thin);
-                    canvas.write(words, at_x, at_y);
-                    return true;
+                if !free(canvas, words, at_x, at_y) {
+                    continue;
                 }
+                let end = (at_x - across.signum() * 2.0, at_y);
+                let long = (end.0 - x).hypot(end.1 - y);
+                let start = (x + (end.0 - x) / long * 7.0, y + (end.1 - y) / long * 7.0);
+                let way = way(start, end);
+                if way.iter().any(|part| canvas.words.iter().any(|taken| taken.overlaps(part))) {
+                    continue;
+                }
+                canvas.line(&[start, end], Stroke::Thin);
+                way.into_iter().for_each(|part| canvas.keep(part));
+                canvas.write(words, at_x, at_y);
+                return true;
             }
         }
         false
     }
+}
+
+/// Places along a leader.
+fn way(from: (f64, f64), to: (f64, f64)) -> Vec<Area> {
+    let parts = ((to.0 - from.0).hypot(to.1 - from.1) / 6.0).ceil().clamp(1.0, 40.0) as u32;
+    let part = |part: u32| {
+        let share = f64::from(part) / f64::from(parts);
+        let (x, y) = (from.0 + (to.0 - from.0) * share, from.1 + (to.1 - from.1) * share);
+        Area { left: x - 1.5, top: y - 1.5, width: 3.0, height: 3.0 }
+    };
+    (0..parts).map(part).collect()
 }
 
 /// Writes the list of jobs that are numbers, and what is left out, and returns the lower end.

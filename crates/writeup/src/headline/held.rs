@@ -1,0 +1,57 @@
+//! Conditions of a result in short lines: what did not hold first, then what nobody noted, then what held.
+
+use storypole_findings::print;
+use storypole_journal::RecordId;
+use storypole_notebook::kinds::{Condition, Found};
+
+use crate::scope::Scope;
+
+/// Conditions of a test as found in these sets.
+pub(super) fn conditions(scope: &Scope<'_>, test: Option<RecordId>, sets: &[RecordId]) -> Vec<String> {
+    let all: Vec<&Condition> = scope
+        .book
+        .conditions
+        .live()
+        .filter(|condition| condition.test.is_some() && condition.test == test)
+        .collect();
+    if all.is_empty() {
+        return vec!["No conditions were written down to be held constant.".to_owned()];
+    }
+    let (mut changed, mut unknown, mut held) = (Vec::new(), Vec::new(), Vec::new());
+    for condition in all {
+        let name = condition.variable.as_deref().unwrap_or("one without a name");
+        let mut holds = true;
+        for set in sets {
+            let found = youngest(scope, condition, *set);
+            match found.and_then(|found| found.status.as_deref()) {
+                Some("same" | "corrected") => (),
+                Some("changed") => {
+                    holds = false;
+                    let value = found.and_then(|found| found.value.as_deref()).unwrap_or("changed");
+                    changed.push(format!("Did not hold in {}: {name}, {value}", label(scope, *set)));
+                }
+                _ => {
+                    holds = false;
+                    if !unknown.contains(&name) {
+                        unknown.push(name);
+                    }
+                }
+            }
+        }
+        if holds {
+            held.push(name);
+        }
+    }
+    let line =
+        |what: &str, names: &[&str]| (!names.is_empty()).then(|| format!("{what}: {}", print::list(names)));
+    changed.into_iter().chain(line("Not known", &unknown)).chain(line("Held", &held)).collect()
+}
+
+fn youngest<'a>(scope: &Scope<'a>, condition: &Condition, set: RecordId) -> Option<&'a Found> {
+    let is_it = |found: &&Found| found.condition == Some(condition.id) && found.set == Some(set);
+    scope.book.founds.live().filter(is_it).last()
+}
+
+fn label(scope: &Scope<'_>, set: RecordId) -> String {
+    scope.book.sets.get(set).and_then(|set| set.label.clone()).unwrap_or_else(|| "one set".to_owned())
+}

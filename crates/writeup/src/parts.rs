@@ -1,0 +1,220 @@
+//! The author's choice of parts: the order of sections, and what is left out.
+//!
+//! What a reader has to see stays: how it was measured, what went wrong, limits, cautions, and a disclosure that was made. Leaves
+//! out what sections hold.
+
+use std::collections::BTreeSet;
+
+use storypole_journal::RecordId;
+use storypole_notebook::Book;
+
+use crate::document::Topic;
+use crate::stored::{is_named, names, one};
+use crate::subject::WriteUpError;
+
+impl Topic {
+    /// Every topic, in the usual order.
+    pub const ALL: [Self; 14] = [
+        Self::Question,
+        Self::Built,
+        Self::Method,
+        Self::Conditions,
+        Self::Results,
+        Self::Others,
+        Self::LeftOut,
+        Self::Cost,
+        Self::Conclusion,
+        Self::Limits,
+        Self::Cautions,
+        Self::Disclosure,
+        Self::Versions,
+        Self::Data,
+    ];
+
+    /// Its word, as typed.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Question => "question",
+            Self::Built => "built",
+            Self::Method => "method",
+            Self::Conditions => "conditions",
+            Self::Results => "results",
+            Self::Others => "others",
+            Self::LeftOut => "left-out",
+            Self::Cost => "cost",
+            Self::Conclusion => "conclusion",
+            Self::Limits => "limits",
+            Self::Cautions => "cautions",
+            Self::Disclosure => "disclosure",
+            Self::Versions => "versions",
+            Self::Data => "data",
+        }
+    }
+
+    /// The topic of a word.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|topic| topic.word().eq_ignore_ascii_case(word))
+    }
+
+    /// Reads a list of topics in the author's order.
+    ///
+    /// # Errors
+    /// [`WriteUpError::NoSuchPart`] for a word that is none.
+    pub fn list(text: &str) -> Result<Vec<Self>, WriteUpError> {
+        let topic = |word: &str| Self::of_word(word).ok_or_else(|| no_such(word, Vec::new()));
+        names(text).into_iter().map(topic).collect()
+    }
+
+    /// Why it cannot be left out.
+    fn stays(self, is_disclosed: bool) -> Option<&'static str> {
+        match self {
+            Self::Method => Some("nobody could check the results"),
+            Self::LeftOut => Some("what went wrong belongs to what was found"),
+            Self::Limits => Some("the results would seem to show more than they do"),
+            Self::Cautions => Some("the work can hurt someone"),
+            Self::Disclosure if is_disclosed => Some("something was disclosed"),
+            _ => None,
+        }
+    }
+}
+
+fn no_such(name: &str, more: Vec<String>) -> WriteUpError {
+    let topics = Topic::ALL.iter().map(|topic| topic.word().to_owned());
+    WriteUpError::NoSuchPart { name: name.to_owned(), known: topics.chain(more).collect() }
+}
+
+/// Every topic, those the author named first.
+pub(crate) fn in_order(chosen: &[Topic]) -> Vec<Topic> {
+    let mut seen = BTreeSet::new();
+    chosen.iter().copied().chain(Topic::ALL).filter(|topic| seen.insert(*topic)).collect()
+}
+
+/// What an author leaves out.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Out {
+    pub(crate) topics: Vec<Topic>,
+    pub(crate) sets: Vec<RecordId>,
+    pub(crate) tests: Vec<RecordId>,
+    /// Sets before and after.
+    pub(crate) changes: Vec<(RecordId, RecordId)>,
+    /// Names of figures.
+    pub(crate) figures: Vec<String>,
+}
+
+impl Out {
+    /// Reads names as they were typed.
+    pub(crate) fn read(book: &Book, parts: &[String]) -> Result<Self, WriteUpError> {
+        let mut out = Self::default();
+        for name in parts.iter().flat_map(|part| names(part)) {
+            match name.split_once(':') {
+                Some(("set", label)) => out.sets.push(set(book, name, label)?),
+                Some(("test", label)) => {
+                    let is_it = book.tests.all().filter(|test| is_named(label, test.id, &test.label));
+                    out.tests.push(one(name, "test", is_it.map(|test| test.id).collect())?);
+                }
+                Some(("change", pair)) => out.changes.push(change(book, name, pair)?),
+                Some(("figure", figure)) => out.figures.push(figure.to_owned()),
+                _ => match Topic::of_word(name) {
+                    Some(topic) => out.topics.push(topic),
+                    None => out.figures.push(name.to_owned()),
+                },
+            }
+        }
+        Ok(out)
+    }
+
+    /// Refuses to leave out what a reader has to see.
+    pub(crate) fn check(&self, is_disclosed: bool) -> Result<(), WriteUpError> {
+        let kept = |topic: &Topic| Some((topic.word(), topic.stays(is_disclosed)?));
+        match self.topics.iter().find_map(kept) {
+            Some((part, because)) => Err(WriteUpError::MustStay { part, because }),
+            None => Ok(()),
+        }
+    }
+
+    /// Refuses a name that is neither a section nor one of these figures.
+    pub(crate) fn check_figures(&self, figures: &[String]) -> Result<(), WriteUpError> {
+        match self.figures.iter().find(|name| !figures.contains(name)) {
+            Some(name) => {
+                let more = ["set:LABEL", "test:LABEL", "change:LABEL-LABEL"].map(str::to_owned).into_iter();
+                Err(no_such(name, more.chain(figures.iter().cloned()).collect()))
+            }
+            None => Ok(()),
+        }
+    }
+
+    pub(crate) fn has_set(&self, set: RecordId) -> bool {
+        self.sets.contains(&set)
+    }
+
+    pub(crate) fn has_test(&self, test: RecordId) -> bool {
+        self.tests.contains(&test)
+    }
+
+    /// Whether a change is left out: by itself, or with one of its sets.
+    pub(crate) fn has_change(&self, from: RecordId, to: RecordId) -> bool {
+        self.changes.contains(&(from, to)) || self.has_set(from) || self.has_set(to)
+    }
+}
+
+fn set(book: &Book, name: &str, label: &str) -> Result<RecordId, WriteUpError> {
+    let is_it = book.sets.all().filter(|set| is_named(label, set.id, &set.label));
+    one(name, "set", is_it.map(|set| set.id).collect())
+}
+
+/// Two sets with a hyphen between: labels may have hyphens of their own.
+fn change(book: &Book, name: &str, pair: &str) -> Result<(RecordId, RecordId), WriteUpError> {
+    let mut found = Vec::new();
+    for (at, _) in pair.match_indices('-') {
+        let (from, to) = (&pair[..at], &pair[at + 1..]);
+        if let (Ok(from), Ok(to)) = (set(book, name, from), set(book, name, to)) {
+            found.push((from, to));
+        }
+    }
+    one(name, "change from one set to another", found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::demo;
+
+    #[test]
+    fn sections_not_named_follow() {
+        let order = in_order(&Topic::list("cost, Results cost").unwrap());
+        assert_eq!(order[..4], [Topic::Cost, Topic::Results, Topic::Question, Topic::Built]);
+        assert_eq!(order.len(), Topic::ALL.len());
+        assert!(Topic::ALL.is_sorted());
+        assert!(Topic::ALL.iter().all(|topic| Topic::of_word(topic.word()) == Some(*topic)));
+        let unknown = Topic::list("cost price").unwrap_err();
+        assert!(
+            unknown.to_string().starts_with("there is no part called price; known here: question, built")
+        );
+    }
+
+    #[test]
+    fn parts_are_read_by_name() {
+        let all = demo();
+        let read = |parts: &str| Out::read(&all.book, &[parts.to_owned()]);
+        let out = read("cost set:T08, change:T26-T26-after\nfigure:forest test:Q2 positions").unwrap();
+        assert_eq!((&out.topics[..], &out.sets[..]), (&[Topic::Cost][..], &[all.id("set", "T08")][..]));
+        assert_eq!(out.changes, [(all.id("set", "T26"), all.id("set", "T26-after"))]);
+        assert_eq!(out.figures, ["forest", "positions"]);
+        assert!(out.has_change(all.id("set", "T08"), all.id("set", "T09")));
+        assert_eq!(read("set:T99"), Err(WriteUpError::UnknownLabel { name: "set:T99".into(), kind: "set" }));
+        let none = out.check_figures(&["forest".to_owned()]).unwrap_err();
+        assert!(none.to_string().contains("no part called positions") && none.to_string().contains("forest"));
+    }
+
+    #[test]
+    fn what_a_reader_has_to_see_stays() {
+        let out = |topic| Out { topics: vec![topic], ..Out::default() };
+        for topic in [Topic::Limits, Topic::Cautions, Topic::LeftOut, Topic::Method, Topic::Disclosure] {
+            assert!(matches!(out(topic).check(true), Err(WriteUpError::MustStay { .. })), "{topic:?}");
+        }
+        assert_eq!(out(Topic::Disclosure).check(false), Ok(()));
+        assert_eq!(out(Topic::Cost).check(true), Ok(()));
+        let said = out(Topic::Limits).check(true).unwrap_err().to_string();
+        assert!(said.starts_with("limits cannot be left out") && said.ends_with("left out"), "{said}");
+    }
+}

@@ -1,0 +1,309 @@
+//! Numbers as editions printed them: which of them are otherwise now, and where the author's own words still hold them.
+//!
+//! The author's words are never touched: a note behind them says what changed. Leaves out how an edition is stored.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+use storypole_findings::print;
+use storypole_findings::quantity::places;
+use storypole_ledger::job_money;
+use storypole_notebook::kinds::Edition;
+
+use crate::document::{Block, Stale};
+use crate::scope::Scope;
+use crate::sections::numbers::{between, change, estimate, likely};
+
+/// Letters an edition's list of numbers may have.
+const NUMBERS_LIMIT: usize = 20_000;
+
+/// A number with its stable name.
+pub(crate) type Named = (String, String);
+
+/// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels.
+pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
+    let mut found: Vec<Named> = Vec::new();
+    found.extend(of_answer(scope));
+    let headlines = scope.headlines();
+    let of_changes = headlines.iter().copied().chain(scope.changes());
+    found.extend(of_changes.filter_map(|of| {
+        let value = of.value.map(change)?;
+        let range = likely(of);
+        let said = if of.interval.is_some() { format!("{value}, {range}") } else { value };
+        Some((format!("{}: change", between(of)), said))
+    }));
+    for test in &scope.tests {
+        let bench = test.bench.iter().flat_map(|bench| &bench.rows);
+        found.extend(bench.map(|row| {
+            let name = format!("{}, {} {}: mean, dB", test.label, row.label, row.fill);
+            (name, print::decimals(row.mean_db, 1))
+        }));
+        for of in test.quantity.iter().flat_map(|quantity| &quantity.changes) {
+            let Some(value) = of.value else { continue };
+            let places = places(of.interval.as_ref().map(|interval| interval.half_width()), 2);
+            let mut said = print::signed(value, places);
+            if let Some(interval) = &of.interval {
+                said.push_str(&format!(", {}", print::range(interval, places)));
+            }
+            let unit = if of.unit.is_empty() { String::new() } else { format!(", {}", of.unit) };
+            let name = format!("{}, {} to {}: {}{unit}", test.label, of.from.label, of.to.label, of.name);
+            found.push((name, said));
+        }
+    }
+    found.extend(scope.sets().filter(|set| set.is_in() && set.runs.is_none()).filter_map(|set| {
+        let unit = set.unit.map(|unit| format!(", {unit}")).unwrap_or_default();
+        let name = format!("{}, {}{unit}: level difference", set.label, set.direction.words);
+        Some((name, estimate(set.level_difference?)))
+    }));
+    if !scope.out.topics.contains(&crate::document::Topic::Cost) {
+        found.extend(scope.jobs.iter().map(|job| {
+            let total = job_money(scope.book, job.id).total;
+            (format!("{}: total cost", job.label.as_deref().unwrap_or_default()), total.to_string())
+        }));
+    }
+    once(found)
+}
+
+fn of_answer(scope: &Scope<'_>) -> Vec<Named> {
+    let Some(answer) = &scope.answer else { return Vec::new() };
+    let mut found = Vec::new();
+    for pair in &answer.pairs {
+        let (Some(first), Some(second)) = (answer.sides.get(pair.first), answer.sides.get(pair.second))
+        else {
+            continue;
+        };
+        let Some(difference) = &pair.difference else { continue };
+        let mut said = print::signed(difference.value_db, 1);
+        if let Some(interval) = &difference.interval {
+            said.push_str(&format!(", {}", print::range(interval, 1)));
+        }
+        found.push((format!("{} less {}, dB", first.name, second.name), said));
+    }
+    for side in &answer.sides {
+        let Some(average) = &side.average else { continue };
+        let mut said = print::signed(average.value_db, 1);
+        if let Some(interval) = &average.interval {
+            said.push_str(&format!(", {}", print::range(interval, 1)));
+        }
+        found.push((format!("{}: average over jobs, dB", side.name), said));
+    }
+    found
+}
+
+/// Each name once and in one line: the first number of a name stands.
+fn once(found: Vec<Named>) -> Vec<Named> {
+    let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut seen = BTreeSet::new();
+    let lines = found.into_iter().map(|(name, value)| (line(&name), line(&value)));
+    lines.filter(|(name, value)| !value.is_empty() && seen.insert(name.clone())).collect()
+}
+
+/// The numbers as an edition keeps them: lines of `name = value`, as many whole ones as it has room for.
+pub fn numbers_text(numbers: &[(String, String)]) -> String {
+    let mut text = String::new();
+    let mut letters = 0;
+    for (name, value) in numbers {
+        let line = format!("{name} = {value}\n");
+        letters += line.chars().count();
+        if letters > NUMBERS_LIMIT {
+            break;
+        }
+        text.push_str(&line);
+    }
+    text.trim_end().to_owned()
+}
+
+/// Reads the numbers of an edition; a line without a value is passed over. A name may hold an equals sign, a value does not.
+pub fn numbers_of(text: &str) -> Vec<(String, String)> {
+    let read = |line: &str| {
+        let (name, value) = line.rsplit_once(" = ")?;
+        let (name, value) = (name.trim(), value.trim());
+        (!name.is_empty() && !value.is_empty()).then(|| (name.to_owned(), value.to_owned()))
+    };
+    text.lines().filter_map(read).collect()
+}
+
+/// What earlier editions printed otherwise, each once, by the latest edition that printed it.
+pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
+    let now: BTreeMap<&str, &str> = now.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    let mut seen = BTreeSet::new();
+    let mut found = Vec::new();
+    for edition in editions.iter().rev() {
+        let (Some(day), Some(text)) = (edition.date, edition.numbers.as_deref()) else { continue };
+        for (what, was) in numbers_of(text) {
+            let current = now.get(what.as_str()).copied();
+            if current != Some(was.as_str()) && seen.insert((what.clone(), was.clone())) {
+                found.push(Stale { what, printed_on: day, was, now: current.map(str::to_owned) });
+            }
+        }
+    }
+    found.sort_by(|one, other| one.printed_on.cmp(&other.printed_on));
+    found
+}
+
+/// The day the numbers last became others, where they are not those of the first edition.
+pub(crate) fn updated(editions: &[&Edition], now: &[Named], today: Date) -> Option<Date> {
+    let printed = |edition: &&Edition| Some((edition.date?, numbers_of(edition.numbers.as_deref()?)));
+    let mut all: Vec<(Date, Vec<Named>)> = editions.iter().filter_map(printed).collect();
+    let first = all.first()?.1.clone();
+    if !is_other(&first, now) {
+        return None;
+    }
+    all.push((today, now.to_vec()));
+    let became = all.windows(2).rfind(|pair| is_other(&pair[0].1, &pair[1].1));
+    became.map(|pair| pair[1].0)
+}
+
+/// Whether a number of the first is otherwise in the second, or gone.
+fn is_other(first: &[Named], second: &[Named]) -> bool {
+    let second: BTreeMap<&String, &String> = second.iter().map(|(name, value)| (name, value)).collect();
+    first.iter().any(|(name, value)| second.get(name) != Some(&value))
+}
+
+/// What changed since earlier editions, for the top of the results.
+pub(crate) fn changed(stale: &[Stale]) -> Option<Block> {
+    let point = |one: &Stale| {
+        let now = one
+            .now
+            .as_ref()
+            .map_or_else(|| "now there is no such number".to_owned(), |now| format!("now {now}"));
+        format!("Changed since the edition of {}: {} was {}, {now}.", one.printed_on, one.what, one.was)
+    };
+    (!stale.is_empty()).then(|| Block::List(stale.iter().map(point).collect()))
+}
+
+/// The author's own text, paragraph by paragraph, with a note behind each that holds a stale number.
+pub(crate) fn paragraphs(text: &str, stale: &[Stale]) -> Vec<Block> {
+    let notes_of = |part: &str| notes(part, stale);
+    if notes_of(text).is_empty() {
+        return vec![Block::Paragraph(text.to_owned())];
+    }
+    let normal = text.replace("\r\n", "\n");
+    let parts = normal.split("\n\n").filter(|part| !part.trim().is_empty());
+    parts.flat_map(|part| [vec![Block::Paragraph(part.trim().to_owned())], notes_of(part)].concat()).collect()
+}
+
+/// Notes on stale numbers that stand in the author's own words.
+pub(crate) fn notes(text: &str, stale: &[Stale]) -> Vec<Block> {
+    let mut seen = BTreeSet::new();
+    let mut found = Vec::new();
+    for one in stale {
+        let was = first_part(&one.was);
+        if !number_in(was).is_some_and(|number| stands_in(number, text)) {
+            continue;
+        }
+        let now = one.now.as_deref().map(first_part);
+        if now == Some(was) || !seen.insert((one.what.as_str(), was)) {
+            continue;
+        }
+        let now =
+            now.map_or_else(|| "there is no such number now".to_owned(), |now| format!("it is now {now}"));
+        found.push(Block::Note(format!("Written when {} was {was}; {now}.", one.what)));
+    }
+    found
+}
+
+/// A value without its interval.
+fn first_part(value: &str) -> &str {
+    value.split_once(", ").map_or(value, |(first, _)| first)
+}
+
+fn is_of_number(letter: char) -> bool {
+    letter.is_ascii_digit() || letter == '.'
+}
+
+/// The digits of the first number of a value, without sign.
+fn number_in(value: &str) -> Option<&str> {
+    let start = value.find(|letter: char| letter.is_ascii_digit())?;
+    let rest = &value[start..];
+    let end = rest.find(|letter: char| !is_of_number(letter)).unwrap_or(rest.len());
+    Some(rest[..end].trim_end_matches('.'))
+}
+
+/// Whether a number stands in a text as a number of its own, not as part of another or of a label.
+fn stands_in(number: &str, text: &str) -> bool {
+    text.match_indices(number).any(|(at, _)| {
+        let mut before = text[..at].chars().rev();
+        let (last, last_but_one) = (before.next(), before.next());
+        let mut after = text[at + number.len()..].chars();
+        let (next, next_but_one) = (after.next(), after.next());
+        let is_digit = |letter: Option<char>| letter.is_some_and(|letter| letter.is_ascii_digit());
+        let opens = !last.is_some_and(char::is_alphanumeric)
+            && !(matches!(last, Some('.' | ',')) && is_digit(last_but_one));
+        let closes = !is_digit(next) && !(matches!(next, Some('.' | ',')) && is_digit(next_but_one));
+        opens && closes
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{Fixture, demo};
+    use crate::subject::Subject;
+
+    fn scope(all: &Fixture) -> Scope<'_> {
+        Scope::of(&all.book, Subject::Job(all.id("job", "J1"))).unwrap()
+    }
+
+    /// Source: the demo scenario, invented: the numbers of its results and of its money.
+    #[test]
+    fn key_numbers_have_stable_names() {
+        let all = demo();
+        let numbers = numbers(&scope(&all));
+        let of = |name: &str| numbers.iter().find(|(own, _)| own == name).map(|(_, value)| value.as_str());
+        let change = of("T01 to T05, music-practice room to hall, dBA: change").unwrap();
+        assert!(change.starts_with("+11.2, ") && change.contains(" to "), "{change}");
+        assert_eq!(of("T05, music-practice room to hall, dBA: level difference"), Some("36.1"));
+        assert_eq!(of("J1: total cost"), Some("2225.28 USD"));
+        let bound = of("T02 to T06, hall to music-practice room, dBA: change").unwrap();
+        assert!(bound.starts_with("at least +11.7, over 10."), "{bound}");
+        let names: BTreeSet<&String> = numbers.iter().map(|(name, _)| name).collect();
+        assert_eq!(names.len(), numbers.len());
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn numbers_survive_an_edition(names in proptest::collection::vec("[a-z =,:]{1,20}", 0..6)) {
+            let numbers: Vec<Named> = names.iter().map(|name| (name.clone(), "+1.0, 0.5 to 1.5".to_owned())).collect();
+            let numbers = once(numbers);
+            let numbers: Vec<Named> = numbers.into_iter().filter(|(name, _)| !name.is_empty()).collect();
+            proptest::prop_assert_eq!(numbers_of(&numbers_text(&numbers)), numbers);
+        }
+
+        #[test]
+        fn any_text_is_read(text in proptest::prelude::any::<String>()) {
+            for (name, value) in numbers_of(&text) {
+                proptest::prop_assert!(!name.is_empty() && !value.is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn a_long_list_keeps_whole_lines() {
+        let many: Vec<Named> = (0..2_000).map(|at| (format!("number {at}"), "1.0".to_owned())).collect();
+        let text = numbers_text(&many);
+        assert!(text.chars().count() <= NUMBERS_LIMIT);
+        let read = numbers_of(&text);
+        assert_eq!(read[..], many[..read.len()]);
+    }
+
+    #[test]
+    fn whole_numbers_are_found_and_no_parts_of_others() {
+        for (text, expected) in [
+            ("It is 11.2 dB quieter.", true),
+            ("by 11.2.", true),
+            ("(+11.2)", true),
+            ("by 111.2 dB", false),
+            ("by 11.25 dB", false),
+            ("version 3.11.2", false),
+            ("11.2.1", false),
+            ("T11.2", false),
+            ("11", false),
+            ("", false),
+        ] {
+            assert_eq!(stands_in("11.2", text), expected, "{text}");
+        }
+        assert_eq!(number_in("at least +11.7"), Some("11.7"));
+        assert_eq!(number_in("none"), None);
+    }
+}
