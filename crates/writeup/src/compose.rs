@@ -9,15 +9,10 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::matching::Parts;
 
-<<<<<<< HEAD
-use crate::data;
-use crate::document::{Block, Document, Section, Topic};
-=======
-use crate::data::Data;
+use crate::data::{self, Data};
 use crate::document::{Block, Document, Section, Stale, Topic};
 use crate::figures::Figures;
 use crate::parts::{self, Out};
->>>>>>> model
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
 use crate::stale::{self, Named};
@@ -95,7 +90,7 @@ fn written(
     Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
     let first = headlines.iter().find_map(|headline| headline.figure.clone());
     let photos = clips::photos(scope.book, choices, cleaner)?;
-    let data = Data::default();
+    let data = data::of(scope);
     let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, cleaner)).collect();
     let parts =
         Composed { scope, words, choices, figures: &figures, stale, data: &data, corrections: &corrections };
@@ -105,16 +100,9 @@ fn written(
     let labels = |labels: Vec<Option<&String>>| labels.into_iter().flatten().cloned().collect();
     let slug = slug(&title, &scope.label);
     Ok(Document {
-<<<<<<< HEAD
-        summary: sections::answers(&scope).join(" "),
-        tags: tags(&scope),
-        data: data::of(&scope),
-        disclosure: words.disclosure,
-=======
         summary: summary(scope),
         tags: tags(scope),
         disclosure: words.disclosure.clone(),
->>>>>>> model
         jobs: labels(scope.jobs.iter().map(|job| job.label.as_ref()).collect()),
         tests: labels(scope.test_records().map(|test| test.label.as_ref()).collect()),
         sections,

@@ -7,13 +7,9 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-<<<<<<< HEAD
-use storypole_findings::{Change, Findings, JobFinding, PooledFrom, SetFinding, TestFinding, Told};
-=======
 use storypole_findings::question::{Answer, Question};
 use storypole_findings::stages::Stages;
-use storypole_findings::{Change, Costs, Findings, JobCost, JobFinding, SetFinding, TestFinding, Told};
->>>>>>> model
+use storypole_findings::{Change, Costs, Findings, JobCost, JobFinding, PooledFrom, SetFinding, TestFinding, Told};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
