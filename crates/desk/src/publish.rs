@@ -11,8 +11,9 @@ use storypole_drawing::chart::history::CutOut;
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Photo, Reading};
-use storypole_writeup::subject::{ChosenPhoto, ReadingHistory};
-use storypole_writeup::{Choices, Document, FileError, Subject, WriteUpError, document};
+use storypole_writeup::{
+    Choices, ChosenPhoto, Document, FileError, ReadingHistory, Subject, WriteUpError, document,
+};
 
 use crate::view::past;
 use crate::{Desk, DeskError, recording};
@@ -169,7 +170,7 @@ fn subject(book: &Book, request: &Request) -> Result<(Subject, Option<RecordId>)
     match (&request.question, request.about.as_slice()) {
         (Some(_), [_, ..]) => Err(PublishError::Both),
         (Some(question), []) => Ok((Subject::Comparison(question.clone()), None)),
-        (None, [("writeup", id)]) => Ok((Subject::of_writeup(book, *id)?, Some(*id))),
+        (None, [("writeup", id)]) => Ok((Subject::of_writeup(book, *id)?.0, Some(*id))),
         (None, [("job", id)]) => Ok((Subject::Job(*id), None)),
         (None, [("test", id)]) => Ok((Subject::Test(*id), None)),
         (None, several) => {

@@ -43,26 +43,11 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let stale = stale::stale(&editions, &numbers);
     let updated = stale::updated(&editions, &numbers, choices.date);
     let mut document = written(&scope, &words, choices, &cleaner, &stale)?;
+    document.numbers = numbers;
     document.updated = updated;
     document.stale = stale;
     document.told = telling::told(book, &scope, &document, suppliers);
     Ok(document)
-}
-
-/// The key numbers a write-up prints, each with a stable name: what an edition keeps, to tell later what changed.
-///
-/// # Errors
-/// As [`document`].
-pub fn numbers(book: &Book, subject: Subject, choices: &Choices) -> Result<Vec<Named>, WriteUpError> {
-    let records = stored::records(book, &subject, choices.writeup)?;
-    let cleaner = Cleaner::telling(book, words::suppliers_told(&records, choices));
-    let published = privacy::published(book, &cleaner);
-    let ids: Vec<RecordId> = records.iter().map(|record| record.id).collect();
-    let words = Words::of(&published, &ids, choices, &cleaner)?;
-    let out = Out::read(&published, &words.out)?;
-    let scope =
-        Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
-    Ok(stale::numbers(&scope))
 }
 
 fn cleaned_subject(subject: Subject, cleaner: &Cleaner) -> Subject {

@@ -57,6 +57,8 @@ pub struct Document {
     pub data: Data,
     /// What leaves the notebook with it, and what does not.
     pub told: Told,
+    /// The key numbers it prints, each with a stable name: what an edition keeps, to tell later what changed.
+    pub numbers: Vec<(String, String)>,
 }
 
 impl Document {
@@ -89,6 +91,7 @@ impl Document {
             stale: Vec::new(),
             data: Data::default(),
             told: Told::default(),
+            numbers: Vec::new(),
         }
     }
 

@@ -34,9 +34,10 @@ mod words;
 #[cfg(test)]
 mod fixture;
 
-pub use compose::{document, numbers};
+pub use compose::document;
 pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Table, Topic};
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
 pub use stale::{numbers_of, numbers_text};
+pub use stored::stored_photos;
 pub use subject::{Choices, ChosenPhoto, Correction, NextStep, ReadingHistory, Subject, WriteUpError};

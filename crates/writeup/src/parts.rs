@@ -65,6 +65,11 @@ impl Topic {
         names(text).into_iter().map(topic).collect()
     }
 
+    /// Whether an author may leave it out.
+    pub fn may_be_left_out(self, is_disclosed: bool) -> bool {
+        self.stays(is_disclosed).is_none()
+    }
+
     /// Why it cannot be left out.
     fn stays(self, is_disclosed: bool) -> Option<&'static str> {
         match self {

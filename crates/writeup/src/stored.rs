@@ -22,6 +22,20 @@ impl Subject {
     }
 }
 
+/// Photographs that go along with a write-up of a subject: those its record names, or else the youngest one about just this subject.
+///
+/// # Errors
+/// [`WriteUpError`]: no such record, a struck one, or a photograph that is not found.
+pub fn stored_photos(
+    book: &Book,
+    subject: &Subject,
+    writeup: Option<RecordId>,
+) -> Result<Vec<RecordId>, WriteUpError> {
+    let records = records(book, subject, writeup)?;
+    let named = records.iter().rev().find(|record| text(&record.photos).is_some());
+    named.map_or(Ok(Vec::new()), |record| photos(book, record))
+}
+
 /// A write-up that is there and was not struck.
 pub(crate) fn held(book: &Book, writeup: RecordId) -> Result<&WriteUp, WriteUpError> {
     let record = book.writeups.get(writeup).ok_or(WriteUpError::NoWriteUp)?;

@@ -39,7 +39,7 @@ fn stale(book: &Book) -> Vec<Mark> {
         let Some(about) = of_writeup.or(edition.about).filter(|about| seen.insert(*about)) else { continue };
         let kind = past::anywhere(book, about).kind;
         let subject = match kind.as_str() {
-            "writeup" => Subject::of_writeup(book, about).ok(),
+            "writeup" => Subject::of_writeup(book, about).ok().map(|(subject, _)| subject),
             "job" => Some(Subject::Job(about)),
             "test" => Some(Subject::Test(about)),
             _ => None,

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_store::read::HistoryItem;
-use storypole_writeup::document::{Stale, Topic};
+use storypole_writeup::document::Stale;
 use storypole_writeup::{Block, Choices, Document, File, Headline};
 
 use super::past;
@@ -56,7 +56,7 @@ pub fn preview(book: &Book, published: &Published, files: &[File]) -> Value {
         "told": document.told.told.iter().map(|(what, words)| json!({ "what": what, "words": words })).collect::<Vec<_>>(),
         "kept_back": document.told.kept_back.iter().map(|(what, count)| json!({ "what": what, "count": count })).collect::<Vec<_>>(),
         "warnings": published.warnings,
-        "numbers": storypole_writeup::numbers_text(&storypole_writeup::numbers(document)),
+        "numbers": storypole_writeup::numbers_text(&document.numbers),
         "files": files.iter().map(|file| json!({
             "path": file.path, "media_type": file.media_type, "bytes": file.bytes.len(),
         })).collect::<Vec<_>>(),
@@ -89,7 +89,7 @@ fn sections(document: &Document) -> Vec<Value> {
             "tables": count(&section.blocks, |block| matches!(block, Block::Table(_))),
             "figures": count(&section.blocks, |block| matches!(block, Block::Figure(_))),
             "notes": count(&section.blocks, |block| matches!(block, Block::Note(_))),
-            "may_be_left_out": section.topic.may_be_left_out(),
+            "may_be_left_out": section.topic.may_be_left_out(document.disclosure.is_some()),
         })
     };
     document.sections.iter().map(one).collect()
@@ -97,9 +97,4 @@ fn sections(document: &Document) -> Vec<Value> {
 
 fn stale(of: &Stale) -> Value {
     json!({ "what": of.what, "printed_on": of.printed_on.to_string(), "was": of.was, "now": of.now })
-}
-
-/// Names of sections, as typed.
-pub fn topics() -> Vec<&'static str> {
-    Topic::ALL.into_iter().map(Topic::word).collect()
 }

@@ -142,7 +142,7 @@ fn a_comparison_has_one_document_too() {
 fn published(all: &mut Fixture, intro: &str) -> Document {
     all.put("writeup", "W1", &[("about", "test:Q1"), ("intro", intro), ("title", "3.9 dB for one fill")]);
     let subject = Subject::Test(all.id("test", "Q1"));
-    let printed = numbers_text(&numbers(&all.book, subject, &choices()).unwrap());
+    let printed = numbers_text(&document(&all.book, subject, &choices()).unwrap().numbers);
     let fields = [("writeup", "W1"), ("date", "2025-05-01"), ("numbers", printed.as_str())];
     all.put("edition", "e1", &fields);
     of_test(all, "Q1", &choices()).unwrap()

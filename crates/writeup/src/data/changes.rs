@@ -12,7 +12,7 @@ fn named<'a>(from: &From<'a, '_>) -> Vec<(String, &'a Change, bool)> {
     let scope = from.scope;
     let of_tests = scope.tests.iter().flat_map(|test| &test.groups);
     let of_tests = of_tests.flat_map(|group| group.changes.iter().chain(&group.headline));
-    let of_job = scope.job.iter().flat_map(|job| &job.groups);
+    let of_job = scope.job_findings.iter().flat_map(|job| &job.groups);
     let of_job = of_job.flat_map(|group| group.own.iter().chain(&group.chain).chain(&group.steps));
     let answers: BTreeSet<_> =
         scope.headlines().iter().map(|change| (change.from.set, change.to.set)).collect();

@@ -4,7 +4,7 @@ use storypole_desk::publish::Published;
 use storypole_desk::{Desk, edge};
 use storypole_notebook::Value;
 use storypole_notebook::kinds::WriteUp;
-use storypole_writeup::{File, Subject, numbers, numbers_text};
+use storypole_writeup::{File, Subject, numbers_text};
 
 use super::{Args, wishes};
 use crate::called;
@@ -23,13 +23,12 @@ pub fn keep(context: &Context, desk: &Desk, args: &Args, published: &Published, 
         None => writing.add("writeup", Some(label))?.0,
     };
     let mut put = |field: &str, value: Option<String>| -> Result<(), Refused> {
-        match (value, there) {
-            (None, _) => Ok(()),
-            (Some(value), None) => writing.set(id, "writeup", field, &value),
-            (Some(value), Some(_)) => writing.change(id, "writeup", field, &value, None),
+        if let Some(value) = value {
+            writing.change(id, "writeup", field, Some(&value), None)?;
         }
+        Ok(())
     };
-    let named = |id| called::name_with_kind(desk, id).replace(' ', ":");
+    let named = |id| called::name_with_kind(desk, id);
     match &published.subject {
         Subject::Job(about) | Subject::Test(about) => put("about", Some(named(*about)))?,
         Subject::Chosen(all) => {
@@ -67,7 +66,7 @@ pub fn record(context: &Context, desk: &Desk, args: &Args, published: &Published
         eprintln!("note: this edition is not written down; keep the write-up with --keep LABEL, and numbers that change later are marked");
         return Ok(());
     }
-    let printed = numbers_text(&numbers(&published.document));
+    let printed = fitting(&numbers_text(&published.document.numbers));
     let is_of_it = |writeup_of, about_of| if writeup.is_some() { writeup_of == writeup } else { about_of == about };
     let last = book.editions.live().filter(|one| is_of_it(one.writeup, one.about)).last();
     if last.is_some_and(|last| last.numbers.as_deref().unwrap_or_default() == printed) {
@@ -91,4 +90,19 @@ pub fn record(context: &Context, desk: &Desk, args: &Args, published: &Published
     }
     writing.take()?;
     Ok(())
+}
+
+/// Most letters the field holds.
+const MOST: usize = 20_000;
+
+/// As many whole lines as the field holds; the first ones are those of the results.
+fn fitting(printed: &str) -> String {
+    let mut left = MOST;
+    let mut kept = Vec::new();
+    for line in printed.lines() {
+        let Some(rest) = left.checked_sub(line.chars().count() + 1) else { break };
+        left = rest;
+        kept.push(line);
+    }
+    kept.join("\n")
 }
