@@ -19,11 +19,14 @@ const LEADING: f64 = 0.2;
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Line {
     pub(crate) text: String,
-    /// Its ink and its advance, and what stands out of it on both sides.
+    /// From the first to the last of its ink.
     pub(crate) width: f64,
     pub(crate) above: f64,
     pub(crate) below: f64,
-    pub(crate) overhang: f64,
+    /// From the edge of its ink to where its first letter starts; less than nothing where that lies outside.
+    pub(crate) before: f64,
+    /// How far ink stands out behind its last letter.
+    behind: f64,
 }
 
 impl Line {
@@ -44,12 +47,14 @@ pub(crate) struct Lines {
     pub(crate) broken: bool,
     /// Something was left out.
     pub(crate) shortened: bool,
+    /// Empty between two lines, in ems.
+    pub(crate) leading: f64,
 }
 
 impl Lines {
     /// Its height in ems.
     pub(crate) fn height(&self) -> f64 {
-        let gaps = self.lines.len().saturating_sub(1) as f64 * LEADING;
+        let gaps = self.lines.len().saturating_sub(1) as f64 * self.leading;
         self.lines.iter().map(Line::height).sum::<f64>() + gaps
     }
 
@@ -59,7 +64,7 @@ impl Lines {
         let mut bases = Vec::new();
         for line in &self.lines {
             bases.push(top + line.above);
-            top += line.height() + LEADING;
+            top += line.height() + self.leading;
         }
         bases
     }
@@ -72,7 +77,7 @@ pub(crate) fn wrapped(ruler: &mut Ruler, text: &str, bold: bool, room: f64) -> L
     let text = if shortened { format!("{long}…") } else { long };
     let cut = Cut { family: ruler.family(&text), bold };
     let (lines, broken) = lines(ruler, cut, &text, room);
-    Lines { lines, cut, rtl: reads_from_right(&text), broken, shortened }
+    Lines { lines, cut, rtl: reads_from_right(&text), broken, shortened, leading: LEADING }
 }
 
 /// Breaks a text into at most `most` lines; where it takes more, its end is left out and `…` and `tail` stand for it.
@@ -120,14 +125,14 @@ fn lines(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool
     let (mut lines, mut broken): (Vec<Line>, bool) = (Vec::new(), false);
     for word in words {
         let extent = ruler.word(cut, &word);
-        if extent.advance + 2.0 * extent.overhang <= room {
+        if extent.width() <= room {
             push(&mut lines, &word, extent, space, room);
             continue;
         }
         // A number that is kept with its unit is parted from it before a word is broken.
         for part in word.split(' ') {
             let extent = ruler.word(cut, part);
-            if extent.advance + 2.0 * extent.overhang <= room {
+            if extent.width() <= room {
                 push(&mut lines, part, extent, space, room);
                 continue;
             }
@@ -143,14 +148,22 @@ fn lines(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool
 
 /// Adds a word to the last line, or begins a line with it.
 fn push(lines: &mut Vec<Line>, word: &str, extent: Extent, space: f64, room: f64) {
+    // Words that read from the right may stand at either end of their line.
+    let turned = word.chars().any(is_from_right);
+    let before = if turned { extent.before.max(0.0) } else { extent.before };
     if let Some(line) = lines.last_mut() {
-        let overhang = line.overhang.max(extent.overhang);
-        let width = line.width - 2.0 * line.overhang + space + extent.advance + 2.0 * overhang;
+        let turned = turned || line.text.chars().any(is_from_right);
+        let ends = if turned {
+            (line.before.max(before).max(0.0), line.behind.max(extent.behind))
+        } else {
+            (line.before, extent.behind)
+        };
+        let width = line.width - line.before - line.behind + space + extent.advance + ends.0 + ends.1;
         if width <= room {
             line.text.push(' ');
             line.text.push_str(word);
             line.width = width;
-            line.overhang = overhang;
+            (line.before, line.behind) = ends;
             line.above = line.above.max(extent.above);
             line.below = line.below.max(extent.below);
             return;
@@ -158,10 +171,11 @@ fn push(lines: &mut Vec<Line>, word: &str, extent: Extent, space: f64, room: f64
     }
     lines.push(Line {
         text: word.to_owned(),
-        width: extent.advance + 2.0 * extent.overhang,
+        width: extent.advance + before + extent.behind,
         above: extent.above.max(ABOVE),
         below: extent.below.max(BELOW),
-        overhang: extent.overhang,
+        before,
+        behind: extent.behind,
     });
 }
 
@@ -195,7 +209,7 @@ fn pieces(ruler: &mut Ruler, cut: Cut, word: &str, room: f64) -> Vec<String> {
         while end < letters.len() {
             let extent = ruler.word(cut, &letters[end]);
             taken += extent.advance;
-            if end > at && taken + 2.0 * extent.overhang > room {
+            if end > at && taken + extent.before.max(0.0) + extent.behind > room {
                 break;
             }
             end += 1;
@@ -203,7 +217,7 @@ fn pieces(ruler: &mut Ruler, cut: Cut, word: &str, room: f64) -> Vec<String> {
         // Letters that join may take more room together than one by one.
         while end > at + 1 {
             let extent = ruler.word(cut, &letters[at..end].concat());
-            if extent.advance + 2.0 * extent.overhang <= room {
+            if extent.width() <= room {
                 break;
             }
             end -= 1;
@@ -211,7 +225,7 @@ fn pieces(ruler: &mut Ruler, cut: Cut, word: &str, room: f64) -> Vec<String> {
         let piece = letters[at..end].concat();
         let extent = ruler.word(cut, &piece);
         // One letter may be as wide as a whole sentence: U+FDFD is.
-        let too_wide = extent.advance + 2.0 * extent.overhang > room;
+        let too_wide = extent.width() > room;
         pieces.push(if too_wide { "…".to_owned() } else { piece });
         at = end;
     }
@@ -258,9 +272,11 @@ fn is_mark(letter: char) -> bool {
 /// # Source
 /// Unicode Standard Annex 9, rules P2 and P3, by blocks of right-to-left scripts.
 pub(crate) fn reads_from_right(text: &str) -> bool {
-    text.chars().find(|&letter| letter.is_alphabetic()).is_some_and(|letter| {
-        matches!(letter,
-            '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}'
-            | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
-    })
+    text.chars().find(|&letter| letter.is_alphabetic()).is_some_and(is_from_right)
+}
+
+fn is_from_right(letter: char) -> bool {
+    matches!(letter,
+        '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}'
+        | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
 }

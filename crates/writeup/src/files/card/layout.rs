@@ -20,6 +20,10 @@ pub(crate) const MARGIN: f64 = 0.1;
 const PANEL: f64 = 32.0;
 /// Least height of words in a chart, in its units.
 const CHART_TEXT: f64 = 12.0;
+/// Empty at each edge of a chart that is narrower than a sheet, in its units: its ink may stand at the edge of the room.
+pub(crate) const CHART_EDGE: f64 = 12.0;
+/// Empty between lines of the big number, in ems.
+const BIG_LEADING: f64 = 0.04;
 
 /// A rectangle on a card, in pixels, y down.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,7 +72,7 @@ pub(crate) struct Bar {
     pub(crate) tone: Tone,
 }
 
-/// A chart where it stands.
+/// A chart where its ink stands.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ChartBox {
     pub(crate) picture: Picture,
@@ -96,6 +100,8 @@ struct Sizes {
     big_beside: f64,
     /// Height of the heavy rule.
     rule: f64,
+    /// Height a chart should have, in its units; text is made smaller for it, but nothing goes.
+    chart_height: f64,
     /// Least height of words in the chart.
     chart_text: f64,
 }
@@ -108,6 +114,7 @@ fn sizes(shape: CardShape) -> Sizes {
             big: (64.0, 300.0),
             big_beside: 96.0,
             rule: 14.0,
+            chart_height: 270.0,
             chart_text: 26.0,
         },
         CardShape::Tall => Sizes {
@@ -116,6 +123,7 @@ fn sizes(shape: CardShape) -> Sizes {
             big: (72.0, 330.0),
             big_beside: 110.0,
             rule: 16.0,
+            chart_height: 330.0,
             chart_text: 26.0,
         },
         CardShape::Small => Sizes {
@@ -124,6 +132,7 @@ fn sizes(shape: CardShape) -> Sizes {
             big: (48.0, 260.0),
             big_beside: 96.0,
             rule: 12.0,
+            chart_height: 220.0,
             chart_text: 24.0,
         },
     }
@@ -199,24 +208,25 @@ pub(crate) fn layout(
     let sizes = sizes(shape);
     let content = &without_undrawable(content, &sizes, area, look);
     for plan in plans(content) {
-        for &body in sizes.body {
-            let mut attempt = Attempt {
-                ruler: &mut *ruler,
-                content,
-                plan,
-                body,
-                sizes: &sizes,
-                area,
-                ground: look.ground,
-                out: Layout::default(),
-            };
-            let done = match shape {
-                CardShape::Wide => attempt.wide(),
-                CardShape::Tall => attempt.tall(),
-                CardShape::Small => attempt.small(),
-            };
-            if done.is_some() {
-                return Some(attempt.out);
+        let heights = if plan.chart && content.chart.is_some() {
+            vec![sizes.chart_height, Room::LEAST_HEIGHT]
+        } else {
+            vec![0.0]
+        };
+        for chart_height in heights {
+            for &body in sizes.body {
+                let (ruler, sizes, ground) = (&mut *ruler, &sizes, look.ground);
+                let out = Layout::default();
+                let mut attempt =
+                    Attempt { ruler, content, plan, body, chart_height, sizes, area, ground, out };
+                let done = match shape {
+                    CardShape::Wide => attempt.wide(),
+                    CardShape::Tall => attempt.tall(),
+                    CardShape::Small => attempt.small(),
+                };
+                if done.is_some() {
+                    return Some(attempt.out);
+                }
             }
         }
     }
@@ -234,9 +244,11 @@ fn without_undrawable<'a>(content: &Content<'a>, sizes: &Sizes, area: Place, loo
 
 /// The chart in a room of pixels, if it can be drawn and read there, at the top left until it is put somewhere.
 fn drawn(chart: &Chart, width: f64, height: f64, scale: f64, ground: Ground) -> Option<ChartBox> {
-    let room = Room { width: (width / scale).floor(), height: Some((height / scale).floor()) };
+    let units = |pixels: f64| (pixels / scale + 2.0 * CHART_EDGE).floor();
+    let room = Room { width: units(width), height: Some(units(height)) };
     let picture = chart.draw(room, Look { ground, clear: true }).ok()?;
-    let (wide, high) = (picture.width * scale, picture.height * scale);
+    let (wide, high) =
+        ((picture.width - 2.0 * CHART_EDGE) * scale, (picture.height - 2.0 * CHART_EDGE) * scale);
     // Drawings of walls are a sheet wide: their words would be too small to read.
     let fits = wide <= width + 0.5 && high <= height + 0.5;
     fits.then(|| ChartBox { picture, place: Place { left: 0.0, top: 0.0, width: wide, height: high }, scale })
@@ -300,6 +312,8 @@ struct Attempt<'a> {
     content: &'a Content<'a>,
     plan: Plan,
     body: f64,
+    /// Least height of a chart, in its units.
+    chart_height: f64,
     sizes: &'a Sizes,
     area: Place,
     ground: Ground,
@@ -341,13 +355,13 @@ impl Attempt<'_> {
         let gap = self.body * 0.9;
         let height: f64 = groups.iter().map(|group| group.height() + gap).sum();
         let bottom = area.bottom() - height - self.row(&more);
-        let least = if self.wants_chart() { Room::LEAST_HEIGHT * self.scale() + gap } else { 0.0 };
+        let least = if self.wants_chart() { self.least_chart() + gap } else { 0.0 };
         let place = Place { top, height: bottom - top - least, ..area };
         let mut end = self.claim(place, least > 0.0, true)?;
         if least > 0.0
             && let Some(mut chart) = self.chart(area.width, bottom - end - gap)
         {
-            chart.place.left = area.left + (area.width - chart.place.width) / 2.0;
+            chart.place.left = area.left;
             chart.place.top = end + gap;
             end = chart.place.bottom();
             self.out.chart = Some(chart);
@@ -408,7 +422,7 @@ impl Attempt<'_> {
         let top = area.top + if height > 0.0 { height + self.body * 0.45 } else { 0.0 };
         let place = Place { top, height: self.sizes.rule, ..area };
         self.out.bars.push(Bar { place, tone: Tone::After });
-        Some(place.bottom() + self.body * 0.55)
+        Some(place.bottom() + self.body * 0.8)
     }
 
     /// The title in the largest size that takes two lines, or else small in as many as it needs.
@@ -463,11 +477,12 @@ impl Attempt<'_> {
         }
         let mut size = self.sizes.big.1;
         while size >= least {
-            let lines = wrapped(self.ruler, &text, true, width / size);
+            let mut lines = wrapped(self.ruler, &text, true, width / size);
+            lines.leading = BIG_LEADING;
             if !lines.broken && lines.lines.len() <= self.plan.big && lines.height() * size <= height {
                 return Some(block_of(lines, size, Tone::Ink, 0.0, Mark::None));
             }
-            size *= 0.97;
+            size *= 0.95;
         }
         if least > self.sizes.big.0 {
             return None;
@@ -550,6 +565,11 @@ impl Attempt<'_> {
         self.sizes.chart_text / CHART_TEXT
     }
 
+    /// Least height of the chart's ink in pixels.
+    fn least_chart(&self) -> f64 {
+        (self.chart_height - 2.0 * CHART_EDGE) * self.scale()
+    }
+
     fn wants_chart(&self) -> bool {
         self.plan.chart && self.content.chart.is_some()
     }
@@ -559,7 +579,10 @@ impl Attempt<'_> {
         if !self.wants_chart() {
             return Some(None);
         }
-        let width = (self.area.width * 0.56).max(Room::LEAST_WIDTH * self.scale());
+        if height < self.least_chart() {
+            return None;
+        }
+        let width = (self.area.width * 0.56).max((Room::LEAST_WIDTH - 2.0 * CHART_EDGE) * self.scale());
         self.chart(width, height).map(Some)
     }
 
@@ -611,7 +634,7 @@ impl Attempt<'_> {
             self.out.boxes.push(TextBox {
                 text: line.text.clone(),
                 place: area,
-                start: (left + line.overhang * size, y),
+                start: (left + line.before * size, y),
                 size: *size,
                 cut: lines.cut,
                 tone: *tone,

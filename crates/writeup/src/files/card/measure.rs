@@ -23,8 +23,17 @@ pub(crate) struct Extent {
     pub(crate) above: f64,
     /// How deep its ink hangs under the base line.
     pub(crate) below: f64,
-    /// How far its ink stands out of its advance at either end.
-    pub(crate) overhang: f64,
+    /// How far its ink stands out before its start; less than nothing where it begins behind it.
+    pub(crate) before: f64,
+    /// How far its ink stands out behind its advance, or nothing.
+    pub(crate) behind: f64,
+}
+
+impl Extent {
+    /// Its ink and its advance, wherever it stands in a line.
+    pub(crate) fn width(&self) -> f64 {
+        self.advance + self.before.max(0.0) + self.behind
+    }
 }
 
 /// Measures words, and keeps what it has measured.
@@ -124,7 +133,8 @@ fn extent(text: &Text) -> Extent {
         advance: ems(advance.right()),
         above: ems(-ink.top()).max(0.0),
         below: ems(ink.bottom()).max(0.0),
-        overhang: ems((-ink.left()).max(ink.right() - advance.right())).max(0.0),
+        before: ems(-ink.left()),
+        behind: ems(ink.right() - advance.right()).max(0.0),
     }
 }
 

@@ -10,7 +10,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 use storypole_drawing::{Look, Tone};
 
-use super::layout::{Bar, Layout, Place, TextBox, safe};
+use super::layout::{Bar, CHART_EDGE, Layout, Place, TextBox, safe};
 use crate::files::CardShape;
 
 /// How much of a film a panel hides: its words stay at 4.5:1 or better over anything.
@@ -35,7 +35,8 @@ pub(crate) fn svg(layout: &Layout, shape: CardShape, look: Look) -> String {
         rect(&mut out, *place, tone.colour(look.ground));
     }
     if let Some(chart) = &layout.chart {
-        let Place { left, top, .. } = chart.place;
+        let edge = CHART_EDGE * chart.scale;
+        let (left, top) = (chart.place.left - edge, chart.place.top - edge);
         writeln!(out, "<g transform=\"translate({left:.2} {top:.2}) scale({:.4})\">", chart.scale)
             .and_then(|()| writeln!(out, "{}</g>", chart.picture.svg))
             .expect("a string takes all text");
