@@ -56,6 +56,7 @@ pub(crate) fn of(scope: &Scope<'_>) -> Data {
         others::thermal(from),
         others::quantity_results(from),
         others::quantity_changes(from),
+        others::quantity_budget(from),
         money::costs(from),
         money::stock_left(from),
     ];

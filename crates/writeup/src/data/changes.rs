@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use storypole_findings::{Change, Claim, Interval};
+use storypole_findings::{Change, Claim, Interval, NoClaim};
 
-use super::cell::{BOUND, Cell, count, flag, number, row, sense, text};
+use super::cell::{BOUND, count, flag, number, row, sense, text};
 use super::{DataTable, From};
 
 /// Every change with its name, each pair of sets once: those of the tests, then those of the job.
@@ -131,9 +131,14 @@ fn change_row(from: &From<'_, '_>, name: String, change: &Change, answers: bool)
     ]
 }
 
+/// Why there is no claim; the least change to claim stands unrounded in a column of its own.
 fn why_not(claim: &Claim) -> String {
     let Claim::NoClaim(reasons) = claim else { return String::new() };
-    reasons.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+    let words = reasons.iter().map(|reason| match reason {
+        NoClaim::TooSmall { .. } => "under the least change to claim".to_owned(),
+        other => other.to_string(),
+    });
+    words.collect::<Vec<_>>().join("; ")
 }
 
 pub(super) fn budget(from: &From<'_, '_>) -> DataTable {
@@ -192,7 +197,9 @@ pub(super) fn pooled(from: &From<'_, '_>) -> DataTable {
         count("n", "Positions compared, or sets that repeat each other"),
         number("sd_db", "dB", "Standard deviation, n - 1 degrees of freedom"),
     ];
-    let rows = from.scope.pooled_from.iter().enumerate().map(|(index, part)| {
+    let units: BTreeSet<_> = from.sets.iter().filter_map(|set| set.unit).collect();
+    let parts = from.scope.pooled_from.iter().filter(|part| units.contains(&part.unit));
+    let rows = parts.enumerate().map(|(index, part)| {
         let spread = if part.is_repeats { "own repeats" } else { "position scatter" };
         row![index + 1, spread, part.unit.symbol(), &part.test, part.sets.join("; "), part.n, part.sd_db]
     });

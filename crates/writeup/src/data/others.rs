@@ -1,7 +1,7 @@
 //! Results of a bench rig, and of tests of other quantities than sound.
 
 use storypole_findings::bench_rig::BenchFinding;
-use storypole_findings::quantity::{QuantityChange, QuantityClaim, QuantityFinding};
+use storypole_findings::quantity::{Doubt, QuantityChange, QuantityClaim, QuantityFinding};
 
 use super::cell::{Cell, count, day, flag, number, row, several, text};
 use super::{DataTable, From};
@@ -224,37 +224,32 @@ pub(super) fn quantity_changes(from: &From<'_, '_>) -> DataTable {
         text("grade", "How good the comparison was, A to D"),
         text("absent", "Why there is no number"),
     ];
-    let mut rows = Vec::new();
-    for finding in quantities(from) {
-        for (index, change) in finding.changes.iter().enumerate() {
-            let same =
-                |other: &&QuantityChange| (other.from.set, other.to.set) == (change.from.set, change.to.set);
-            let place = finding.changes[..index].iter().filter(same).count() + 1;
-            rows.push(row![
-                from.names.get(change.from.set),
-                from.names.get(change.to.set),
-                place,
-                from.names.get(finding.test),
-                &change.name,
-                change.unit,
-                change.before,
-                change.after,
-                change.value,
-                change.u,
-                change.dof,
-                change.interval.map(|interval| interval.low),
-                change.interval.map(|interval| interval.high),
-                change.relative_percent,
-                change.count,
-                change.paired,
-                change.limit,
-                change.claim.word(),
-                why_not(&change.claim),
-                change.grade.letter.to_string(),
-                change.absent.map(|absent| absent.to_string()),
-            ]);
-        }
-    }
+    let rows = placed_changes(from).map(|(finding, place, change)| {
+        let interval = change.interval;
+        row![
+            from.names.get(change.from.set),
+            from.names.get(change.to.set),
+            place,
+            from.names.get(finding.test),
+            &change.name,
+            change.unit,
+            change.before,
+            change.after,
+            change.value,
+            change.u,
+            change.dof,
+            interval.map(|interval| interval.low),
+            interval.map(|interval| interval.high),
+            change.relative_percent,
+            change.count,
+            change.paired,
+            change.limit,
+            change.claim.word(),
+            why_not(&change.claim),
+            change.grade.letter.to_string(),
+            change.absent.map(|absent| absent.to_string()),
+        ]
+    });
     DataTable::new("quantity-changes", "What changed in tests of other quantities than sound", columns)
         .keyed(&["from", "to", "place"])
         .refers("from", "sets", "set")
@@ -263,7 +258,52 @@ pub(super) fn quantity_changes(from: &From<'_, '_>) -> DataTable {
         .rows(rows)
 }
 
+pub(super) fn quantity_budget(from: &From<'_, '_>) -> DataTable {
+    let columns = vec![
+        text("from", "The first state"),
+        text("to", "The second state"),
+        count("change", "Place of the change between the two, as in quantity-changes"),
+        count("place", "Its place in the budget"),
+        text("term", "What makes it uncertain"),
+        number("u", "", "Standard uncertainty in the unit of the change; of a ratio, as a share of one"),
+        number("share", "", "Share of the combined uncertainty squared"),
+    ];
+    let rows = placed_changes(from).flat_map(|(_, place, change)| {
+        let ends = (from.names.get(change.from.set), from.names.get(change.to.set));
+        change.shares.iter().enumerate().map(move |(index, share)| {
+            row![ends.0, ends.1, place, index + 1, share.name, share.u, share.share]
+        })
+    });
+    DataTable::new(
+        "quantity-budget",
+        "What makes changes of other quantities than sound uncertain, one term a row",
+        columns,
+    )
+    .keyed(&["from", "to", "change", "place"])
+    .refers("from", "sets", "set")
+    .refers("to", "sets", "set")
+    .rows(rows)
+}
+
+/// Every change with its test, and its place among those between the same two states.
+fn placed_changes<'a>(
+    from: &From<'a, '_>,
+) -> impl Iterator<Item = (&'a QuantityFinding, usize, &'a QuantityChange)> {
+    quantities(from).flat_map(|finding| {
+        finding.changes.iter().enumerate().map(move |(index, change)| {
+            let same =
+                |other: &&QuantityChange| (other.from.set, other.to.set) == (change.from.set, change.to.set);
+            (finding, finding.changes[..index].iter().filter(same).count() + 1, change)
+        })
+    })
+}
+
+/// Why there is no claim; the least change that repeats allow to claim stands unrounded in a column of its own.
 fn why_not(claim: &QuantityClaim) -> Option<String> {
     let QuantityClaim::NoClaim(reasons) = claim else { return None };
-    reasons.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ").cell()
+    let words = reasons.iter().map(|reason| match reason {
+        Doubt::WithinRepeats { .. } => "under the least change that repeats allow to claim".to_owned(),
+        other => other.to_string(),
+    });
+    words.collect::<Vec<_>>().join("; ").cell()
 }

@@ -10,7 +10,7 @@ use storypole_notebook::bands::Bands;
 use storypole_notebook::kinds::{Found, Reading};
 use storypole_units::Area;
 
-use super::cell::{Cell, count, day, flag, number, row, text};
+use super::cell::{count, day, flag, number, row, text};
 use super::{DataTable, From};
 
 /// Fields of a reading that no number is made from, so that a conflict in them leaves it in results.

@@ -98,7 +98,7 @@ mod tests {
             }),
         ) {
             let bytes = csv(&table(rows.clone()));
-            let mut reader = csv::ReaderBuilder::new().flexible(false).from_reader(bytes.as_slice());
+            let mut reader = ::csv::ReaderBuilder::new().flexible(false).from_reader(bytes.as_slice());
             let read: Vec<Vec<String>> = reader
                 .records()
                 .map(|record| record.unwrap().iter().map(str::to_owned).collect())

@@ -82,11 +82,11 @@ fn marker(bytes: &[u8], at: usize) -> Result<(u8, usize), PhotoError> {
         return Err(PhotoError::broken("something stands where a segment should begin"));
     }
     let fill = rest.iter().take_while(|byte| **byte == MARK).count();
-    match rest.get(fill) {
+    match rest.get(fill).copied() {
         Some(0 | START_OF_IMAGE | 0xD0..=0xD7) => {
             Err(PhotoError::broken("a segment has a mark it cannot have"))
         }
-        Some(marker) => Ok((*marker, at + fill + 1)),
+        Some(marker) => Ok((marker, at + fill + 1)),
         None => Err(PhotoError::ends()),
     }
 }

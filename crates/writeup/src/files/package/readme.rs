@@ -19,8 +19,11 @@ const HOW: &[&str] = &[
     "Combined uncertainty: root of the sum of squares of the terms in `budget`; effective degrees of freedom by \
      Welch-Satterthwaite (JCGM 100:2008, G.4.1); interval with Student's t at 95 %. Where the scatter is not pooled, the \
      interval is widened to that of the positions alone if that is wider.",
+    "An untouched wall: its change over the same time is taken off in `effect_db`. Another day drops out where both walls were \
+     measured on the same days, setting up again too where the source stood in the same room; what does not drop out counts for \
+     both walls, so times the root of two.",
     "Least change to claim: 2 dB, or three standard deviations of repeats if that is more. A change is claimed if it reaches that \
-     and the interval excludes zero.",
+     and the interval excludes zero, and nothing in `why_not` waits for a person to look at it.",
     "Bench: means and standard deviations of runs; two states with Welch's interval; told apart from 1 dB or three pooled standard \
      deviations on, where the interval excludes zero.",
 ];

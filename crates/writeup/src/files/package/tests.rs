@@ -36,7 +36,7 @@ fn the_description_fits_the_files() {
         let path = format!("data/{}", resource["path"].as_str().unwrap());
         let file = files.iter().find(|file| file.path == path).unwrap();
         assert_eq!(resource["bytes"], file.bytes.len());
-        let mut reader = csv::Reader::from_reader(file.bytes.as_slice());
+        let mut reader = ::csv::Reader::from_reader(file.bytes.as_slice());
         let heads: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
         let fields = resource["schema"]["fields"].as_array().unwrap();
         let names: Vec<&str> = fields.iter().map(|field| field["name"].as_str().unwrap()).collect();
