@@ -3,7 +3,10 @@
 //! The words say no more than the numbers bear: a bound is rounded to its own side, and what may not be claimed is not called a
 //! change. Leaves out how a card is drawn.
 
+use std::collections::BTreeSet;
 use storypole_findings::quantity::{QuantityChange, QuantityClaim, QuantityFinding};
+
+use storypole_findings::bench_rig::{BenchPair, NOT_A_RATING};
 use storypole_findings::question::{Pair, Verdict};
 use storypole_findings::{BenchFinding, Change, Claim, Interval, Sense, TestFinding, print};
 use storypole_journal::RecordId;
@@ -26,7 +29,8 @@ const LINE: usize = 90;
 const BIG: usize = 40;
 
 /// The words for a result that stands on nothing but itself.
-pub(crate) const CANNOT_TELL: &str = "Cannot tell";
+const CANNOT_TELL: &str = "Cannot tell";
+const ONE_STATE: &str = "One state so far";
 const NO_CLAIM: &str = "No change to claim";
 const ONE_POSITION: &str = "One position: there is no telling how far off this is.";
 
@@ -200,37 +204,13 @@ fn cost(scope: &Scope<'_>, jobs: &[RecordId]) -> Vec<String> {
 }
 
 fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &BenchFinding) -> Headline {
-    let is_fill = |index: usize| {
-        bench.rows.get(index).is_some_and(|row| !matches!(row.fill.as_str(), "empty" | "unknown"))
-    };
-    let of_fills: Vec<_> =
-        bench.pairs.iter().filter(|pair| is_fill(pair.first) && is_fill(pair.second)).collect();
-    let are_fills = !of_fills.is_empty();
-    let pairs: Vec<_> = if are_fills { of_fills } else { bench.pairs.iter().collect() };
-    let apart = pairs.iter().filter(|pair| pair.apart.told_apart).count();
-    let widest = pairs
-        .iter()
-        .max_by(|one, other| one.apart.difference_db.abs().total_cmp(&other.apart.difference_db.abs()));
-    let what = if are_fills { "Fills" } else { "States" };
-    let big = match (pairs.len(), apart) {
-        (0, _) => "One state so far".to_owned(),
-        (1, 1) => format!("{} can be told apart", what),
-        (_, 0) => format!("{what} cannot be told apart"),
-        (all, apart) => format!("{apart} of {all} pairs told apart"),
-    };
-    let range = widest.and_then(|pair| {
-        let interval = pair.apart.interval.as_ref()?;
-        let negated = interval.negated();
-        let interval = if pair.apart.difference_db < 0.0 { &negated } else { interval };
-        Some(format!("{} dB between the furthest two", print::range(interval, 1)))
-    });
-    let not_apart = |sentence: &&String| sentence.as_str() != storypole_findings::bench_rig::NOT_A_RATING;
-    let said: Vec<&str> = bench.sentences.iter().filter(not_apart).map(String::as_str).collect();
+    let (big, range, claimed) = bench_words(bench);
+    let is_of_states = |sentence: &&String| sentence.as_str() != NOT_A_RATING;
+    let said: Vec<&str> = bench.sentences.iter().filter(is_of_states).map(String::as_str).collect();
     let sets: Vec<RecordId> = bench.rows.iter().map(|row| row.set).collect();
-    let jobs: Vec<RecordId> =
+    let jobs: BTreeSet<RecordId> =
         scope.sets().filter(|set| sets.contains(&set.set)).filter_map(|set| set.job).collect();
-    let jobs: Vec<RecordId> =
-        jobs.into_iter().collect::<std::collections::BTreeSet<_>>().into_iter().collect();
+    let jobs: Vec<RecordId> = jobs.into_iter().collect();
     Headline {
         label: test.label.clone(),
         title: title(Some(&test.question), &test.label),
@@ -238,7 +218,7 @@ fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &Be
         range,
         sentence: if said.is_empty() { test.question.clone() } else { said.join(" ") },
         grade: None,
-        claimed: apart > 0,
+        claimed,
         figure: figures.name_of(Of::Test(test.test), None),
         conditions: lines(conditions(scope, Some(test.test), &sets)),
         cost: lines(cost(scope, &jobs)),
@@ -247,6 +227,32 @@ fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &Be
             "It says nothing of what a wall in a house will do.".to_owned(),
         ]),
     }
+}
+
+/// What stands large for a bench rig, how far its furthest states lie apart, and whether any can be told apart: of fills, where
+/// there are two or more, else of all states.
+fn bench_words(bench: &BenchFinding) -> (String, Option<String>, bool) {
+    let fill = |index: usize| bench.rows.get(index).map(|row| row.fill.as_str());
+    let is_fill = |index: usize| !matches!(fill(index), None | Some("empty" | "unknown"));
+    let of_fills: Vec<&BenchPair> =
+        bench.pairs.iter().filter(|pair| is_fill(pair.first) && is_fill(pair.second)).collect();
+    let (what, pairs) =
+        if of_fills.is_empty() { ("States", bench.pairs.iter().collect()) } else { ("Fills", of_fills) };
+    let apart = pairs.iter().filter(|pair| pair.apart.told_apart).count();
+    let big = match (pairs.len(), apart) {
+        (0, _) => ONE_STATE.to_owned(),
+        (_, 0) => format!("{what} cannot be told apart"),
+        (1, _) => format!("{what} can be told apart"),
+        (all, apart) => format!("{apart} of {all} pairs told apart"),
+    };
+    let size = |pair: &BenchPair| pair.apart.difference_db.abs();
+    let furthest = pairs.into_iter().max_by(|one, other| size(one).total_cmp(&size(other)));
+    let range = furthest.and_then(|pair| {
+        let interval = pair.apart.interval?;
+        let interval = if pair.apart.difference_db < 0.0 { interval.negated() } else { interval };
+        Some(format!("{} dB between the furthest two", print::range(&interval, 1)))
+    });
+    (big, range, apart > 0)
 }
 
 fn of_quantity(
@@ -337,7 +343,7 @@ fn one_state(scope: &Scope<'_>, figures: &Figures) -> Headline {
     Headline {
         label: set.map_or_else(|| scope.label.clone(), |set| set.label.clone()),
         title: title(test.map(|test| test.question.as_str()), &scope.label),
-        big: "One state so far".to_owned(),
+        big: ONE_STATE.to_owned(),
         range: None,
         sentence: set.map_or_else(
             || "Measured in one state only so far: there is nothing to compare with yet.".to_owned(),

@@ -5,14 +5,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use storypole_findings::print;
-use storypole_findings::quantity::places;
+use storypole_findings::bench_rig::BenchRow;
+use storypole_findings::quantity::QuantityChange;
+use storypole_findings::{Change, Interval, SetFinding, TestFinding, print};
 use storypole_ledger::job_money;
 use storypole_notebook::kinds::Edition;
 
-use crate::document::{Block, Stale};
+use crate::document::{Block, Stale, Topic};
 use crate::scope::Scope;
 use crate::sections::numbers::{between, change, estimate, likely};
+use crate::sections::shown_places;
 
 /// Letters an edition's list of numbers may have.
 const NUMBERS_LIMIT: usize = 20_000;
@@ -22,40 +24,12 @@ pub(crate) type Named = (String, String);
 
 /// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels.
 pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
-    let mut found: Vec<Named> = Vec::new();
-    found.extend(of_answer(scope));
+    let mut found = of_answer(scope);
     let headlines = scope.headlines();
-    let of_changes = headlines.iter().copied().chain(scope.changes());
-    found.extend(of_changes.filter_map(|of| {
-        let value = of.value.map(change)?;
-        let range = likely(of);
-        let said = if of.interval.is_some() { format!("{value}, {range}") } else { value };
-        Some((format!("{}: change", between(of)), said))
-    }));
-    for test in &scope.tests {
-        let bench = test.bench.iter().flat_map(|bench| &bench.rows);
-        found.extend(bench.map(|row| {
-            let name = format!("{}, {} {}: mean, dB", test.label, row.label, row.fill);
-            (name, print::decimals(row.mean_db, 1))
-        }));
-        for of in test.quantity.iter().flat_map(|quantity| &quantity.changes) {
-            let Some(value) = of.value else { continue };
-            let places = places(of.interval.as_ref().map(|interval| interval.half_width()), 2);
-            let mut said = print::signed(value, places);
-            if let Some(interval) = &of.interval {
-                said.push_str(&format!(", {}", print::range(interval, places)));
-            }
-            let unit = if of.unit.is_empty() { String::new() } else { format!(", {}", of.unit) };
-            let name = format!("{}, {} to {}: {}{unit}", test.label, of.from.label, of.to.label, of.name);
-            found.push((name, said));
-        }
-    }
-    found.extend(scope.sets().filter(|set| set.is_in() && set.runs.is_none()).filter_map(|set| {
-        let unit = set.unit.map(|unit| format!(", {unit}")).unwrap_or_default();
-        let name = format!("{}, {}{unit}: level difference", set.label, set.direction.words);
-        Some((name, estimate(set.level_difference?)))
-    }));
-    if !scope.out.topics.contains(&crate::document::Topic::Cost) {
+    found.extend(headlines.iter().copied().chain(scope.changes()).filter_map(of_change));
+    found.extend(scope.tests.iter().flat_map(|test| of_bench(test).into_iter().chain(of_quantity(test))));
+    found.extend(scope.sets().filter_map(of_set));
+    if !scope.out.topics.contains(&Topic::Cost) {
         found.extend(scope.jobs.iter().map(|job| {
             let total = job_money(scope.book, job.id).total;
             (format!("{}: total cost", job.label.as_deref().unwrap_or_default()), total.to_string())
@@ -64,30 +38,58 @@ pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
     once(found)
 }
 
+/// A value with its interval: `+11.2, 10.1 to 12.3`.
+fn with_range(value: f64, interval: Option<&Interval>, places: usize) -> String {
+    let range = interval.map(|interval| format!(", {}", print::range(interval, places)));
+    format!("{}{}", print::signed(value, places), range.unwrap_or_default())
+}
+
+fn of_change(of: &Change) -> Option<Named> {
+    let value = of.value.map(change)?;
+    let said = if of.interval.is_some() { format!("{value}, {}", likely(of)) } else { value };
+    Some((format!("{}: change", between(of)), said))
+}
+
+fn of_set(set: &SetFinding) -> Option<Named> {
+    let value = set.level_difference.filter(|_| set.is_in() && set.runs.is_none())?;
+    let unit = set.unit.map(|unit| format!(", {unit}")).unwrap_or_default();
+    Some((format!("{}, {}{unit}: level difference", set.label, set.direction.words), estimate(value)))
+}
+
+fn of_bench(test: &TestFinding) -> Vec<Named> {
+    let rows = test.bench.iter().flat_map(|bench| &bench.rows);
+    let mean = |row: &BenchRow| {
+        (format!("{}, {} {}: mean, dB", test.label, row.label, row.fill), print::decimals(row.mean_db, 1))
+    };
+    rows.map(mean).collect()
+}
+
+fn of_quantity(test: &TestFinding) -> Vec<Named> {
+    let changes = test.quantity.iter().flat_map(|quantity| &quantity.changes);
+    let named = |of: &QuantityChange| {
+        let places = shown_places(of.interval.as_ref(), of.unit);
+        let unit = if of.unit.is_empty() { String::new() } else { format!(", {}", of.unit) };
+        let name = format!("{}, {} to {}: {}{unit}", test.label, of.from.label, of.to.label, of.name);
+        Some((name, with_range(of.value?, of.interval.as_ref(), places)))
+    };
+    changes.filter_map(named).collect()
+}
+
+/// Differences of a comparison's pairs and averages of its sides.
 fn of_answer(scope: &Scope<'_>) -> Vec<Named> {
     let Some(answer) = &scope.answer else { return Vec::new() };
-    let mut found = Vec::new();
-    for pair in &answer.pairs {
-        let (Some(first), Some(second)) = (answer.sides.get(pair.first), answer.sides.get(pair.second))
-        else {
-            continue;
-        };
-        let Some(difference) = &pair.difference else { continue };
-        let mut said = print::signed(difference.value_db, 1);
-        if let Some(interval) = &difference.interval {
-            said.push_str(&format!(", {}", print::range(interval, 1)));
-        }
-        found.push((format!("{} less {}, dB", first.name, second.name), said));
-    }
-    for side in &answer.sides {
-        let Some(average) = &side.average else { continue };
-        let mut said = print::signed(average.value_db, 1);
-        if let Some(interval) = &average.interval {
-            said.push_str(&format!(", {}", print::range(interval, 1)));
-        }
-        found.push((format!("{}: average over jobs, dB", side.name), said));
-    }
-    found
+    let name = |side: usize| answer.sides.get(side).map(|side| side.name.as_str()).unwrap_or_default();
+    let pairs = answer.pairs.iter().filter_map(|pair| {
+        let difference = pair.difference.as_ref()?;
+        let what = format!("{} less {}, dB", name(pair.first), name(pair.second));
+        Some((what, with_range(difference.value_db, difference.interval.as_ref(), 1)))
+    });
+    let averages = answer.sides.iter().filter_map(|side| {
+        let average = side.average.as_ref()?;
+        let what = format!("{}: average over jobs, dB", side.name);
+        Some((what, with_range(average.value_db, average.interval.as_ref(), 1)))
+    });
+    pairs.chain(averages).collect()
 }
 
 /// Each name once and in one line: the first number of a name stands.

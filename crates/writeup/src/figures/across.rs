@@ -17,7 +17,6 @@ use super::{Figures, Of, value};
 use crate::document::Topic;
 use crate::scope::Scope;
 use crate::sections::jobs_between;
-use crate::sections::numbers::between;
 
 const CHANGE: &str = "Change of the level difference";
 
@@ -68,13 +67,26 @@ fn of_changes(scope: &Scope<'_>) -> Option<Forest> {
     let rows: Vec<ForestRow> = rows.collect();
     (rows.len() > 1).then(|| Forest {
         title: "Results side by side".to_owned(),
-        finding: alike.first().map(|change| change.sentence.clone()).unwrap_or_default(),
+        finding: side_by_side(&rows),
         quantity: CHANGE.to_owned(),
         unit: unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
         rows,
         average: None,
         next_job: None,
     })
+}
+
+fn side_by_side(rows: &[ForestRow]) -> String {
+    let claimed = match rows.iter().filter(|row| row.claimed).count() {
+        0 => "none of them".to_owned(),
+        all if all == rows.len() => "all of them".to_owned(),
+        1 => "one of them".to_owned(),
+        some => format!("{some} of them"),
+    };
+    format!(
+        "{} results; {claimed} may be claimed. They are of different work and have no average.",
+        rows.len()
+    )
 }
 
 /// Jobs of one side of a comparison, with their average and the next job.
@@ -87,7 +99,8 @@ fn of_side(answer: &Answer, side: &Side) -> Option<Forest> {
             value: value(row.value, row_interval(row).as_ref())?,
             grade: letter(&row.grade),
             weight: weights.get(index).copied().flatten(),
-            claimed: row.claim.holds(),
+            // A level difference is measured as it stands: there is nothing to claim of it.
+            claimed: row.measure == Measure::Level || row.claim.holds(),
         })
     });
     let rows: Vec<ForestRow> = rows.collect();
@@ -176,12 +189,13 @@ fn worth(scope: &Scope<'_>) -> Option<Worth> {
     if paid.len() < 2 {
         return None;
     }
-    let options: Vec<CostEffect> =
-        paid.iter().map(|one| CostEffect { cost: one.cost, effect: one.gain.value }).collect();
-    let found = frontier(&options).ok()?;
-    let on_line: Vec<&str> =
-        found.pareto.iter().filter_map(|index| Some(paid.get(*index)?.label.as_str())).collect();
-    let finding = format!("Nothing cheaper gained as much as {}.", print::list(&on_line));
+    let on_line = on_line(&paid);
+    let names: Vec<&str> =
+        on_line.iter().filter_map(|index| Some(paid.get(*index)?.label.as_str())).collect();
+    let finding = match names.as_slice() {
+        [] => "No gain here may be claimed, so nothing was shown to be worth its cost.".to_owned(),
+        names => format!("Nothing cheaper is claimed to have gained as much as {}.", print::list(names)),
+    };
     let counted = scope.book.notebooks.live().find_map(|settings| settings.own_labour_counted) != Some(false);
     let per = if by_area { "Cost for each m2" } else { "Cost" };
     let labour = if counted { "own labour counted" } else { "own labour not counted" };
@@ -189,7 +203,7 @@ fn worth(scope: &Scope<'_>) -> Option<Worth> {
         label: one.label.clone(),
         cost: one.cost,
         gain: one.gain,
-        on_line: found.pareto.contains(&index) || found.identical.contains(&index),
+        on_line: on_line.contains(&index),
         claimed: one.claimed,
     });
     Some(Worth {
@@ -201,6 +215,20 @@ fn worth(scope: &Scope<'_>) -> Option<Worth> {
         unit: "dB".to_owned(),
         rows: rows.collect(),
     })
+}
+
+/// Indices of those that nothing cheaper beats, among those whose gain may be claimed.
+fn on_line(paid: &[Paid]) -> Vec<usize> {
+    let claimed: Vec<usize> = (0..paid.len()).filter(|index| paid[*index].claimed).collect();
+    let options: Vec<CostEffect> = claimed
+        .iter()
+        .map(|index| CostEffect { cost: paid[*index].cost, effect: paid[*index].gain.value })
+        .collect();
+    let Ok(found) = frontier(&options) else { return Vec::new() };
+    let best = found.pareto.iter().chain(&found.identical);
+    let mut best: Vec<usize> = best.filter_map(|index| claimed.get(*index).copied()).collect();
+    best.sort_unstable();
+    best
 }
 
 /// Changes of one weighting whose jobs have a cost.
@@ -215,7 +243,7 @@ fn of_headlines(scope: &Scope<'_>) -> Vec<Paid> {
         }
         let names: Vec<String> = jobs.iter().map(|job| scope.job_label(Some(*job))).collect();
         Some(Paid {
-            label: format!("{}, {}", names.join(" + "), between(change)),
+            label: format!("{}, {} to {}", names.join(" + "), change.from.label, change.to.label),
             cost: money.net.amount.to_f64(),
             area: money.area.map(|area| area.m2()).filter(|m2| *m2 > 0.0),
             currency: money.net.currency.code().to_owned(),
@@ -265,6 +293,20 @@ mod tests {
         assert_eq!(rows, [("10.4".to_owned(), true), ("11.2".to_owned(), true)]);
         assert!(worth.cost.contains("own labour counted") && worth.currency == "USD");
         assert!(worth.rows[0].cost < worth.rows[1].cost);
+    }
+
+    /// Source: the demo scenario, invented: +0.8 dB for the wall alone is not claimed.
+    #[test]
+    fn what_may_not_be_claimed_is_not_on_the_line() {
+        let all = demo();
+        let found = figures(&all, Subject::Job(all.id("job", "J1")));
+        let worth = found.iter().find_map(|placed| match &placed.figure.chart {
+            Chart::Worth(worth) => Some(worth),
+            _ => None,
+        });
+        let rows: Vec<(&str, bool)> =
+            worth.unwrap().rows.iter().map(|row| (row.label.as_str(), row.on_line)).collect();
+        assert_eq!(rows, [("J1, T01 to T04", false), ("J1 + J2, T01 to T05", true)]);
     }
 
     #[test]

@@ -6,9 +6,10 @@ use storypole_drawing::chart::forest::{Forest, ForestRow};
 use storypole_drawing::chart::positions::{PositionRow, Positions};
 use storypole_drawing::chart::stages::{StageRow, Stages as StagesChart};
 use storypole_findings::bands::{BandChange, BandRating};
+use storypole_findings::quantity::{Measured, State};
 use storypole_findings::set_finding::PositionLevel;
 use storypole_findings::stages::{Stages, Step};
-use storypole_findings::{Change, Estimate, Sense, SetFinding, TestFinding, print};
+use storypole_findings::{Change, Estimate, Interval, Sense, SetFinding, TestFinding, print};
 use storypole_notebook::matching::Parts;
 
 use super::{Figures, Of, value};
@@ -254,37 +255,35 @@ fn of_bench(test: &TestFinding) -> Option<Forest> {
     })
 }
 
-/// States of another quantity than sound: the number the test asks for.
+/// States of another quantity than sound: the number the test asks for. A plain factor is shown in percent, for a scale that can be
+/// read.
 fn of_states(test: &TestFinding) -> Option<StagesChart> {
     let quantity = test.quantity.as_ref()?;
     let asked = quantity.states.iter().find_map(|state| state.values.first())?;
-    let rows: Vec<StageRow> = quantity
-        .states
-        .iter()
-        .map(|state| {
-            let measured =
-                state.values.iter().find(|value| (&value.name, value.unit) == (&asked.name, asked.unit));
-            let stage = state.stage.as_deref().map_or_else(String::new, |stage| format!(", {stage}"));
-            let shown = measured.and_then(|of| {
-                value(Estimate { value: of.value?, bound: Sense::Exact }, of.interval.as_ref())
-            });
-            StageRow {
-                label: format!("{}{stage}", state.label),
-                note: measured
-                    .and_then(|of| of.absent)
-                    .filter(|_| shown.is_none())
-                    .map(|why| why.to_string()),
-                value: shown,
-                step: None,
-            }
-        })
-        .collect();
+    let (times, unit) = if asked.unit.is_empty() { (100.0, "%") } else { (1.0, asked.unit) };
+    let row = |state: &State| {
+        let is_asked = |value: &&Measured| (&value.name, value.unit) == (&asked.name, asked.unit);
+        let measured = state.values.iter().find(is_asked);
+        let stage = state.stage.as_deref().map_or_else(String::new, |stage| format!(", {stage}"));
+        let shown = measured.and_then(|of| {
+            let interval =
+                of.interval.map(|ends| Interval { low: ends.low * times, high: ends.high * times });
+            value(Estimate { value: of.value? * times, bound: Sense::Exact }, interval.as_ref())
+        });
+        StageRow {
+            label: format!("{}{stage}", state.label),
+            note: measured.and_then(|of| of.absent).filter(|_| shown.is_none()).map(|why| why.to_string()),
+            value: shown,
+            step: None,
+        }
+    };
+    let rows: Vec<StageRow> = quantity.states.iter().map(row).collect();
     let shown = rows.iter().filter(|row| row.value.is_some()).count();
     (shown > 1).then(|| StagesChart {
         title: format!("{}: {}", test.label, asked.name),
         finding: quantity.sentences.first().cloned().unwrap_or_default(),
         quantity: print::capital(&asked.name),
-        unit: asked.unit.to_owned(),
+        unit: unit.to_owned(),
         rows,
         published: None,
     })
@@ -360,8 +359,30 @@ mod tests {
         assert_eq!(fills.rows.len(), 3);
         let Chart::Stages(states) = chart(&demo(), "Q7", "states-q7") else { panic!() };
         let shown: Vec<Option<String>> =
-            states.rows.iter().map(|row| row.value.map(|value| print::decimals(value.value, 2))).collect();
+            states.rows.iter().map(|row| row.value.map(|value| print::decimals(value.value, 1))).collect();
         // Source: the demo scenario, invented: surface factors 0.543 and 0.752.
-        assert_eq!(shown, [Some("0.54".to_owned()), Some("0.75".to_owned())]);
+        assert_eq!(shown, [Some("54.3".to_owned()), Some("75.2".to_owned())]);
+    }
+
+    /// A recording of one reading is shown with its test; one of another test is not.
+    #[test]
+    fn recordings_stand_with_their_readings() {
+        let all = demo();
+        let history = storypole_drawing::chart::History {
+            title: "T01, S1".into(),
+            finding: "Steady.".into(),
+            unit: "dBA".into(),
+            levels: vec![Some(94.0), Some(94.2)],
+            step_s: 1.0,
+            cuts: vec![],
+            average_db: Some(94.1),
+            background_db: None,
+        };
+        let of =
+            |reading: &str| ReadingHistory { reading: all.id("reading", reading), history: history.clone() };
+        let scope = Scope::of(&all.book, Subject::Test(all.id("test", "Q1"))).unwrap();
+        let mut figures = Figures::default();
+        add_histories(&scope, &[of("T01/S1"), of("T10/S1")], &mut figures);
+        assert_eq!(figures.names(), ["history-t01-s1"]);
     }
 }
