@@ -46,21 +46,37 @@ fn a_write_up_is_a_folder_with_everything() {
     contains(&said, &["wrote", "cards/", "data/", "pictures/"]);
     let folder = blog.join("music-room-the-door-was-the-problem");
     let made = files(&folder);
-    for name in ["index.md", "index.html", "post.txt", "chapters/four-walls.vtt", "chapters/four-walls.txt", "data/datapackage.json", "SHA256SUMS"] {
+    for name in [
+        "index.md",
+        "index.html",
+        "post.txt",
+        "chapters/four-walls.vtt",
+        "chapters/four-walls.txt",
+        "data/datapackage.json",
+        "SHA256SUMS",
+    ] {
         assert!(made.contains_key(name), "{name} is not among {:?}", made.keys());
     }
     // The hashes are those of a tool that is not ours.
-    let checked = Command::new("sha256sum").args(["--check", "--quiet", "SHA256SUMS"]).current_dir(&folder).status().unwrap();
+    let checked = Command::new("sha256sum")
+        .args(["--check", "--quiet", "SHA256SUMS"])
+        .current_dir(&folder)
+        .status()
+        .unwrap();
     assert!(checked.success());
     let listed = String::from_utf8(made["SHA256SUMS"].clone()).unwrap();
     assert_eq!(listed.lines().count(), made.len() - 1, "every file but the list itself");
     for (shape, expected) in [("wide", (1920, 1080)), ("tall", (1080, 1920)), ("small", (1280, 720))] {
-        let cards: Vec<_> = made.iter().filter(|(name, _)| name.starts_with(&format!("cards/{shape}-"))).collect();
+        let cards: Vec<_> =
+            made.iter().filter(|(name, _)| name.starts_with(&format!("cards/{shape}-"))).collect();
         assert!(cards.len() >= 2, "{shape}: {:?}", made.keys());
         assert!(cards.iter().all(|(_, png)| size(png) == expected), "{shape}");
     }
     let text = String::from_utf8(made["index.md"].clone()).unwrap();
-    contains(&text, &["date: \"2025-05-24\"", "![", "(pictures/", "Own money, no gifts.", "## Cautions", "## Limits"]);
+    contains(
+        &text,
+        &["date: \"2025-05-24\"", "![", "(pictures/", "Own money, no gifts.", "## Cautions", "## Limits"],
+    );
     contains(&String::from_utf8(made["post.txt"].clone()).unwrap(), &["Own money, no gifts.", "laboratory"]);
     // Nothing of the place, of persons or of instruments leaves the notebook.
     for (name, bytes) in made.iter().filter(|(name, _)| !name.ends_with(".png")) {
@@ -73,7 +89,16 @@ fn a_write_up_is_a_folder_with_everything() {
 fn the_same_notebook_and_choices_give_the_same_bytes() {
     let demo = demo();
     let data = demo.path();
-    let words = |to: &str| vec!["writeup".to_owned(), "J3".into(), "--date".into(), "2025-05-24".into(), "--out".into(), to.into()];
+    let words = |to: &str| {
+        vec![
+            "writeup".to_owned(),
+            "J3".into(),
+            "--date".into(),
+            "2025-05-24".into(),
+            "--out".into(),
+            to.into(),
+        ]
+    };
     let run = |to: &str| {
         let words = words(to);
         done(data, &words.iter().map(String::as_str).collect::<Vec<_>>());
@@ -90,13 +115,28 @@ fn the_same_notebook_and_choices_give_the_same_bytes() {
         .iter()
         .map(|zip| {
             let zip = data.join(zip);
-            done(data, &["writeup", "J3", "--date", "2025-05-24", "--formats", "markdown,data", "--zip", zip.to_str().unwrap()]);
+            done(
+                data,
+                &[
+                    "writeup",
+                    "J3",
+                    "--date",
+                    "2025-05-24",
+                    "--formats",
+                    "markdown,data",
+                    "--zip",
+                    zip.to_str().unwrap(),
+                ],
+            );
             fs::read(zip).unwrap()
         })
         .collect();
     assert!(zips[0] == zips[1]);
     // Read by a program that is not ours.
-    let tested = Command::new("python3").args(["-m", "zipfile", "--test", data.join("a.zip").to_str().unwrap()]).output().unwrap();
+    let tested = Command::new("python3")
+        .args(["-m", "zipfile", "--test", data.join("a.zip").to_str().unwrap()])
+        .output()
+        .unwrap();
     contains(&String::from_utf8_lossy(&tested.stdout), &["Done testing"]);
 }
 
@@ -136,13 +176,22 @@ fn what_cannot_be_written_up_is_refused_with_a_next_step() {
     contains(&refused(data, &["writeup", "J1", "--date", "soon"]), &["is not a date"]);
     contains(&refused(data, &["writeup", "J99"]), &["J99"]);
     contains(&refused(data, &["writeup"]), &["nothing to write about", "--question"]);
-    contains(&refused(data, &["writeup", "J1", "--formats", "pdf"]), &["no format called \"pdf\"", "markdown, page"]);
-    contains(&refused(data, &["writeup", "J1", "--question", "cellulose or glass fibre"]), &["a question stands for itself"]);
+    contains(
+        &refused(data, &["writeup", "J1", "--formats", "pdf"]),
+        &["no format called \"pdf\"", "markdown, page"],
+    );
+    contains(
+        &refused(data, &["writeup", "J1", "--question", "cellulose or glass fibre"]),
+        &["a question stands for itself"],
+    );
     for part in ["limits", "cautions", "method", "left-out", "disclosure"] {
         contains(&refused(data, &["writeup", "J1", "--leave-out", part]), &["cannot be left out"]);
     }
     contains(&refused(data, &["writeup", "J1", "--leave-out", "weather"]), &["no part called weather"]);
-    contains(&refused(data, &["writeup", "J1", "--order", "weather"]), &["no section called \"weather\"", "results"]);
+    contains(
+        &refused(data, &["writeup", "J1", "--order", "weather"]),
+        &["no section called \"weather\"", "results"],
+    );
     done(data, &["add", "job", "--label", "J9", "--site", "S1", "--title", "Nothing yet"]);
     contains(&refused(data, &["writeup", "J9"]), &["nothing was measured in J9 yet", "plan a test"]);
     done(data, &["strike", "Q4", "--reason", "wrong room"]);
@@ -169,7 +218,21 @@ fn an_author_leaves_out_and_reorders_and_it_is_said() {
     lacks(&text, &["## Cost"]);
     contains(&text, &["left out of this write-up by its author", "T08"]);
     assert!(text.find("## Results").unwrap() < text.find("## Question").unwrap());
-    done(data, &["writeup", "J2", "--title", "Door first", "--leave-out", "cost", "--keep", "W7", "--formats", "post"]);
+    done(
+        data,
+        &[
+            "writeup",
+            "J2",
+            "--title",
+            "Door first",
+            "--leave-out",
+            "cost",
+            "--keep",
+            "W7",
+            "--formats",
+            "post",
+        ],
+    );
     let kept = done(data, &["writeup", "W7"]);
     contains(&kept, &["# Door first"]);
     lacks(&kept, &["## Cost"]);
@@ -182,7 +245,18 @@ fn a_number_that_changes_later_marks_what_was_printed() {
     let blog = data.join("blog");
     let out = |day: &str| {
         let to = blog.join(day);
-        let words = ["writeup", "J3", "--date", day, "--formats", "markdown", "--conclusion", "Sealing alone gave 3.2 dB.", "--out", to.to_str().unwrap()];
+        let words = [
+            "writeup",
+            "J3",
+            "--date",
+            day,
+            "--formats",
+            "markdown",
+            "--conclusion",
+            "Sealing alone gave 3.2 dB.",
+            "--out",
+            to.to_str().unwrap(),
+        ];
         done(data, &words);
         let folder = fs::read_dir(&to).unwrap().next().unwrap().unwrap().path();
         fs::read_to_string(folder.join("index.md")).unwrap()
@@ -190,9 +264,15 @@ fn a_number_that_changes_later_marks_what_was_printed() {
     lacks(&out("2025-05-24"), &["Changed since", "Written when"]);
     done(data, &["change", "T11/R1", "value=53.2 dBA", "--reason", "read the wrong line"]);
     let later = out("2025-06-01");
-    contains(&later, &["Changed since the edition of 2025-05-24", "Sealing alone gave 3.2 dB.", "updated: \"2025-06-01\""]);
+    contains(
+        &later,
+        &["Changed since the edition of 2025-05-24", "Sealing alone gave 3.2 dB.", "updated: \"2025-06-01\""],
+    );
     contains(&later, &["Written when"]);
-    contains(&done(data, &["writeup", "J3", "--preview"]), &["Changed since an edition", "printed on 2025-05-24"]);
+    contains(
+        &done(data, &["writeup", "J3", "--preview"]),
+        &["Changed since an edition", "printed on 2025-05-24"],
+    );
     contains(&done(data, &["today", "--marks"]), &["write-up"]);
 }
 
@@ -202,7 +282,17 @@ fn a_preview_shows_what_leaves_and_writes_nothing() {
     let data = demo.path();
     let before = done(data, &["digest"]);
     let text = done(data, &["writeup", "J1", "--preview", "--shapes", "wide"]);
-    contains(&text, &["Leaves the notebook", "Stays in the notebook", "site lead", "cards/wide-dark-1.png", "data/readings.csv", "disclosure: Own money, no gifts."]);
+    contains(
+        &text,
+        &[
+            "Leaves the notebook",
+            "Stays in the notebook",
+            "site lead",
+            "cards/wide-dark-1.png",
+            "data/readings.csv",
+            "disclosure: Own money, no gifts.",
+        ],
+    );
     assert_eq!(done(data, &["digest"]), before);
     let json = json(data, &["writeup", "J1", "--preview", "--formats", "post"]);
     assert_eq!(json["files"][0]["path"], "SHA256SUMS");
@@ -232,7 +322,8 @@ fn photographs_go_without_what_cameras_hide() {
     photo(&good);
     done(data, &["attach", good.to_str().unwrap(), "--to", "A03", "--caption", "boxes offset, tight"]);
     let blog = data.join("blog");
-    let words = ["writeup", "J1", "--photos", "all", "--formats", "markdown,page", "--out", blog.to_str().unwrap()];
+    let words =
+        ["writeup", "J1", "--photos", "all", "--formats", "markdown,page", "--out", blog.to_str().unwrap()];
     done(data, &words);
     let folder = fs::read_dir(&blog).unwrap().next().unwrap().unwrap().path();
     let made = files(&folder);
@@ -240,7 +331,10 @@ fn photographs_go_without_what_cameras_hide() {
     assert!(!photo.windows(8).any(|part| part == b"SN-77123"));
     assert_eq!(image::load_from_memory(photo).unwrap().width(), 64);
     contains(&String::from_utf8_lossy(&made["index.md"]), &["boxes offset, tight"]);
-    contains(&done(data, &["writeup", "J1", "--photos", "all", "--preview"]), &["boxes.jpg", "notes of the camera taken out"]);
+    contains(
+        &done(data, &["writeup", "J1", "--photos", "all", "--preview"]),
+        &["boxes.jpg", "notes of the camera taken out"],
+    );
 
     fs::write(&bad, &fs::read(&good).unwrap()[..200]).unwrap();
     done(data, &["attach", bad.to_str().unwrap(), "--to", "A03"]);
@@ -255,8 +349,14 @@ fn photographs_go_without_what_cameras_hide() {
 fn places_in_a_film_are_noted_in_one_short_command() {
     let demo = demo();
     let data = demo.path();
-    contains(&done(data, &["clip"]), &["four-walls.mp4", "3:30", "Music room: the door was the problem", "12:50"]);
-    contains(&done(data, &["clip", "13:40", "What", "comes", "next"]), &["four-walls.mp4 at 13:40, What comes next"]);
+    contains(
+        &done(data, &["clip"]),
+        &["four-walls.mp4", "3:30", "Music room: the door was the problem", "12:50"],
+    );
+    contains(
+        &done(data, &["clip", "13:40", "What", "comes", "next"]),
+        &["four-walls.mp4 at 13:40, What comes next"],
+    );
     contains(&done(data, &["clip", "rim.mp4", "0:00", "Question", "--about", "Q7"]), &["rim.mp4 at 0:00"]);
     contains(&done(data, &["clip", "1:02:03.5", "Foam in"]), &["rim.mp4 at 1:02:03.5"]);
     contains(&refused(data, &["clip", "rim.mp4", "Foam"]), &["no time behind", "3:30"]);
@@ -266,7 +366,10 @@ fn places_in_a_film_are_noted_in_one_short_command() {
     let folder = fs::read_dir(&blog).unwrap().next().unwrap().unwrap().path();
     let chapters = fs::read_to_string(folder.join("chapters/rim.vtt")).unwrap();
     contains(&chapters, &["WEBVTT", "01:02:03.500 -->", "Foam in"]);
-    contains(&fs::read_to_string(folder.join("chapters/rim.txt")).unwrap(), &["0:00 Question", "1:02:03 Foam in"]);
+    contains(
+        &fs::read_to_string(folder.join("chapters/rim.txt")).unwrap(),
+        &["0:00 Question", "1:02:03 Foam in"],
+    );
 }
 
 /// Disks that fill, and folders that may not be written: a reason, a next step, and nothing half written.
@@ -302,7 +405,12 @@ echo $? > "$OUT/closed.code"
         assert_eq!(read(&format!("{name}.code")).trim(), "1", "{}", read(name));
         contains(&read(name), &["is full", "free some space"]);
     }
-    assert_eq!(read("full.left").lines().filter(|line| !line.ends_with("/blog")).count(), 0, "{}", read("full.left"));
+    assert_eq!(
+        read("full.left").lines().filter(|line| !line.ends_with("/blog")).count(),
+        0,
+        "{}",
+        read("full.left")
+    );
     assert_eq!(read("zip.left"), "");
     assert_eq!(read("closed.code").trim(), "1");
     contains(&read("closed"), &["may not be written by you", "choose another folder"]);

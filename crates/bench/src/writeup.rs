@@ -26,7 +26,12 @@ pub fn run(rounds: usize) {
     let choices = Choices::new("2025-05-24".parse().expect("a day"), env!("CARGO_PKG_VERSION"));
     let write = || document(&made.book, subject.clone(), &choices).expect("a job that was measured");
     let (document_ms, written) = best(rounds, write);
-    println!("\nwriteup: a job with {} readings, {} figures, {} headlines; best of {rounds}, one thread", made.readings, written.figures().count(), written.headlines.len());
+    println!(
+        "\nwriteup: a job with {} readings, {} figures, {} headlines; best of {rounds}, one thread",
+        made.readings,
+        written.figures().count(),
+        written.headlines.len()
+    );
     println!("  the document:            {document_ms:>9.1} ms");
     let mut sum_ms = document_ms;
     for format in Format::ALL {
@@ -34,11 +39,21 @@ pub fn run(rounds: usize) {
         let (took_ms, made) = best(rounds, || files(&written, &wanted).expect("files"));
         sum_ms += took_ms;
         let bytes: usize = made.iter().map(|file| file.bytes.len()).sum();
-        println!("  {:<24} {took_ms:>9.1} ms {:>4} files {:>7} kB", format!("{}:", format.word()), made.len(), bytes / 1000);
+        println!(
+            "  {:<24} {took_ms:>9.1} ms {:>4} files {:>7} kB",
+            format!("{}:", format.word()),
+            made.len(),
+            bytes / 1000
+        );
     }
     let (all_ms, _) = best(rounds, || files(&written, &Wanted::everything()).expect("files"));
     let total_s = (document_ms + all_ms) / 1000.0;
-    println!("  everything at once:      {:>9.2} s (one by one {:.2} s; aim under {AIM_S} s): {}", total_s, sum_ms / 1000.0, met(total_s < AIM_S));
+    println!(
+        "  everything at once:      {:>9.2} s (one by one {:.2} s; aim under {AIM_S} s): {}",
+        total_s,
+        sum_ms / 1000.0,
+        met(total_s < AIM_S)
+    );
     figures(rounds, &written);
     cards(rounds, &written);
 }
@@ -64,7 +79,8 @@ fn figures(rounds: usize, written: &Document) {
 fn plain(points: usize, height: f64) -> String {
     let mut svg = String::new();
     {
-        let area = SVGBackend::with_string(&mut svg, (800, height.clamp(200.0, 4000.0) as u32)).into_drawing_area();
+        let area =
+            SVGBackend::with_string(&mut svg, (800, height.clamp(200.0, 4000.0) as u32)).into_drawing_area();
         area.fill(&WHITE).expect("a string");
         let mut chart = ChartBuilder::on(&area)
             .margin(20)
@@ -88,13 +104,20 @@ fn cards(rounds: usize, written: &Document) {
         for look in &all.looks {
             let mut one = written.clone();
             one.headlines.truncate(1);
-            let paint = || storypole_writeup::files::card::cards(&one, &BTreeSet::from([shape]), &[*look]).expect("a card");
+            let paint = || {
+                storypole_writeup::files::card::cards(&one, &BTreeSet::from([shape]), &[*look])
+                    .expect("a card")
+            };
             let (own_ms, made) = best(rounds, paint);
             let Some(card) = made.first() else { continue };
             let (width, height, pixels) = unpacked(&card.bytes);
             let (peer_ms, _) = best(rounds, || packed(width, height, &pixels));
             let clear = if look.clear { "clear" } else { "opaque" };
-            println!("    {:<6} {clear:<7} {own_ms:>8.1} ms, {:>6.2} times the packing", shape.word(), own_ms / peer_ms);
+            println!(
+                "    {:<6} {clear:<7} {own_ms:>8.1} ms, {:>6.2} times the packing",
+                shape.word(),
+                own_ms / peer_ms
+            );
         }
     }
 }

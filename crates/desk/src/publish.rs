@@ -173,12 +173,10 @@ fn subject(book: &Book, request: &Request) -> Result<(Subject, Option<RecordId>)
         (None, [("writeup", id)]) => Ok((Subject::of_writeup(book, *id)?.0, Some(*id))),
         (None, [("job", id)]) => Ok((Subject::Job(*id), None)),
         (None, [("test", id)]) => Ok((Subject::Test(*id), None)),
-        (None, several) => {
-            match several.iter().find(|(kind, _)| !matches!(*kind, "job" | "test")) {
-                Some((kind, _)) => Err(PublishError::OtherKind { kind }),
-                None => Ok((Subject::Chosen(several.iter().map(|(_, id)| *id).collect()), None)),
-            }
-        }
+        (None, several) => match several.iter().find(|(kind, _)| !matches!(*kind, "job" | "test")) {
+            Some((kind, _)) => Err(PublishError::OtherKind { kind }),
+            None => Ok((Subject::Chosen(several.iter().map(|(_, id)| *id).collect()), None)),
+        },
     }
 }
 
@@ -196,7 +194,9 @@ fn pinned(book: &Book, subject: &Subject) -> Vec<RecordId> {
     let is_of_job = |job: Option<RecordId>| job.is_some_and(|job| subject.records().contains(&job));
     places.extend(book.assemblies.live().filter(|one| is_of_job(one.job)).map(|one| one.id));
     places.extend(book.entries.live().filter(|one| is_of_job(one.job)).map(|one| one.id));
-    places.extend(book.readings.live().filter(|one| one.set.is_some_and(|set| sets.contains(&set))).map(|one| one.id));
+    places.extend(
+        book.readings.live().filter(|one| one.set.is_some_and(|set| sets.contains(&set))).map(|one| one.id),
+    );
     places.extend(sets);
     let is_picture = |photo: &&Photo| matches!(photo.media_type.as_deref(), Some("image/jpeg" | "image/png"));
     let of_places = |photo: &&Photo| photo.about.is_some_and(|about| places.contains(&about));
@@ -224,15 +224,24 @@ fn recorded(
     let value = reading.value.as_ref()?;
     let unit = value.unit().to_string();
     let measured = recording::heard(BufReader::new(file), photo.name.as_deref()).ok()?;
-    let kept = measured.without(&cuts.iter().map(|cut| storypole_acoustics::meter::Cut { from_s: cut.from_s, to_s: cut.to_s }).collect::<Vec<_>>()).ok()?;
-    let (of_whole, pick): (Option<f64>, fn(&storypole_acoustics::meter::SecondLevels) -> Option<f64>) = match unit.as_str() {
-        "dBC" => (kept.c.leq_db, |second| second.lceq_db),
-        "dBZ" => (kept.z.leq_db, |second| second.lzeq_db),
-        _ => (kept.a.leq_db, |second| second.laeq_db),
-    };
+    let kept = measured
+        .without(
+            &cuts
+                .iter()
+                .map(|cut| storypole_acoustics::meter::Cut { from_s: cut.from_s, to_s: cut.to_s })
+                .collect::<Vec<_>>(),
+        )
+        .ok()?;
+    let (of_whole, pick): (Option<f64>, fn(&storypole_acoustics::meter::SecondLevels) -> Option<f64>) =
+        match unit.as_str() {
+            "dBC" => (kept.c.leq_db, |second| second.lceq_db),
+            "dBZ" => (kept.z.leq_db, |second| second.lzeq_db),
+            _ => (kept.a.leq_db, |second| second.laeq_db),
+        };
     let average_db = value.number().to_f64();
     let shift_db = average_db - of_whole?;
-    let levels = measured.levels_by_second().iter().map(|second| pick(second).map(|level| level + shift_db)).collect();
+    let levels =
+        measured.levels_by_second().iter().map(|second| pick(second).map(|level| level + shift_db)).collect();
     let name = |id| book.positions.of(id).and_then(|position| position.label.clone());
     let set = book.sets.of(reading.set).and_then(|set| set.label.clone()).unwrap_or_default();
     let place = name(reading.position).map(|position| format!(" {position}")).unwrap_or_default();

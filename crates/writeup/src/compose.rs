@@ -15,7 +15,7 @@ use crate::figures::Figures;
 use crate::parts::{self, Out};
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
-use crate::stale::{self, Named};
+use crate::stale;
 use crate::subject::{Choices, Correction, ReadingHistory, Subject, WriteUpError};
 use crate::words::{self, Words};
 use crate::{clips, headline, sections, stored, telling};

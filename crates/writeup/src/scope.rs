@@ -9,7 +9,9 @@ use std::sync::Arc;
 
 use storypole_findings::question::{Answer, Question};
 use storypole_findings::stages::Stages;
-use storypole_findings::{Change, Costs, Findings, JobCost, JobFinding, PooledFrom, SetFinding, TestFinding, Told};
+use storypole_findings::{
+    Change, Costs, Findings, JobCost, JobFinding, PooledFrom, SetFinding, TestFinding, Told,
+};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};

@@ -44,9 +44,12 @@ mod tests {
     #[test]
     fn the_environment_is_named_after_what_is_in_it() {
         let tools = include_str!("reference-tools.txt");
-        for (package, word) in
-            [("numpy==", "numpy-"), ("PyOctaveBand==", "octave-"), ("acoustic-toolbox==", "toolbox-"), ("frictionless==", "frictionless-")]
-        {
+        for (package, word) in [
+            ("numpy==", "numpy-"),
+            ("PyOctaveBand==", "octave-"),
+            ("acoustic-toolbox==", "toolbox-"),
+            ("frictionless==", "frictionless-"),
+        ] {
             let line = tools.lines().find(|line| line.starts_with(package)).unwrap();
             assert!(ENVIRONMENT.contains(&line.replace(package, word)), "{line}");
         }

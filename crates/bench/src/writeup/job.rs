@@ -21,7 +21,8 @@ const RECEIPTS: (usize, usize) = (6, 5);
 
 /// Centres of thirds of an octave, Hz: IEC 61260-1, rounded as usual.
 const THIRDS: [&str; 16] = [
-    "100", "125", "160", "200", "250", "315", "400", "500", "630", "800", "1000", "1250", "1600", "2000", "2500", "3150",
+    "100", "125", "160", "200", "250", "315", "400", "500", "630", "800", "1000", "1250", "1600", "2000",
+    "2500", "3150",
 ];
 
 /// The book and the job.
@@ -42,12 +43,23 @@ pub fn invented(seed: u64) -> Invented {
     let site = making.put("site", &[("label", "S1"), ("name", "House"), ("built_year", "1962")], &[]);
     let rooms = ["Practice room", "Hall"]
         .map(|name| making.put("room", &[("label", name), ("name", name)], &[("site", site)]));
-    let job = making.put("job", &[("label", "J1"), ("title", "Practice room, hall partition rebuilt")], &[("site", site)]);
+    let job = making.put(
+        "job",
+        &[("label", "J1"), ("title", "Practice room, hall partition rebuilt")],
+        &[("site", site)],
+    );
     let meter = making.put("meter", &[("label", "M1"), ("meter_kind", "level meter"), ("class", "2")], &[]);
-    let question = [("label", "Q1"), ("question", "What does each step add?"), ("measures", "level-difference")];
+    let question =
+        [("label", "Q1"), ("question", "What does each step add?"), ("measures", "level-difference")];
     let test = making.put("test", &question, &[("job", job)]);
-    for (variable, class) in [("doors and windows", "critical"), ("furniture", "important"), ("people", "minor")] {
-        making.put("condition", &[("variable", variable), ("class", class), ("wanted", "as found")], &[("test", test)]);
+    for (variable, class) in
+        [("doors and windows", "critical"), ("furniture", "important"), ("people", "minor")]
+    {
+        making.put(
+            "condition",
+            &[("variable", variable), ("class", class), ("wanted", "as found")],
+            &[("test", test)],
+        );
     }
     let walls = making.walls(job, rooms);
     let positions = making.positions(test, rooms);
@@ -87,7 +99,9 @@ impl Making {
             let (at, field) = spec.field(name).unwrap_or_else(|| panic!("{kind}.{name}"));
             let value = match field.takes {
                 FieldType::Reference(_) => panic!("{kind}.{name} refers to a record"),
-                takes => takes.parse(text, self.book.currency()).unwrap_or_else(|why| panic!("{kind}.{name} {text}: {why}")),
+                takes => takes
+                    .parse(text, self.book.currency())
+                    .unwrap_or_else(|why| panic!("{kind}.{name} {text}: {why}")),
             };
             values[at] = Some(value);
         }
@@ -130,7 +144,11 @@ impl Making {
                 let (letter, room) = if role == "source" { ("S", rooms[0]) } else { ("R", rooms[1]) };
                 let label = format!("{letter}{number}");
                 let position = (role != "background").then(|| {
-                    self.put("position", &[("label", &label), ("side", role)], &[("test", test), ("room", room)])
+                    self.put(
+                        "position",
+                        &[("label", &label), ("side", role)],
+                        &[("test", test), ("room", room)],
+                    )
                 });
                 positions.push((role, position));
             }
@@ -138,7 +156,12 @@ impl Making {
         positions
     }
 
-    fn readings(&mut self, set: RecordId, positions: &[(&'static str, Option<RecordId>)], quieter_db: f64) -> usize {
+    fn readings(
+        &mut self,
+        set: RecordId,
+        positions: &[(&'static str, Option<RecordId>)],
+        quieter_db: f64,
+    ) -> usize {
         for (role, position) in positions {
             let level = match *role {
                 "source" => 94.0,

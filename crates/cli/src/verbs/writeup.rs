@@ -151,7 +151,9 @@ fn open(context: &Context, writes: bool, must_write: bool) -> Result<(Desk, bool
         Err(refused) if must_write => Err(refused),
         Err(_) => {
             let desk = context.look()?;
-            eprintln!("note: this edition is not written down, since the notebook is in use or may not be written; a number that changes later is then not marked");
+            eprintln!(
+                "note: this edition is not written down, since the notebook is in use or may not be written; a number that changes later is then not marked"
+            );
             Ok((desk, false))
         }
     }
@@ -193,13 +195,17 @@ fn photos(desk: &Desk, typed: &[String]) -> Result<Photos, Refused> {
         [] => Ok(Photos::Stored),
         ["all"] => Ok(Photos::All),
         ["none"] => Ok(Photos::None),
-        ids => ids.iter().map(|id| called::find(desk, "photo", id)).collect::<Result<_, _>>().map(Photos::These),
+        ids => {
+            ids.iter().map(|id| called::find(desk, "photo", id)).collect::<Result<_, _>>().map(Photos::These)
+        }
     }
 }
 
 fn refused(error: PublishError) -> Refused {
     match &error {
-        PublishError::OtherKind { .. } => Refused::from(error).next("see their labels with `storypole jobs --all`"),
+        PublishError::OtherKind { .. } => {
+            Refused::from(error).next("see their labels with `storypole jobs --all`")
+        }
         _ => Refused::from(error),
     }
 }

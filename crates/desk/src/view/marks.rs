@@ -35,7 +35,8 @@ fn stale(book: &Book) -> Vec<Mark> {
     let mut marks = Vec::new();
     let mut seen = BTreeSet::new();
     for edition in book.editions.live() {
-        let of_writeup = edition.writeup.filter(|id| book.writeups.get(*id).is_some_and(|one| one.meta.struck.is_none()));
+        let of_writeup =
+            edition.writeup.filter(|id| book.writeups.get(*id).is_some_and(|one| one.meta.struck.is_none()));
         let Some(about) = of_writeup.or(edition.about).filter(|about| seen.insert(*about)) else { continue };
         let kind = past::anywhere(book, about).kind;
         let subject = match kind.as_str() {
@@ -46,7 +47,9 @@ fn stale(book: &Book) -> Vec<Mark> {
         };
         let choices = Choices { writeup: of_writeup, ..Choices::new(edition.date.unwrap_or(Date::ZERO), "") };
         let written = subject.and_then(|subject| document(book, subject, &choices).ok());
-        let Some(stale) = written.map(|written| written.stale).filter(|stale| !stale.is_empty()) else { continue };
+        let Some(stale) = written.map(|written| written.stale).filter(|stale| !stale.is_empty()) else {
+            continue;
+        };
         let first = &stale[0];
         let now = first.now.as_deref().unwrap_or("no longer there");
         let more = if stale.len() > 1 { format!(", and {} more", stale.len() - 1) } else { String::new() };
@@ -55,8 +58,17 @@ fn stale(book: &Book) -> Vec<Mark> {
             kind: MarkKind::WriteUpStale,
             about,
             about_kind: KindSpec::find(&kind).map_or("record", |kind| kind.name),
-            words: format!("a write-up of {} printed {} as {} on {}; it is {now}{more}", name.full(), first.what, first.was, first.printed_on),
-            next_step: format!("publish it anew: storypole writeup {} --out DIR --force", name.label.as_deref().unwrap_or("NAME")),
+            words: format!(
+                "a write-up of {} printed {} as {} on {}; it is {now}{more}",
+                name.full(),
+                first.what,
+                first.was,
+                first.printed_on
+            ),
+            next_step: format!(
+                "publish it anew: storypole writeup {} --out DIR --force",
+                name.label.as_deref().unwrap_or("NAME")
+            ),
         });
     }
     marks

@@ -30,10 +30,8 @@ pub fn choices<E>(
 /// What a write-up holds and tells, with the files that were made of it.
 pub fn preview(book: &Book, published: &Published, files: &[File]) -> Value {
     let document = &published.document;
-    let figures: Vec<Value> = document
-        .figures()
-        .map(|figure| json!({ "name": figure.name, "caption": figure.caption }))
-        .collect();
+    let figures: Vec<Value> =
+        document.figures().map(|figure| json!({ "name": figure.name, "caption": figure.caption })).collect();
     json!({
         "title": document.title,
         "slug": document.slug,

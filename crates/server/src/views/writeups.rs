@@ -37,7 +37,8 @@ pub fn routes() -> OpenApiRouter<App> {
 }
 
 /// A page of a write-up loads nothing and runs nothing, and has no part in this origin.
-const PAGE_POLICY: &str = "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; img-src data:";
+const PAGE_POLICY: &str =
+    "sandbox allow-same-origin; default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
 /// Of which day.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -199,8 +200,11 @@ pub async fn one_card(
         let mut document = published(desk, &name, today)?.document;
         let count = document.headlines.len();
         let index = query.result.checked_sub(1).filter(|index| *index < count).ok_or_else(|| {
-            ApiError::new(Code::BadQuery, format!("there is no result {}: the write-up has {count}", query.result))
-                .next("count from 1")
+            ApiError::new(
+                Code::BadQuery,
+                format!("there is no result {}: the write-up has {count}", query.result),
+            )
+            .next("count from 1")
         })?;
         document.headlines = vec![document.headlines.swap_remove(index)];
         let made = card::cards(&document, &BTreeSet::from([shape.into()]), &[look]).map_err(of_file)?;
@@ -252,11 +256,14 @@ pub async fn figure(
                 .next(format!("use one of: {}", all.join(", ")))
         })?;
         if !(320..=1600).contains(&query.width) {
-            return Err(ApiError::new(Code::BadQuery, "a figure is 320 to 1600 wide").next("say another width"));
+            return Err(
+                ApiError::new(Code::BadQuery, "a figure is 320 to 1600 wide").next("say another width")
+            );
         }
         let room = Room { width: f64::from(query.width), height: None };
         let look = Look { ground: query.ground.into(), clear: false };
-        let drawn = found.chart.draw(room, look).map_err(|error| ApiError::because(Code::NoFinding, &error))?;
+        let drawn =
+            found.chart.draw(room, look).map_err(|error| ApiError::because(Code::NoFinding, &error))?;
         Ok(drawn.svg)
     })
     .await
@@ -272,7 +279,8 @@ fn words<T: Copy + Ord>(
     let one = |typed: &str| {
         known.iter().copied().find(|one| word(*one) == typed.trim()).ok_or_else(|| {
             let all: Vec<&str> = known.iter().map(|one| word(*one)).collect();
-            ApiError::new(Code::BadQuery, format!("there is no \"{}\"", typed.trim())).next(format!("use {}", all.join(", ")))
+            ApiError::new(Code::BadQuery, format!("there is no \"{}\"", typed.trim()))
+                .next(format!("use {}", all.join(", ")))
         })
     };
     typed.split(',').map(one).collect()

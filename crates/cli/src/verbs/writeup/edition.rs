@@ -13,7 +13,13 @@ use crate::draft::Writing;
 use crate::refused::Refused;
 
 /// Keeps words and choices as the write-up of a label; one that is there is changed.
-pub fn keep(context: &Context, desk: &Desk, args: &Args, published: &Published, label: &str) -> Result<(), Refused> {
+pub fn keep(
+    context: &Context,
+    desk: &Desk,
+    args: &Args,
+    published: &Published,
+    label: &str,
+) -> Result<(), Refused> {
     let book = desk.book()?;
     let is_it = |one: &&WriteUp| one.label.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(label));
     let there = book.writeups.live().find(is_it).map(|one| one.id);
@@ -58,16 +64,25 @@ pub fn keep(context: &Context, desk: &Desk, args: &Args, published: &Published, 
 }
 
 /// Writes down what this edition printed, once for each set of numbers.
-pub fn record(context: &Context, desk: &Desk, args: &Args, published: &Published, made: &[File]) -> Result<(), Refused> {
+pub fn record(
+    context: &Context,
+    desk: &Desk,
+    args: &Args,
+    published: &Published,
+    made: &[File],
+) -> Result<(), Refused> {
     let book = desk.book()?;
     let about = published.subject.record();
     let writeup = published.writeup;
     if about.is_none() && writeup.is_none() {
-        eprintln!("note: this edition is not written down; keep the write-up with --keep LABEL, and numbers that change later are marked");
+        eprintln!(
+            "note: this edition is not written down; keep the write-up with --keep LABEL, and numbers that change later are marked"
+        );
         return Ok(());
     }
     let printed = fitting(&numbers_text(&published.document.numbers));
-    let is_of_it = |writeup_of, about_of| if writeup.is_some() { writeup_of == writeup } else { about_of == about };
+    let is_of_it =
+        |writeup_of, about_of| if writeup.is_some() { writeup_of == writeup } else { about_of == about };
     let last = book.editions.live().filter(|one| is_of_it(one.writeup, one.about)).last();
     if last.is_some_and(|last| last.numbers.as_deref().unwrap_or_default() == printed) {
         return Ok(());

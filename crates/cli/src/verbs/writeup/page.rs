@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use storypole_desk::{Desk, view};
 use storypole_desk::publish::Published;
+use storypole_desk::{Desk, view};
 use storypole_writeup::File;
 
 use crate::context::Context;
@@ -29,7 +29,10 @@ pub fn preview(context: &Context, desk: &Desk, published: &Published, made: &[Fi
         out.item(&format!("{what}: {}", words.join("; ")));
     }
     for photo in &document.photos {
-        out.item(&format!("photograph {}: {} ({} bytes of notes of the camera taken out)", photo.name, photo.caption, photo.stripped));
+        out.item(&format!(
+            "photograph {}: {} ({} bytes of notes of the camera taken out)",
+            photo.name, photo.caption, photo.stripped
+        ));
     }
     out.item(&match &document.disclosure {
         Some(text) => format!("disclosure: {text}"),

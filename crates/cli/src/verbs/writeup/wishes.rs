@@ -16,8 +16,10 @@ pub fn plain(typed: &[String]) -> Vec<String> {
 /// Which files, in which shapes and looks; everything where nothing was said.
 pub fn wanted(formats: &[String], shapes: &[String], looks: &[String]) -> Result<Wanted, Refused> {
     let all = Wanted::everything();
-    let formats: BTreeSet<Format> = read("format", formats, &Format::ALL, Format::word)?.into_iter().collect();
-    let shapes: BTreeSet<CardShape> = read("shape", shapes, &CardShape::ALL, CardShape::word)?.into_iter().collect();
+    let formats: BTreeSet<Format> =
+        read("format", formats, &Format::ALL, Format::word)?.into_iter().collect();
+    let shapes: BTreeSet<CardShape> =
+        read("shape", shapes, &CardShape::ALL, CardShape::word)?.into_iter().collect();
     let looks = read("look", looks, &LOOKS, word_of_look)?;
     Ok(Wanted {
         formats: if formats.is_empty() { all.formats } else { formats },
@@ -59,7 +61,10 @@ fn read<T: Copy + PartialEq>(
     for typed in plain(typed) {
         let one = known.iter().copied().find(|one| word(*one) == typed.to_lowercase()).ok_or_else(|| {
             let all: Vec<&str> = known.iter().map(|one| word(*one)).collect();
-            Refused::new(format!("there is no {what} called \"{typed}\""), format!("use one of: {}", all.join(", ")))
+            Refused::new(
+                format!("there is no {what} called \"{typed}\""),
+                format!("use one of: {}", all.join(", ")),
+            )
         })?;
         if !found.contains(&one) {
             found.push(one);
