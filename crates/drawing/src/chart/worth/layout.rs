@@ -8,7 +8,7 @@ use crate::chart::Bound;
 use crate::chart::axis::{Axis, NUMBERS, Scale};
 use crate::chart::frame::Frame;
 use crate::chart::gains::{self, axis_title, range_upright};
-use crate::chart::mark::{ARROW, Entry, Key, Mark, RADIUS, one_line, write_lines};
+use crate::chart::mark::{ARROW, Entry, Key, Mark, RADIUS, write_lines};
 use crate::picture::{ChartError, Room, Tone};
 use crate::text::{Area, LINE, SMALL, width, wrapped};
 
