@@ -8,7 +8,7 @@ use crate::chart::Bound;
 use crate::chart::axis::{Axis, NUMBERS, Scale};
 use crate::chart::frame::Frame;
 use crate::chart::gains::{self, axis_title, range_upright};
-use crate::chart::mark::{ARROW, Entry, Key, Mark, RADIUS, one_line, write_lines};
+use crate::chart::mark::{ARROW, Entry, Key, Mark, RADIUS, write_lines};
 use crate::picture::{ChartError, Room, Tone};
 use crate::text::{Area, LINE, SMALL, width, wrapped};
 
@@ -97,6 +97,9 @@ fn draw_plot(worth: &Worth, frame: &mut Frame, reserve: f64, numbers: usize) -> 
     plot.draw_line(canvas, worth);
     plot.draw_jobs(canvas, worth);
     plot.name_zero(canvas);
+    let zero =
+        Area { left: plot.area.left, top: plot.gains.at(0.0) - 1.0, width: plot.area.width, height: 2.0 };
+    canvas.keep(zero);
     let unnamed = plot.name_jobs(canvas, worth, numbers);
     let mut bottom = plot.area.bottom() + NUMBERS;
     if !low {
@@ -281,7 +284,11 @@ impl Plot {
         let mut number = 0;
         for index in order {
             let row = &worth.rows[index];
-            let name = one_line(&row.label, SMALL, self.area.width * 0.45);
+            // A range that is cut has its numbers with the name.
+            let cut = row.gain.interval.filter(|&range| gains::leaves(&self.gains, range));
+            let tail = cut.map_or(String::new(), |range| format!(", {}", words::print(worth).range(range)));
+            let name =
+                axis_title(&row.label, &tail, self.area.width * if cut.is_some() { 0.6 } else { 0.45 });
             if named && !name.is_empty() && self.write_near(canvas, Words::small(&name), self.place(row)) {
                 continue;
             }
@@ -318,7 +325,7 @@ impl Plot {
             return true;
         }
         // Long leaders in a narrow plot cross each other.
-        let longest = self.area.width / 5.0;
+        let longest = self.area.width / 4.0;
         for away in [26.0, 40.0, 56.0, 80.0, 110.0, 140.0].into_iter().filter(|&away| away <= longest) {
             for (across, up) in [
                 (0.5, -1.0),

@@ -166,6 +166,22 @@ fn what_is_not_claimed_or_only_a_bound_has_its_shape() {
     assert_eq!(arrows.count(), 4, "shaft and head, in the key and in the plot");
 }
 
+/// Goal: a range that is cut at an arrow is not lost.
+#[test]
+fn a_cut_range_has_its_numbers() {
+    let mut worth = five();
+    for row in &mut worth.rows {
+        row.gain.interval = Some((row.gain.value - 1.0, row.gain.value + 1.0));
+    }
+    worth.rows[4].gain.interval = Some((-300.0, 400.0));
+    for room in [Room::SHEET, Room::PHONE] {
+        let (_, root) = check_in(&Chart::Worth(worth.clone()), room);
+        let lines = root.lines();
+        assert!(lines.iter().any(|line| line.contains("-300.0 to 400.0")), "{lines:?}");
+        assert!(lines.contains(&"arrow at an end: the range goes on".to_owned()), "{lines:?}");
+    }
+}
+
 #[test]
 fn refuses_with_the_reason() {
     let draw = |change: fn(&mut Worth)| {
