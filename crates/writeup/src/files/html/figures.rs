@@ -41,17 +41,15 @@ pub(super) fn figure(figure: &Figure, number: usize) -> Result<String, FileError
         .map(|(class, sheet, small)| shown(class, sheet, (!is_wide).then_some(small)))
         .collect();
     let id = id(&figure.name);
-    let picture = if is_wide { moved(&id, number, &title, &picture) } else { picture };
+    let picture = if is_wide { moved(number, &title, &picture) } else { picture };
     let caption = auto("figcaption", "", &figure.caption);
     Ok(format!("<figure id=\"{id}\">\n{picture}{caption}</figure>\n"))
 }
 
 /// A part of the page that is moved sideways where it has no room, by keys too.
-fn moved(id: &str, number: usize, title: &str, picture: &str) -> String {
+fn moved(number: usize, title: &str, picture: &str) -> String {
     let name = attribute(&format!("Figure {number}. {title}"));
-    format!(
-        "<section class=\"wide drawing\" id=\"{id}-room\" tabindex=\"0\" aria-label=\"{name}\">\n{picture}</section>\n"
-    )
+    format!("<section class=\"wide drawing\" tabindex=\"0\" aria-label=\"{name}\">\n{picture}</section>\n")
 }
 
 /// One picture for one ground; the style shows that of the reader's ground, and on paper the light one.
