@@ -160,3 +160,33 @@ fn pooled<'s>(shares: impl Iterator<Item = &'s Share>) -> Spreads {
     }
     spreads
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture;
+
+    /// Source: ISO 5725-2, pooled by degrees of freedom, `√(Σ(n-1)·s² / Σ(n-1))`, written out here a second time.
+    #[test]
+    fn rows_of_a_pooled_spread_give_it() {
+        let book = fixture::demo();
+        let findings = Findings::new(&book);
+        let rows = findings.pooled_from();
+        for (is_repeats, spreads) in
+            [(false, &findings.spreads().scatter), (true, &findings.spreads().repeats)]
+        {
+            for (unit, pooled) in spreads {
+                let rows: Vec<&PooledFrom> =
+                    rows.iter().filter(|row| row.is_repeats == is_repeats && row.unit == *unit).collect();
+                let dof: f64 = rows.iter().map(|row| (row.n - 1) as f64).sum();
+                let squares: f64 = rows.iter().map(|row| (row.n - 1) as f64 * row.sd_db * row.sd_db).sum();
+                assert!((pooled.dof - dof).abs() < 1e-12 && rows.iter().all(|row| row.sets.len() >= 2));
+                assert!((pooled.sd_db - (squares / dof).sqrt()).abs() < 1e-12, "{unit}: {rows:?}");
+            }
+        }
+        let units: BTreeSet<(bool, Unit)> = rows.iter().map(|row| (row.is_repeats, row.unit)).collect();
+        assert!(units.contains(&(false, Unit::DbA)), "the demo pools the scatter of its A-weighted tests");
+        let held = findings.spreads().scatter.len() + findings.spreads().repeats.len();
+        assert_eq!(units.len(), held, "a spread that is not used has no rows");
+    }
+}
