@@ -52,6 +52,8 @@ pub struct Share {
     pub name: &'static str,
     /// Its standard uncertainty, dB.
     pub u_db: f64,
+    /// Its degrees of freedom; `None` is without limit.
+    pub dof: Option<f64>,
     /// Its share of the squared uncertainty.
     pub share: f64,
 }
@@ -223,7 +225,12 @@ impl Budget {
         let shares = combined.iter().flat_map(|combined| terms.iter().zip(&combined.shares));
         Self {
             shares: shares
-                .map(|((name, u_db, _), share)| Share { name, u_db: *u_db, share: *share })
+                .map(|((name, u_db, dof), share)| Share {
+                    name,
+                    u_db: *u_db,
+                    dof: dof.finite(),
+                    share: *share,
+                })
                 .collect(),
             u_db: combined.as_ref().filter(|_| known).map(|combined| combined.u),
             dof: combined.as_ref().and_then(|combined| combined.dof.ok()).and_then(Dof::finite),

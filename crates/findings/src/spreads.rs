@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_journal::RecordId;
 use storypole_notebook::Unit;
-use storypole_statistics::repeatability;
+use storypole_statistics::{repeatability, sample};
 
 use crate::budget::Pooled;
 use crate::compared::Compared;
@@ -52,7 +52,61 @@ impl Share {
     }
 }
 
+/// One change, or one wall measured again, that a pooled spread is made from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PooledFrom {
+    /// Whether it is of the crew's own repeats of whole sets, or else of the scatter of positions.
+    pub is_repeats: bool,
+    /// Weighting.
+    pub unit: Unit,
+    /// Label of its test.
+    pub test: String,
+    /// Labels of its sets: the two of a change, or all that repeat each other.
+    pub sets: Vec<String>,
+    /// Positions compared, or sets that repeat each other.
+    pub n: usize,
+    /// Standard deviation, dB, with n - 1 degrees of freedom.
+    pub sd_db: f64,
+}
+
 impl Findings<'_> {
+    /// What the pooled spreads are made from, test by test: `√(Σ(n-1)·s² / Σ(n-1))` over the rows of one weighting is the pooled
+    /// one. Rows of a spread that is not used, for want of enough of them, are left out.
+    pub fn pooled_from(&self) -> Vec<PooledFrom> {
+        let spreads = self.spreads();
+        let mut found = Vec::new();
+        for test in self.book.tests.live() {
+            let label = test.label.clone().unwrap_or_default();
+            let groups = crate::test_finding::groups(self, test.id);
+            for (unit, group) in groups.iter().filter_map(|group| Some((group.unit?, group))) {
+                if group.sets.iter().any(|set| set.runs.is_some()) {
+                    continue;
+                }
+                let row = |is_repeats, sets: &[&SetFinding], n, sd_db| PooledFrom {
+                    is_repeats,
+                    unit,
+                    test: label.clone(),
+                    sets: sets.iter().map(|set| set.label.clone()).collect(),
+                    n,
+                    sd_db,
+                };
+                let ends = group.first_and_last().filter(|_| spreads.scatter.contains_key(&unit));
+                found.extend(ends.and_then(|(first, last)| {
+                    let compared = Compared::of_positions(first, last);
+                    Some(row(false, &[first, last], compared.labels.len(), compared.scatter_db?))
+                }));
+                let repeated =
+                    if spreads.repeats.contains_key(&unit) { group.repeated() } else { Vec::new() };
+                found.extend(repeated.into_iter().filter_map(|sets| {
+                    let values: Vec<f64> =
+                        sets.iter().filter_map(|set| Some(set.level_difference?.value)).collect();
+                    Some(row(true, &sets, values.len(), sample::moments(&values).ok()?.sd.ok()?))
+                }));
+            }
+        }
+        found
+    }
+
     pub(crate) fn spreads(&self) -> &Spreads {
         self.kept().spreads(|| pooled(self.kept().shares(self)))
     }

@@ -233,15 +233,22 @@ impl Group {
 
     /// Level differences of sets of one assembly, where there are two or more: repeats of the whole set.
     pub(crate) fn repeats(&self) -> Vec<Vec<f64>> {
-        let mut groups: Vec<(&SetFinding, Vec<f64>)> = Vec::new();
+        let values = |sets: Vec<&SetFinding>| {
+            sets.iter().filter_map(|set| set.level_difference).map(|difference| difference.value).collect()
+        };
+        self.repeated().into_iter().map(values).collect()
+    }
+
+    /// Exact sets of one assembly, where there are two or more.
+    pub(crate) fn repeated(&self) -> Vec<Vec<&SetFinding>> {
+        let mut groups: Vec<Vec<&SetFinding>> = Vec::new();
         for set in self.usable().filter(|set| is_exact(set)) {
-            let Some(difference) = set.level_difference else { continue };
-            match groups.iter_mut().find(|(of, _)| !is_other_wall(of, set)) {
-                Some((_, values)) => values.push(difference.value),
-                None => groups.push((set, vec![difference.value])),
+            match groups.iter_mut().find(|group| !is_other_wall(group[0], set)) {
+                Some(group) => group.push(set),
+                None => groups.push(vec![set]),
             }
         }
-        groups.into_iter().map(|(_, values)| values).filter(|values| values.len() > 1).collect()
+        groups.into_iter().filter(|group| group.len() > 1).collect()
     }
 
     /// Works out the changes.

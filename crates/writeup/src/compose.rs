@@ -9,7 +9,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::matching::Parts;
 
-use crate::data::Data;
+use crate::data::{self, Data};
 use crate::document::{Block, Document, Section, Stale, Topic};
 use crate::figures::Figures;
 use crate::parts::{self, Out};
@@ -90,7 +90,7 @@ fn written(
     Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
     let first = headlines.iter().find_map(|headline| headline.figure.clone());
     let photos = clips::photos(scope.book, choices, cleaner)?;
-    let data = Data::default();
+    let data = data::of(scope);
     let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, cleaner)).collect();
     let parts =
         Composed { scope, words, choices, figures: &figures, stale, data: &data, corrections: &corrections };

@@ -1,12 +1,80 @@
 //! The records behind a write-up as plain tables with described columns, so that anyone can recompute its results.
 //!
-//! Leaves out how they are written: `tables` makes CSV of them, `package` describes them.
+//! Numbers that were typed stand as typed, computed ones unrounded. What a write-up may not tell is not in it: names of sites,
+//! addresses, serial numbers, names of people, notes. Leaves out how tables are written: `tables` makes CSV of them, `package`
+//! describes them.
+
+mod bands;
+mod cell;
+mod changes;
+mod money;
+mod names;
+mod others;
+mod records;
+mod sets;
+
+use storypole_findings::SetFinding;
+
+use crate::scope::Scope;
+use names::Names;
 
 /// Every table, in reading order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Data {
     /// The tables.
     pub tables: Vec<DataTable>,
+}
+
+impl Data {
+    /// The table of a name, where there is one.
+    pub fn table(&self, name: &str) -> Option<&DataTable> {
+        self.tables.iter().find(|table| table.name == name)
+    }
+}
+
+/// Everything the results of a write-up rest on, and the results. Tables without a row are left out.
+pub(crate) fn of(scope: &Scope<'_>) -> Data {
+    let from = &From { scope, names: Names::of(scope), sets: sets_of(scope) };
+    let tables = [
+        records::jobs(from),
+        records::assemblies(from),
+        records::tests(from),
+        records::sets(from),
+        records::positions(from),
+        records::readings(from),
+        records::bands(from),
+        records::conditions(from),
+        sets::results(from),
+        changes::changes(from),
+        changes::budget(from),
+        changes::pooled(from),
+        bands::results(from),
+        bands::ratings(from),
+        bands::changes(from),
+        others::bench_results(from),
+        others::bench_pairs(from),
+        others::thermal(from),
+        others::quantity_results(from),
+        others::quantity_changes(from),
+        others::quantity_budget(from),
+        money::costs(from),
+        money::stock_left(from),
+    ];
+    Data { tables: tables.into_iter().filter(|table| !table.rows.is_empty()).collect() }
+}
+
+/// What tables are made from.
+struct From<'a, 'b> {
+    scope: &'a Scope<'b>,
+    names: Names,
+    /// Every set, those of untouched walls last within their test.
+    sets: Vec<&'a SetFinding>,
+}
+
+/// Every set of the tests, those of untouched walls too.
+fn sets_of<'a>(scope: &'a Scope<'_>) -> Vec<&'a SetFinding> {
+    let of_test = scope.tests.iter().flat_map(|test| test.groups.iter().chain(&test.controls));
+    of_test.flat_map(|group| &group.sets).map(AsRef::as_ref).collect()
 }
 
 /// One table.
@@ -53,3 +121,6 @@ pub enum ColumnKind {
     /// `true` or `false`.
     Flag,
 }
+
+#[cfg(test)]
+mod tests;

@@ -9,7 +9,9 @@ use std::sync::Arc;
 
 use storypole_findings::question::{Answer, Question};
 use storypole_findings::stages::Stages;
-use storypole_findings::{Change, Costs, Findings, JobCost, JobFinding, SetFinding, TestFinding, Told};
+use storypole_findings::{
+    Change, Costs, Findings, JobCost, JobFinding, PooledFrom, SetFinding, TestFinding, Told,
+};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
@@ -37,6 +39,8 @@ pub(crate) struct Scope<'a> {
     pub(crate) answer: Option<Answer>,
     /// Jobs that were not struck, those asked for first, then by age.
     pub(crate) jobs: Vec<&'a Job>,
+    /// What spreads pooled over the notebook are made from.
+    pub(crate) pooled_from: Vec<PooledFrom>,
     /// Readings taken again at once, in their round.
     pub(crate) retaken: BTreeSet<RecordId>,
     /// Assembly versions of the sets and of the jobs asked for, in the order they were built.
@@ -88,6 +92,7 @@ impl<'a> Scope<'a> {
             tests,
             answer,
             jobs: Vec::new(),
+            pooled_from: findings.pooled_from(),
             retaken,
             assemblies: Vec::new(),
             out,

@@ -167,6 +167,24 @@ fn a_small_write_up_letter_by_letter() {
         - Amounts in USD.
         - Computed from the records as they stood on that day: a later correction may change a number here.
         - Background rule of the notebook: ASTM E336 before 19a.
+
+        ## Data
+
+        The records behind this write-up go with it as tables, under the licence CC-BY-4.0; who uses them names the author and this page.
+
+        - jobs: Pieces of work on a house
+        - assemblies: Versions of walls, ceilings, floors, doors and panels
+        - tests: Questions asked of walls
+        - sets: Rounds of readings
+        - positions: Where source or meter stood
+        - readings: Numbers as read, one a row
+        - conditions: What was to be held constant, as found in each set
+        - set-results: Level differences, one set a row
+        - changes: What changed from one set to another
+        - budget: What makes changes uncertain, one term a row
+        - costs: What jobs cost, one group a row
+
+        To recompute a result, average the readings of each set by energy, take the receiving side from the source side by the background rule named under Method, and compare the sets on the positions they share.
     "#]].assert_eq(&written(&all, Subject::Test(all.id("test", "Q1"))));
 }
 
