@@ -170,7 +170,7 @@ fn a_small_write_up_letter_by_letter() {
 
         ## Data
 
-        The records behind this write-up go with it as tables, under the licence CC-BY-4.0; who uses them names the author and this page.
+        The records behind this write-up go with it as tables, under the licence CC-BY-4.0.
 
         - jobs: Pieces of work on a house
         - assemblies: Versions of walls, ceilings, floors, doors and panels
