@@ -238,7 +238,7 @@ const SLUG_LIMIT: usize = 80;
 const RESERVED: &[&str] = &["con", "prn", "aux", "nul", "com", "lpt"];
 
 /// Makes a name for files and addresses from a title, or else from a label.
-fn slug(title: &str, label: &str) -> String {
+pub(crate) fn slug(title: &str, label: &str) -> String {
     let plain = |text: &str| -> String {
         let words =
             text.split(|letter: char| !letter.is_ascii_alphanumeric()).filter(|word| !word.is_empty());

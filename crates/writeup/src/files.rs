@@ -5,10 +5,13 @@
 
 use std::collections::BTreeSet;
 
+use data_encoding::HEXLOWER;
+use sha2::{Digest, Sha256};
 use storypole_drawing::{ChartError, Look};
 
 use crate::document::Document;
 
+pub mod archive;
 pub mod card;
 pub mod chapters;
 pub mod html;
@@ -17,10 +20,13 @@ pub mod pictures;
 pub mod post;
 pub mod tables;
 
+pub use archive::archive;
+
 /// One file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct File {
-    /// Where it lies in the write-up's folder: parts of lower-case letters, digits, hyphens and dots, joined by `/`.
+    /// Where it lies in the write-up's folder: parts of lower-case letters, digits, hyphens and dots, joined by `/`; only
+    /// `SHA256SUMS` is written large, as is the custom.
     pub path: String,
     /// Its media type.
     pub media_type: &'static str,
@@ -167,5 +173,68 @@ pub fn files(document: &Document, wanted: &Wanted) -> Result<Vec<File>, FileErro
         }
     }
     all.sort_by(|one, other| one.path.cmp(&other.path));
+    if !all.is_empty() {
+        all.insert(0, sums(&all));
+        all.sort_by(|one, other| one.path.cmp(&other.path));
+    }
     Ok(all)
+}
+
+/// Hashes of all files, a line each, as `sha256sum -c` reads them.
+fn sums(files: &[File]) -> File {
+    let line = |file: &File| format!("{}  {}\n", HEXLOWER.encode(&Sha256::digest(&file.bytes)), file.path);
+    let lines: String = files.iter().map(line).collect();
+    File { path: "SHA256SUMS".to_owned(), media_type: "text/plain; charset=utf-8", bytes: lines.into_bytes() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::demo;
+    use crate::{Choices, Subject, document};
+
+    fn choices() -> Choices {
+        Choices::new("2025-05-24".parse().unwrap(), "0.1.0")
+    }
+
+    /// Source: FIPS 180-4, SHA-256 of "abc" (NIST example) and of nothing.
+    #[test]
+    fn sums_are_the_published_ones() {
+        let file = |path: &str, bytes: &[u8]| File {
+            path: path.to_owned(),
+            media_type: "text/plain",
+            bytes: bytes.to_vec(),
+        };
+        let sums = sums(&[file("a/abc.txt", b"abc"), file("none", b"")]);
+        assert_eq!(
+            String::from_utf8(sums.bytes).unwrap(),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad  a/abc.txt\n\
+             e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855  none\n"
+        );
+    }
+
+    #[test]
+    fn texts_of_the_demo_stand_in_order_with_a_sum_each() {
+        let all = demo();
+        let document = document(&all.book, Subject::Job(all.id("job", "J1")), &choices()).unwrap();
+        let wanted = Wanted {
+            formats: [Format::Markdown, Format::Page, Format::Post].into_iter().collect(),
+            shapes: BTreeSet::new(),
+            looks: Vec::new(),
+        };
+        let made = files(&document, &wanted).unwrap();
+        let paths: Vec<&str> = made.iter().map(|file| file.path.as_str()).collect();
+        assert!(
+            paths.is_sorted() && paths.contains(&"index.html") && paths.contains(&"post.txt"),
+            "{paths:?}"
+        );
+        let sums = made.iter().find(|file| file.path == "SHA256SUMS").unwrap();
+        let lines = String::from_utf8(sums.bytes.clone()).unwrap();
+        let named: Vec<&str> = lines.lines().map(|line| line.split_once("  ").unwrap().1).collect();
+        let others: Vec<&str> = paths.iter().copied().filter(|path| *path != "SHA256SUMS").collect();
+        assert_eq!(named, others);
+        assert_eq!(files(&document, &wanted).unwrap(), made);
+        let nothing = Wanted { formats: BTreeSet::new(), ..wanted };
+        assert_eq!(files(&document, &nothing).unwrap(), []);
+    }
 }

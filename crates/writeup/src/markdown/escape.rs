@@ -11,11 +11,9 @@ const ANYWHERE: &[char] = &['\\', '`', '*', '_', '[', ']', '{', '}', '#', '|', '
 /// One line of text: white space of any kind becomes one space, control and direction characters go.
 pub fn inline(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 8);
-    let visible = text.split(|letter: char| letter.is_whitespace() || letter.is_control());
-    let words: Vec<String> = visible.map(plain).filter(|word| !word.is_empty()).collect();
-    for (index, word) in words.iter().enumerate() {
+    for (index, word) in words(text).enumerate() {
         if index == 0 {
-            push_opening(&mut out, word);
+            push_opening(&mut out, &word);
         } else {
             out.push(' ');
             word.chars().for_each(|letter| push_escaped(&mut out, letter));
@@ -26,6 +24,16 @@ pub fn inline(text: &str) -> String {
 
 /// Paragraphs of a text, parted by blank lines; each is one line.
 pub fn paragraphs(text: &str) -> Vec<String> {
+    plain_paragraphs(text).iter().map(|paragraph| inline(paragraph)).collect()
+}
+
+/// The same line as [`inline`] without its escapes, for files that have others.
+pub(crate) fn plain_line(text: &str) -> String {
+    words(text).collect::<Vec<_>>().join(" ")
+}
+
+/// The same paragraphs as [`paragraphs`] without their escapes.
+pub(crate) fn plain_paragraphs(text: &str) -> Vec<String> {
     let mut found: Vec<String> = vec![String::new()];
     for line in text.lines() {
         match found.last_mut() {
@@ -36,7 +44,12 @@ pub fn paragraphs(text: &str) -> Vec<String> {
             _ => found.push(String::new()),
         }
     }
-    found.iter().map(|paragraph| inline(paragraph)).filter(|paragraph| !paragraph.is_empty()).collect()
+    found.iter().map(|paragraph| plain_line(paragraph)).filter(|paragraph| !paragraph.is_empty()).collect()
+}
+
+fn words(text: &str) -> impl Iterator<Item = String> {
+    let visible = text.split(|letter: char| letter.is_whitespace() || letter.is_control());
+    visible.map(plain).filter(|word| !word.is_empty())
 }
 
 /// A word without characters that turn the direction of writing, join nothing, or mark the start of a file: what is read is

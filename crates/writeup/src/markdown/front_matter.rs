@@ -3,24 +3,43 @@
 //! # Source
 //! YAML 1.2.2, section 7.3.1 (double-quoted style) with the escapes of section 5.7. Every string is quoted, on one line.
 
+use storypole_drawing::{Look, Room};
+
+use super::picture_path;
 use crate::document::Document;
 
-/// Writes the front matter with the lines that fence it.
+/// Writes the front matter with the lines that fence it. What is not known has no line.
 pub fn write(document: &Document) -> String {
     let mut lines = vec![
-        format!("title: {}", quoted(&document.title)),
-        format!("slug: {}", quoted(&document.slug)),
-        format!("date: {}", quoted(&document.date.to_string())),
-        format!("summary: {}", quoted(&document.summary)),
-        format!("tags: {}", list(&document.tags)),
-        format!("language: {}", quoted("en")),
-        format!("disclosure: {}", document.disclosure.is_some()),
+        line("title", &document.title),
+        line("slug", &document.slug),
+        line("date", &document.date.to_string()),
     ];
-    lines.extend(document.disclosure.iter().map(|text| format!("disclosure_text: {}", quoted(text))));
+    lines.extend(document.updated.map(|day| line("updated", &day.to_string())));
+    lines.push(line("summary", &document.summary));
+    lines.push(format!("tags: {}", list(&document.tags)));
+    lines.extend(cover(document).into_iter().flatten());
+    lines.extend(document.link.iter().map(|link| line("canonical", link)));
+    lines.push(line("language", &document.language));
+    lines.push(format!("disclosure: {}", document.disclosure.is_some()));
+    lines.extend(document.disclosure.iter().map(|text| line("disclosure_text", text)));
     lines.push(format!("jobs: {}", list(&document.jobs)));
     lines.push(format!("tests: {}", list(&document.tests)));
-    lines.push(format!("tool: {}", quoted(&format!("storypole {}", document.program_version))));
+    lines.push(line("data_licence", &document.licence));
+    lines.push(line("tool", &format!("storypole {}", document.program_version)));
     format!("---\n{}\n---\n", lines.join("\n"))
+}
+
+fn line(key: &str, text: &str) -> String {
+    format!("{key}: {}", quoted(text))
+}
+
+/// The figure that stands for the whole, with what it shows in words; none where it cannot be drawn.
+fn cover(document: &Document) -> Option<[String; 2]> {
+    let name = document.cover.as_deref()?;
+    let figure = document.figures().find(|figure| figure.name == name)?;
+    let picture = figure.chart.draw(Room::SHEET, Look::LIGHT).ok()?;
+    Some([line("cover", &picture_path(name)), line("cover_alt", &picture.alt)])
 }
 
 fn list(texts: &[String]) -> String {
