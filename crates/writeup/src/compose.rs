@@ -75,7 +75,7 @@ fn written(
     Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
     let first = headlines.iter().find_map(|headline| headline.figure.clone());
     let photos = clips::photos(scope.book, choices, cleaner)?;
-    let data = data::of(scope);
+    let data = without_costs(data::of(scope), scope);
     let corrections: Vec<Correction> = choices.corrections.iter().map(|one| cleaned(one, cleaner)).collect();
     let parts =
         Composed { scope, words, choices, figures: &figures, stale, data: &data, corrections: &corrections };
@@ -185,6 +185,15 @@ fn cleaned_history(one: &ReadingHistory, cleaner: &Cleaner) -> ReadingHistory {
         cut.reason = cleaner.clean(&cut.reason);
     }
     ReadingHistory { reading: one.reading, history }
+}
+
+/// The data, without what jobs cost where the author leaves that out.
+fn without_costs(mut data: Data, scope: &Scope<'_>) -> Data {
+    if scope.out.topics.contains(&Topic::Cost) {
+        data.tables.retain(|table| table.name != "costs");
+        data.tables.iter_mut().for_each(|table| table.refers.retain(|(_, other, _)| *other != "costs"));
+    }
+    data
 }
 
 /// The answer in short: of a comparison one or two sentences for each pair.

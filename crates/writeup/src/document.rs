@@ -175,6 +175,10 @@ pub struct Section {
 
 /// One block of a section.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a document has few blocks, and figures are read as often as texts"
+)]
 pub enum Block {
     /// Running text; a blank line parts paragraphs.
     Paragraph(String),

@@ -139,7 +139,7 @@ pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
             }
         }
     }
-    found.sort_by(|one, other| one.printed_on.cmp(&other.printed_on));
+    found.sort_by_key(|one| one.printed_on);
     found
 }
 
@@ -230,10 +230,11 @@ fn stands_in(number: &str, text: &str) -> bool {
         let mut after = text[at + number.len()..].chars();
         let (next, next_but_one) = (after.next(), after.next());
         let is_digit = |letter: Option<char>| letter.is_some_and(|letter| letter.is_ascii_digit());
-        let opens = !last.is_some_and(char::is_alphanumeric)
-            && !(matches!(last, Some('.' | ',')) && is_digit(last_but_one));
-        let closes = !is_digit(next) && !(matches!(next, Some('.' | ',')) && is_digit(next_but_one));
-        opens && closes
+        let is_point = |letter: Option<char>| matches!(letter, Some('.' | ','));
+        let goes_before =
+            last.is_some_and(char::is_alphanumeric) || (is_point(last) && is_digit(last_but_one));
+        let goes_on = is_digit(next) || (is_point(next) && is_digit(next_but_one));
+        !goes_before && !goes_on
     })
 }
 

@@ -160,9 +160,9 @@ pub(crate) fn records<'a>(
 
 /// What was published before of a write-up, or of the same record; by day, then by age.
 pub(crate) fn editions<'a>(book: &'a Book, subject: &Subject, records: &[&WriteUp]) -> Vec<&'a Edition> {
-    let of_record = |edition: &&Edition| match edition.writeup {
-        Some(writeup) => records.iter().any(|record| record.id == writeup),
-        None => edition.about.is_some() && edition.about == subject.record(),
+    let of_record = |edition: &&Edition| {
+        records.iter().any(|record| edition.writeup == Some(record.id))
+            || (edition.about.is_some() && edition.about == subject.record())
     };
     let mut found: Vec<&Edition> =
         book.editions.live().filter(|edition| edition.date.is_some()).filter(of_record).collect();

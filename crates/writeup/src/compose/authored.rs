@@ -42,6 +42,7 @@ fn sections_follow_the_author() {
     assert_eq!(topics[..3], [Topic::Results, Topic::Limits, Topic::Question]);
     assert!(!topics.contains(&Topic::Cost) && written.figures().all(|figure| figure.name != "worth"));
     assert!(written.headlines.iter().all(|headline| headline.cost.is_empty()));
+    assert!(written.data.tables.iter().all(|table| table.name != "costs"));
     assert!(
         texts(&written, Topic::LeftOut)
             .starts_with("Left out of this write-up by its author: the section Cost.")
@@ -62,6 +63,8 @@ fn results_left_out_are_told_and_gone_everywhere_else() {
     );
     assert!(written.headlines.iter().all(|headline| headline.label != "T01 to T05"));
     assert!(!written.summary.contains("T01 to T05"));
+    let cells = written.data.tables.iter().flat_map(|table| &table.rows).flatten().flatten();
+    assert!(cells.into_iter().all(|cell| cell != "T08" && cell != "T01 to T05"));
     assert_eq!(of_test(&all, "Q1", &leaving_out(&["test:Q1"])), Err(WriteUpError::NothingLeft));
     let both = Subject::Chosen(vec![all.id("test", "Q1"), all.id("test", "Q5")]);
     let written = document(&all.book, both, &leaving_out(&["test:Q1"])).unwrap();

@@ -21,6 +21,7 @@ fn named<'a>(from: &From<'a, '_>) -> Vec<(String, &'a Change, bool)> {
     for change in of_tests.chain(of_job) {
         let ends = (change.from.set, change.to.set);
         if let (Some(first), Some(second)) = (from.names.get(ends.0), from.names.get(ends.1))
+            && !scope.out.has_change(ends.0, ends.1)
             && seen.insert(ends)
         {
             named.push((format!("{first} to {second}"), change, answers.contains(&ends)));

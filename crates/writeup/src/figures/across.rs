@@ -133,7 +133,7 @@ pub(crate) fn row_interval(row: &Row) -> Option<Interval> {
     let u_db = row.variance?.sqrt();
     let dof = row.dof.map_or(Ok(Dof::INFINITE), Dof::new).ok()?;
     let half = distributions::coverage_factor(Confidence::P95, dof) * u_db;
-    half.is_finite().then(|| Interval { low: row.value.value - half, high: row.value.value + half })
+    half.is_finite().then_some(Interval { low: row.value.value - half, high: row.value.value + half })
 }
 
 /// Each row's part of the average: `1/(v + τ²)` of the rows of grades A and B, where each is of a job of its own.

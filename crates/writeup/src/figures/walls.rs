@@ -15,6 +15,12 @@ use crate::scope::Scope;
 use crate::sketch;
 
 pub(super) fn add(scope: &Scope<'_>, figures: &mut Figures) {
+    add_built(scope, figures);
+    add_paths(scope, figures);
+}
+
+/// A section of each version, and each framing once.
+fn add_built(scope: &Scope<'_>, figures: &mut Figures) {
     let mut framed = BTreeSet::new();
     for assembly in &scope.assemblies {
         let label = assembly.label.as_deref().unwrap_or("a wall");
@@ -51,6 +57,10 @@ pub(super) fn add(scope: &Scope<'_>, figures: &mut Figures) {
             }
         }
     }
+}
+
+/// Shares of the sound before and after each answer.
+fn add_paths(scope: &Scope<'_>, figures: &mut Figures) {
     let mut shown = BTreeSet::new();
     for change in scope.headlines() {
         let pair = (change.from.assembly, change.to.assembly);

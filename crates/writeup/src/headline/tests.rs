@@ -95,11 +95,7 @@ fn what_did_not_hold_comes_first_and_lines_are_short() {
     let mut all = small();
     let long = "standing wide open to the street with a lorry idling in front of it for the whole of the second round of readings";
     all.change("found", "T02/people", &[("value", long), ("status", "changed")]);
-    all.change(
-        "test",
-        "Q1",
-        &[("question", &"Does a very long question fit? ".repeat(9).trim_end().to_owned())],
-    );
+    all.change("test", "Q1", &[("question", "Does a very long question fit? ".repeat(9).trim_end())]);
     let headline = of_test(&all, "Q1");
     assert!(headline.conditions[0].starts_with("Did not hold in T02: people"), "{headline:?}");
     let all_lines = [&headline.conditions, &headline.cost, &headline.limits].into_iter().flatten();

@@ -11,8 +11,7 @@ pub(crate) fn data(data: &Data, licence: &str) -> Vec<Block> {
     let points = data.tables.iter().map(|table| format!("{}: {}", table.name, table.about)).collect();
     vec![
         Block::Paragraph(format!(
-            "The records behind this write-up go with it as tables, under the licence {licence}; who uses them names the author and \
-             this page."
+            "The records behind this write-up go with it as tables, under the licence {licence}."
         )),
         Block::List(points),
         Block::Paragraph(
