@@ -118,7 +118,32 @@ pub(crate) fn shortened(
     short
 }
 
+/// Composes lines, and measures those whole whose letters may stand otherwise together than word by word.
 fn lines(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool) {
+    let mut narrowed = room;
+    for _ in 0..6 {
+        let (mut lines, broken) = composed(ruler, cut, text, narrowed);
+        let mut widest: f64 = 0.0;
+        for line in &mut lines {
+            if line.text.chars().all(|letter| letter < '\u{300}') {
+                continue;
+            }
+            let whole = ruler.word(cut, &line.text);
+            line.width = line.width.max(whole.width());
+            line.before = line.before.max(whole.before);
+            line.above = line.above.max(whole.above);
+            line.below = line.below.max(whole.below);
+            widest = widest.max(line.width);
+        }
+        if widest <= room {
+            return (lines, broken);
+        }
+        narrowed *= 0.98 * room / widest;
+    }
+    composed(ruler, cut, text, narrowed)
+}
+
+fn composed(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool) {
     let words: Vec<String> = words(text);
     ruler.learn(cut, words.iter().map(String::as_str));
     let space = ruler.space(cut);

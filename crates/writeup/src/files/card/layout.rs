@@ -16,8 +16,8 @@ use crate::files::CardShape;
 /// # Source
 /// Common practice for titles in film: labels stay in the middle 80 %.
 pub(crate) const MARGIN: f64 = 0.1;
-/// Between the edge of a panel and what stands on it, in pixels.
-const PANEL: f64 = 28.0;
+/// How far a panel reaches beyond what stands on it, in pixels.
+const PANEL: f64 = 32.0;
 /// Least height of words in a chart, in its units.
 const CHART_TEXT: f64 = 12.0;
 /// Empty at each edge of a chart that is narrower than a sheet, in its units: its ink may stand at the edge of the room.
@@ -50,6 +50,12 @@ pub(crate) fn safe(shape: CardShape) -> Place {
     let (width, height) = (f64::from(width), f64::from(height));
     let inner = 1.0 - 2.0 * MARGIN;
     Place { left: width * MARGIN, top: height * MARGIN, width: width * inner, height: height * inner }
+}
+
+/// The panel behind the words of a clear card.
+pub(crate) fn panel(shape: CardShape) -> Place {
+    let Place { left, top, width, height } = safe(shape);
+    Place { left: left - PANEL, top: top - PANEL, width: width + 2.0 * PANEL, height: height + 2.0 * PANEL }
 }
 
 /// A line of text where it stands, with all its ink.
@@ -202,14 +208,7 @@ pub(crate) fn layout(
     shape: CardShape,
     look: Look,
 ) -> Option<Layout> {
-    let safe = safe(shape);
-    let inset = if look.clear { PANEL } else { 0.0 };
-    let area = Place {
-        left: safe.left + inset,
-        top: safe.top + inset,
-        width: safe.width - 2.0 * inset,
-        height: safe.height - 2.0 * inset,
-    };
+    let area = safe(shape);
     let sizes = sizes(shape);
     let content = &without_undrawable(content, &sizes, area, look);
     for plan in plans(content) {
@@ -264,7 +263,11 @@ fn drawn(chart: &Chart, width: f64, height: f64, scale: f64, ground: Ground) -> 
         ((picture.width - 2.0 * CHART_EDGE) * scale, (picture.height - 2.0 * CHART_EDGE) * scale);
     // Drawings of walls are a sheet wide: their words would be too small to read.
     let fits = wide <= width + 0.5 && high <= height + 0.5;
-    fits.then(|| ChartBox { picture, place: Place { left: 0.0, top: 0.0, width: wide, height: high }, scale })
+    fits.then_some(ChartBox {
+        picture,
+        place: Place { left: 0.0, top: 0.0, width: wide, height: high },
+        scale,
+    })
 }
 
 /// What stands beside a paragraph.

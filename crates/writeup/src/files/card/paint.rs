@@ -10,7 +10,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 use storypole_drawing::{Look, Tone};
 
-use super::layout::{Bar, CHART_EDGE, Layout, Place, TextBox, safe};
+use super::layout::{Bar, CHART_EDGE, Layout, Place, TextBox, panel};
 use crate::files::CardShape;
 
 /// How much of a film a panel hides: its words stay at 4.5:1 or better over anything.
@@ -26,7 +26,7 @@ pub(crate) fn svg(layout: &Layout, shape: CardShape, look: Look) -> String {
     );
     let paper = Tone::Paper.colour(look.ground);
     if look.clear {
-        rect(&mut out, safe(shape), &format!("{paper}\" fill-opacity=\"{PANEL_OPACITY}"));
+        rect(&mut out, panel(shape), &format!("{paper}\" fill-opacity=\"{PANEL_OPACITY}"));
     } else {
         let all = Place { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
         rect(&mut out, all, paper);

@@ -282,7 +282,7 @@ fn files_are_png_of_the_right_size_and_clear_ones_show_what_is_behind() {
             assert_eq!(picture.dimensions(), shape.size());
             let corner = picture.get_pixel(3, 3).0;
             let place = safe(shape);
-            let panel = picture.get_pixel(place.left as u32 + 4, place.bottom() as u32 - 4).0;
+            let panel = picture.get_pixel(place.left as u32 - 4, place.bottom() as u32 + 4).0;
             if look.clear {
                 assert_eq!(corner[3], 0);
                 // 88 % of 255.
