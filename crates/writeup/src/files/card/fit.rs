@@ -118,7 +118,38 @@ pub(crate) fn shortened(
     short
 }
 
+/// Composes lines, and measures those whole whose letters may stand otherwise together than word by word.
 fn lines(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool) {
+    let from_right = reads_from_right(text);
+    let mut narrowed = room;
+    for _ in 0..6 {
+        let (mut lines, broken) = composed(ruler, cut, text, narrowed);
+        let mut widest: f64 = 0.0;
+        for line in &mut lines {
+            if line.text.chars().all(|letter| letter < '\u{300}') {
+                continue;
+            }
+            let whole = ruler.word(cut, &directed(&line.text, from_right));
+            line.before = line.before.max(whole.before);
+            line.width = line.width.max(line.before + whole.advance + whole.behind);
+            line.above = line.above.max(whole.above);
+            line.below = line.below.max(whole.below);
+            widest = widest.max(line.width);
+        }
+        if widest <= room {
+            return (lines, broken);
+        }
+        narrowed *= 0.98 * room / widest;
+    }
+    composed(ruler, cut, text, narrowed)
+}
+
+/// A line with the marks that turn it to be read from the right where its paragraph does.
+pub(crate) fn directed(line: &str, from_right: bool) -> String {
+    if from_right { format!("\u{202b}{line}\u{202c}") } else { line.to_owned() }
+}
+
+fn composed(ruler: &mut Ruler, cut: Cut, text: &str, room: f64) -> (Vec<Line>, bool) {
     let words: Vec<String> = words(text);
     ruler.learn(cut, words.iter().map(String::as_str));
     let space = ruler.space(cut);

@@ -16,7 +16,7 @@ use crate::files::CardShape;
 /// # Source
 /// Common practice for titles in film: labels stay in the middle 80 %.
 pub(crate) const MARGIN: f64 = 0.1;
-/// Between the edge of a panel and what stands on it, in pixels.
+/// How far a panel reaches beyond what stands on it, in pixels.
 const PANEL: f64 = 32.0;
 /// Least height of words in a chart, in its units.
 const CHART_TEXT: f64 = 12.0;
@@ -50,6 +50,12 @@ pub(crate) fn safe(shape: CardShape) -> Place {
     let (width, height) = (f64::from(width), f64::from(height));
     let inner = 1.0 - 2.0 * MARGIN;
     Place { left: width * MARGIN, top: height * MARGIN, width: width * inner, height: height * inner }
+}
+
+/// The panel behind the words of a clear card.
+pub(crate) fn panel(shape: CardShape) -> Place {
+    let Place { left, top, width, height } = safe(shape);
+    Place { left: left - PANEL, top: top - PANEL, width: width + 2.0 * PANEL, height: height + 2.0 * PANEL }
 }
 
 /// A line of text where it stands, with all its ink.
@@ -96,6 +102,8 @@ struct Sizes {
     title: f64,
     /// Of the big number, least and most.
     big: (f64, f64),
+    /// Without a chart it should have this size; text is made smaller for it, but nothing goes.
+    big_good: f64,
     /// Beside a chart the big number is no smaller than this.
     big_beside: f64,
     /// Height of the heavy rule.
@@ -112,6 +120,7 @@ fn sizes(shape: CardShape) -> Sizes {
             body: &[38.0, 35.0, 32.0, 30.0, 28.0, 26.0],
             title: 66.0,
             big: (64.0, 300.0),
+            big_good: 150.0,
             big_beside: 96.0,
             rule: 14.0,
             chart_height: 270.0,
@@ -119,8 +128,9 @@ fn sizes(shape: CardShape) -> Sizes {
         },
         CardShape::Tall => Sizes {
             body: &[42.0, 39.0, 36.0, 33.0, 30.0, 28.0, 26.0],
-            title: 76.0,
+            title: 66.0,
             big: (72.0, 330.0),
+            big_good: 150.0,
             big_beside: 110.0,
             rule: 16.0,
             chart_height: 330.0,
@@ -130,6 +140,7 @@ fn sizes(shape: CardShape) -> Sizes {
             body: &[34.0, 31.0, 28.0, 26.0, 24.0, 22.0],
             title: 60.0,
             big: (48.0, 260.0),
+            big_good: 100.0,
             big_beside: 96.0,
             rule: 12.0,
             chart_height: 220.0,
@@ -197,28 +208,16 @@ pub(crate) fn layout(
     shape: CardShape,
     look: Look,
 ) -> Option<Layout> {
-    let safe = safe(shape);
-    let inset = if look.clear { PANEL } else { 0.0 };
-    let area = Place {
-        left: safe.left + inset,
-        top: safe.top + inset,
-        width: safe.width - 2.0 * inset,
-        height: safe.height - 2.0 * inset,
-    };
+    let area = safe(shape);
     let sizes = sizes(shape);
     let content = &without_undrawable(content, &sizes, area, look);
     for plan in plans(content) {
-        let heights = if plan.chart && content.chart.is_some() {
-            vec![sizes.chart_height, Room::LEAST_HEIGHT]
-        } else {
-            vec![0.0]
-        };
-        for chart_height in heights {
+        for (chart_height, least_big) in wishes(plan, content, &sizes) {
             for &body in sizes.body {
                 let (ruler, sizes, ground) = (&mut *ruler, &sizes, look.ground);
                 let out = Layout::default();
                 let mut attempt =
-                    Attempt { ruler, content, plan, body, chart_height, sizes, area, ground, out };
+                    Attempt { ruler, content, plan, body, chart_height, least_big, sizes, area, ground, out };
                 let done = match shape {
                     CardShape::Wide => attempt.wide(),
                     CardShape::Tall => attempt.tall(),
@@ -231,6 +230,19 @@ pub(crate) fn layout(
         }
     }
     None
+}
+
+/// Heights a chart should have and sizes the big number should have, in the order they are tried: running text is made smaller for
+/// them before they are.
+fn wishes(plan: Plan, content: &Content<'_>, sizes: &Sizes) -> Vec<(f64, f64)> {
+    let (least, _) = sizes.big;
+    if plan.chart && content.chart.is_some() {
+        let good = sizes.big_beside.max(least);
+        let between = f64::midpoint(sizes.chart_height, Room::LEAST_HEIGHT);
+        vec![(sizes.chart_height, good), (between, good), (Room::LEAST_HEIGHT, good)]
+    } else {
+        vec![(0.0, sizes.big_good), (0.0, least)]
+    }
 }
 
 /// Leaves out a chart that would not be drawn however much gave way to it, so that nothing gives way for nothing.
@@ -251,7 +263,11 @@ fn drawn(chart: &Chart, width: f64, height: f64, scale: f64, ground: Ground) -> 
         ((picture.width - 2.0 * CHART_EDGE) * scale, (picture.height - 2.0 * CHART_EDGE) * scale);
     // Drawings of walls are a sheet wide: their words would be too small to read.
     let fits = wide <= width + 0.5 && high <= height + 0.5;
-    fits.then(|| ChartBox { picture, place: Place { left: 0.0, top: 0.0, width: wide, height: high }, scale })
+    fits.then_some(ChartBox {
+        picture,
+        place: Place { left: 0.0, top: 0.0, width: wide, height: high },
+        scale,
+    })
 }
 
 /// What stands beside a paragraph.
@@ -314,6 +330,8 @@ struct Attempt<'a> {
     body: f64,
     /// Least height of a chart, in its units.
     chart_height: f64,
+    /// Least size of the big number.
+    least_big: f64,
     sizes: &'a Sizes,
     area: Place,
     ground: Ground,
@@ -333,7 +351,7 @@ impl Attempt<'_> {
         let chart = self.chart_beside(bottom - top)?;
         let aside = chart.as_ref().map_or(0.0, |chart| chart.place.width + gap * 1.4);
         let place = Place { width: area.width - aside, top, height: bottom - top, ..area };
-        let end = self.claim(place, chart.is_some(), true)?;
+        let end = self.claim(place, true)?;
         if let Some(mut chart) = chart {
             chart.place.left = area.right() - chart.place.width;
             chart.place.top = top;
@@ -357,7 +375,7 @@ impl Attempt<'_> {
         let bottom = area.bottom() - height - self.row(&more);
         let least = if self.wants_chart() { self.least_chart() + gap } else { 0.0 };
         let place = Place { top, height: bottom - top - least, ..area };
-        let mut end = self.claim(place, least > 0.0, true)?;
+        let mut end = self.claim(place, true)?;
         if least > 0.0
             && let Some(mut chart) = self.chart(area.width, bottom - end - gap)
         {
@@ -394,7 +412,7 @@ impl Attempt<'_> {
             if self.plan.chart { self.chart_beside(bottom - top - gap).unwrap_or(None) } else { None };
         let aside = chart.as_ref().map_or(0.0, |chart| chart.place.width + gap * 2.0);
         let place = Place { width: area.width - aside, top, height: bottom - top, ..area };
-        self.claim(place, chart.is_some(), false)?;
+        self.claim(place, false)?;
         if let Some(mut chart) = chart {
             chart.place.left = area.right() - chart.place.width;
             chart.place.top = top;
@@ -441,7 +459,7 @@ impl Attempt<'_> {
     }
 
     /// The number, its range, the grade and the disclosure; returns where it ends.
-    fn claim(&mut self, place: Place, beside: bool, with_disclosure: bool) -> Option<f64> {
+    fn claim(&mut self, place: Place, with_disclosure: bool) -> Option<f64> {
         let content = self.content;
         let mut rest = Stack::default();
         if let Some(range) = &content.range {
@@ -460,7 +478,7 @@ impl Attempt<'_> {
         }
         let gap = self.body * 0.5;
         let room = place.height - self.row_with(&rest, gap);
-        let least = if beside { self.sizes.big_beside } else { self.sizes.big.0 };
+        let least = self.least_big;
         let mut number = Stack::default();
         number.blocks.extend(self.big(place.width, room, least)?);
         self.put(&number, place, place.top);

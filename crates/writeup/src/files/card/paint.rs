@@ -10,13 +10,12 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 use storypole_drawing::{Look, Tone};
 
-use super::layout::{Bar, CHART_EDGE, Layout, Place, TextBox, safe};
+use super::fit::directed;
+use super::layout::{Bar, CHART_EDGE, Layout, Place, TextBox, panel};
 use crate::files::CardShape;
 
 /// How much of a film a panel hides: its words stay at 4.5:1 or better over anything.
 pub(crate) const PANEL_OPACITY: f64 = 0.88;
-/// Turns what follows to be read from the right, until its end.
-const FROM_RIGHT: (char, char) = ('\u{202b}', '\u{202c}');
 
 /// Writes a card as SVG.
 pub(crate) fn svg(layout: &Layout, shape: CardShape, look: Look) -> String {
@@ -26,7 +25,7 @@ pub(crate) fn svg(layout: &Layout, shape: CardShape, look: Look) -> String {
     );
     let paper = Tone::Paper.colour(look.ground);
     if look.clear {
-        rect(&mut out, safe(shape), &format!("{paper}\" fill-opacity=\"{PANEL_OPACITY}"));
+        rect(&mut out, panel(shape), &format!("{paper}\" fill-opacity=\"{PANEL_OPACITY}"));
     } else {
         let all = Place { left: 0.0, top: 0.0, width: f64::from(width), height: f64::from(height) };
         rect(&mut out, all, paper);
@@ -58,8 +57,7 @@ fn rect(out: &mut String, place: Place, fill: &str) {
 }
 
 fn text(out: &mut String, line: &TextBox, look: Look) {
-    let words = escaped(&line.text);
-    let words = if line.rtl { format!("{}{words}{}", FROM_RIGHT.0, FROM_RIGHT.1) } else { words };
+    let words = escaped(&directed(&line.text, line.rtl));
     writeln!(
         out,
         "<text x=\"{:.2}\" y=\"{:.2}\" font-family=\"{}\" font-size=\"{:.2}\" font-weight=\"{}\" fill=\"{}\">{words}</text>",

@@ -200,10 +200,15 @@ fn a_card_says_what_its_headline_says() {
 
 #[test]
 fn what_does_not_fit_goes_in_order_and_a_line_says_so() {
-    let many =
-        |what: &str| (1..=14).map(|n| format!("{what} {n} {}", "long words here ".repeat(6))).collect();
-    let headline =
-        Headline { conditions: many("Held"), cost: many("Paid"), limits: many("Open"), ..headline() };
+    let many = |what: &str, count: usize| {
+        (1..=count).map(|n| format!("{what} {n} {}", "long words here ".repeat(3))).collect()
+    };
+    let headline = Headline {
+        conditions: many("Held", 20),
+        cost: many("Paid", 20),
+        limits: many("Open", 4),
+        ..headline()
+    };
     let said = words(&laid_out(&written(vec![headline]), CardShape::Wide, Look::LIGHT));
     assert!(said.contains("more in the write-up"), "{said}");
     assert!(said.contains("Held 1 ") && said.contains("Paid 1 ") && !said.contains("Paid 2 "), "{said}");
@@ -277,7 +282,7 @@ fn files_are_png_of_the_right_size_and_clear_ones_show_what_is_behind() {
             assert_eq!(picture.dimensions(), shape.size());
             let corner = picture.get_pixel(3, 3).0;
             let place = safe(shape);
-            let panel = picture.get_pixel(place.left as u32 + 4, place.bottom() as u32 - 4).0;
+            let panel = picture.get_pixel(place.left as u32 - 4, place.bottom() as u32 + 4).0;
             if look.clear {
                 assert_eq!(corner[3], 0);
                 // 88 % of 255.
