@@ -180,9 +180,14 @@ pub fn files(document: &Document, wanted: &Wanted) -> Result<Vec<File>, FileErro
     Ok(all)
 }
 
+/// SHA-256 in hexadecimal digits.
+pub fn sha256(bytes: &[u8]) -> String {
+    HEXLOWER.encode(&Sha256::digest(bytes))
+}
+
 /// Hashes of all files, a line each, as `sha256sum -c` reads them.
 fn sums(files: &[File]) -> File {
-    let line = |file: &File| format!("{}  {}\n", HEXLOWER.encode(&Sha256::digest(&file.bytes)), file.path);
+    let line = |file: &File| format!("{}  {}\n", sha256(&file.bytes), file.path);
     let lines: String = files.iter().map(line).collect();
     File { path: "SHA256SUMS".to_owned(), media_type: "text/plain; charset=utf-8", bytes: lines.into_bytes() }
 }

@@ -242,7 +242,7 @@ fn hand_out(args: &Args, published: &Published, made: &[File]) -> Result<Place, 
 fn to_screen(context: &Context, desk: &Desk, published: &Published) -> Outcome {
     let text = markdown(&published.document);
     if context.json() {
-        let mut json = view::writeup::preview(&desk.book()?, published, &[]);
+        let mut json = view::writeup::preview(&*desk.book()?, published, &[]);
         json["markdown"] = json!(text);
         return printed::json(&json);
     }
@@ -251,7 +251,7 @@ fn to_screen(context: &Context, desk: &Desk, published: &Published) -> Outcome {
 
 fn told(context: &Context, desk: &Desk, published: &Published, made: &[File], place: &Place) -> Outcome {
     if context.json() {
-        let mut json = view::writeup::preview(&desk.book()?, published, made);
+        let mut json = view::writeup::preview(&*desk.book()?, published, made);
         json["place"] = json!(place.path().display().to_string());
         return printed::json(&json);
     }

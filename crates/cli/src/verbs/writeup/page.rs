@@ -15,7 +15,7 @@ use crate::refused::Outcome;
 /// What would leave the notebook, what would not, and which files there would be.
 pub fn preview(context: &Context, desk: &Desk, published: &Published, made: &[File]) -> Outcome {
     if context.json() {
-        return page::json(&view::writeup::preview(&desk.book()?, published, made));
+        return page::json(&view::writeup::preview(&*desk.book()?, published, made));
     }
     let document = &published.document;
     let mut out = Page::default();
