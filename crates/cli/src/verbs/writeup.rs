@@ -13,7 +13,7 @@ use storypole_desk::handout::{self, HandoutError};
 use storypole_desk::publish::{Photos, PublishError, Published, Request};
 use storypole_desk::view;
 use storypole_writeup::files::archive;
-use storypole_writeup::{Choices, File, Format, Wanted, files, markdown};
+use storypole_writeup::{Choices, File, files, markdown};
 
 use crate::called;
 use crate::context::Context;
@@ -256,9 +256,4 @@ fn told(context: &Context, desk: &Desk, published: &Published, made: &[File], pl
         return printed::json(&json);
     }
     printed::result(&page::made(published, made, place.path()))
-}
-
-/// Whether the whole was asked for, as far as files go.
-fn is_everything(wanted: &Wanted) -> bool {
-    wanted.formats.len() == Format::ALL.len()
 }

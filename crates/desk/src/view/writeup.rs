@@ -1,31 +1,12 @@
 //! A write-up before it goes out: what is in it, what leaves the notebook with it, and what its author should know.
 
-use jiff::civil::Date;
 use serde_json::{Value, json};
-use storypole_journal::RecordId;
 use storypole_notebook::Book;
-use storypole_store::read::HistoryItem;
 use storypole_writeup::document::Stale;
-use storypole_writeup::{Block, Choices, Document, File, Headline};
+use storypole_writeup::{Block, Document, File, Headline};
 
 use super::past;
 use crate::publish::Published;
-
-/// Choices for a write-up of this day with what only the history of records tells: corrections, and why sets were
-/// left out. Title and other words are left to the caller.
-///
-/// # Errors
-/// Whatever `history` fails with.
-pub fn choices<E>(
-    book: &Book,
-    date: Date,
-    program_version: &str,
-    history: impl Fn(RecordId) -> Result<Vec<HistoryItem>, E>,
-) -> Result<Choices, E> {
-    let corrections = past::corrections(book, &history)?;
-    let told = past::told(book, &history)?;
-    Ok(Choices { corrections, told, ..Choices::new(date, program_version) })
-}
 
 /// What a write-up holds and tells, with the files that were made of it.
 pub fn preview(book: &Book, published: &Published, files: &[File]) -> Value {

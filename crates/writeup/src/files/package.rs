@@ -7,7 +7,6 @@
 //! specs.frictionlessdata.io); `unit` of a field is an addition of ours, which these allow.
 
 use serde_json::{Map, Value, json};
-use sha2::{Digest, Sha256};
 
 use super::File;
 use super::tables::{LINE_END, csv};
@@ -106,7 +105,7 @@ fn resource(data: &Data, table: &DataTable, bytes: &[u8]) -> Value {
         "mediatype": "text/csv",
         "encoding": "utf-8",
         "bytes": bytes.len(),
-        "hash": format!("sha256:{}", data_encoding::HEXLOWER.encode(&Sha256::digest(bytes))),
+        "hash": format!("sha256:{}", super::sha256(bytes)),
         "dialect": {
             "delimiter": ",",
             "lineTerminator": LINE_END,

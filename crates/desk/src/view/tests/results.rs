@@ -3,11 +3,12 @@
 use storypole_findings::Axis;
 use storypole_notebook::matching::MatchLevel;
 use storypole_search::{Patience, Search};
+use storypole_writeup::Choices;
 
 use super::compare::NotCompared;
 use super::records::record_of;
 use super::*;
-use crate::DeskError;
+use crate::publish::{Photos, PublishError, Request};
 
 fn labels<'a>(rows: &'a Value, of: impl Fn(&'a Value) -> &'a Value) -> String {
     let labels = rows.as_array().unwrap().iter().map(|row| of(row).as_str().unwrap());
@@ -239,13 +240,21 @@ fn walls_built_alike_are_told_with_what_differs() {
 #[test]
 fn a_write_up_tells_what_only_the_history_knows() {
     let demo = demo();
-    let read = |record| demo.desk.read(|reader| reader.history(record));
-    let choices = writeup::choices(&demo.book, date(2025, 6, 1), "0.0.0", read).unwrap();
-    assert!(choices.corrections.iter().any(|one| one.old == "87.3 dBA" && one.new == "78.3 dBA"));
-    let subject = writeup::subject("job", id("job", "J5")).unwrap();
-    let text = writeup::markdown(&demo.book, subject, &choices).unwrap();
-    assert!(text.starts_with("---\n") && text.contains("87.3 dBA"), "{}", &text[..200]);
-    assert!(writeup::subject("site", id("site", "S1")).is_none());
-    let fails = |_| Err::<Vec<_>, DeskError>(DeskError::OnlyReading { path: "x".into() });
-    assert!(writeup::choices(&demo.book, date(2025, 6, 1), "0.0.0", fails).is_err());
+    let request = |kind: &'static str, label: &str| Request {
+        about: vec![(kind, id(kind, label))],
+        question: None,
+        photos: Photos::Stored,
+        choices: Choices::new(date(2025, 6, 1), "0.0.0"),
+    };
+    let published = demo.desk.write_up(&request("job", "J5")).unwrap();
+    let text = storypole_writeup::markdown(&published.document);
+    assert!(text.starts_with("---\n"), "{}", &text[..200]);
+    assert!(text.contains("was 87.3 dBA, corrected to 78.3 dBA"), "the old value stands in the log alone");
+    let preview = writeup::preview(&demo.book, &published, &[]);
+    assert_eq!(preview["jobs"][0], "J5");
+    assert!(preview["kept_back"].as_array().is_some_and(|kept| !kept.is_empty()));
+    let refused = demo.desk.write_up(&request("site", "S1")).unwrap_err();
+    assert_eq!(refused.to_string(), "a site cannot be written up: name jobs, tests, or one stored write-up");
+    let both = Request { question: Some("cellulose or glass fibre".into()), ..request("job", "J5") };
+    assert!(matches!(demo.desk.write_up(&both), Err(PublishError::Both)));
 }
