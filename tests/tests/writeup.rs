@@ -192,7 +192,7 @@ fn what_cannot_be_written_up_is_refused_with_a_next_step() {
         &refused(data, &["writeup", "J1", "--order", "weather"]),
         &["no section called \"weather\"", "results"],
     );
-    done(data, &["add", "job", "--label", "J9", "--site", "S1", "--title", "Nothing yet"]);
+    done(data, &["add", "job", "J9", "site=S1", "title=Nothing yet"]);
     contains(&refused(data, &["writeup", "J9"]), &["nothing was measured in J9 yet", "plan a test"]);
     done(data, &["strike", "Q4", "--reason", "wrong room"]);
     contains(&refused(data, &["writeup", "Q4"]), &["was struck (wrong room)"]);
@@ -207,7 +207,7 @@ fn several_jobs_and_a_question_are_written_up_too() {
     contains(&several, &["# Four walls", "J2", "J3", "J4", "J5", "+11.2", "+5.9", "+6.7"]);
     let asked = done(data, &["writeup", "--question", "cellulose or glass fibre"]);
     contains(&asked, &["cellulose", "glass fibre", "## Limits", "## Results"]);
-    contains(&refused(data, &["writeup", "--question", "xyzzy"]), &["next:"]);
+    contains(&refused(data, &["writeup", "--question", "xyzzy"]), &["not understood: \"xyzzy\"", "ask like"]);
 }
 
 #[test]
@@ -216,7 +216,7 @@ fn an_author_leaves_out_and_reorders_and_it_is_said() {
     let data = demo.path();
     let text = done(data, &["writeup", "J2", "--leave-out", "cost,set:T08", "--order", "results,question"]);
     lacks(&text, &["## Cost"]);
-    contains(&text, &["left out of this write-up by its author", "T08"]);
+    contains(&text, &["Left out of this write-up by its author: set T08"]);
     assert!(text.find("## Results").unwrap() < text.find("## Question").unwrap());
     done(
         data,
@@ -262,7 +262,7 @@ fn a_number_that_changes_later_marks_what_was_printed() {
         fs::read_to_string(folder.join("index.md")).unwrap()
     };
     lacks(&out("2025-05-24"), &["Changed since", "Written when"]);
-    done(data, &["change", "T11/R1", "value=53.2 dBA", "--reason", "read the wrong line"]);
+    done(data, &["test", "correct", "T11", "R1", "53.2 dBA", "--reason", "read the wrong line"]);
     let later = out("2025-06-01");
     contains(
         &later,

@@ -16,7 +16,6 @@ use crate::document::Headline;
 use crate::figures::{Figures, Of};
 use crate::scope::Scope;
 use crate::sections::jobs_between;
-use crate::sections::numbers::between;
 use crate::sections::shown_places;
 
 mod held;
@@ -80,8 +79,8 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
         sentence = format!("{sentence} {ONE_POSITION}");
     }
     Headline {
-        label: format!("{} to {}", change.from.label, change.to.label),
-        title: title(test.map(|test| test.question.as_str()), &changed(change)),
+        label: of_sets(change),
+        title: changed(change),
         big,
         range,
         sentence,
@@ -99,10 +98,30 @@ fn title(question: Option<&str>, otherwise: &str) -> String {
     short(question.unwrap_or(otherwise), LINE)
 }
 
-/// What was done: the parts that changed.
+/// The sets and which way the sound went: `T01 to T05, music-practice room to hall`.
+fn of_sets(change: &Change) -> String {
+    let sets = format!("{} to {}", change.from.label, change.to.label);
+    let way = &change.direction.words;
+    if way.is_empty() { sets } else { short(&format!("{sets}, {way}"), LINE) }
+}
+
+/// What was done: the parts that changed, in words that need no drawing.
 fn changed(change: &Change) -> String {
-    let parts: Vec<&str> = change.bundle.iter().map(|part| part.part).collect();
-    if parts.is_empty() { between(change) } else { format!("Changed: {}", print::list(&parts)) }
+    let mut parts: Vec<&str> = Vec::new();
+    for part in &change.bundle {
+        let word = match part.part {
+            "leaf A" | "leaf B" => "boards",
+            "cavity" => "fill",
+            other => other,
+        };
+        if !parts.contains(&word) {
+            parts.push(word);
+        }
+    }
+    if parts.is_empty() {
+        return "Nothing changed that is written down".to_owned();
+    }
+    short(&format!("{} changed", print::capital(&print::list(&parts))), LINE)
 }
 
 /// What stands large, and how sure it is.
@@ -160,6 +179,14 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
     let mut limits = Vec::new();
     let mut add = |applies: bool, text: &str| limits.extend(applies.then(|| text.to_owned()));
     add(is_single, ONE_POSITION);
+    add(
+        true,
+        if scope.answer.is_some() {
+            "One house of several; informal, no laboratory rating."
+        } else {
+            "One house, informal, not a laboratory rating."
+        },
+    );
     add(matches!(change.claim, Claim::AtLeast), "The room's own noise hid the rest.");
     add(change.receive_only, "Change of the receive level only: the source was not measured each time.");
     add(change.is_apart(), "An opening lets most of the sound through: not comparable with closed walls.");
@@ -168,14 +195,6 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
     if let Claim::NoClaim(reasons) = &change.claim {
         limits.extend(reasons.iter().map(|reason| format!("No claim: {reason}.")));
     }
-    limits.push(
-        if scope.answer.is_some() {
-            "One house of several; informal, no laboratory rating."
-        } else {
-            "One house, informal, not a laboratory rating."
-        }
-        .to_owned(),
-    );
     limits.push("It is of these two rooms and this test sound, not of the wall alone.".to_owned());
     limits
 }

@@ -25,7 +25,11 @@ fn set_levels(all: &mut Fixture, set: &str, side: &str, levels: &[&str]) {
 fn claims_bounds_and_no_claims_have_their_own_words() {
     let all = demo();
     let music = of_test(&all, "Q1");
-    assert_eq!((music.label.as_str(), music.big.as_str()), ("T01 to T05", "11 dB quieter"));
+    assert_eq!(
+        (music.label.as_str(), music.big.as_str()),
+        ("T01 to T05, music-practice room to hall", "11 dB quieter")
+    );
+    assert_eq!(music.title, "Fill, boards, openings and seals changed");
     assert_eq!(music.range.as_deref(), Some("10 to 12 dB"));
     assert!(music.claimed && music.figure.as_deref() == Some("positions-t01-t05"));
     assert_eq!(music.cost[0], "J1 + J2: 2810.38 USD");
@@ -33,7 +37,7 @@ fn claims_bounds_and_no_claims_have_their_own_words() {
     let wall = of(&all, Subject::Job(all.id("job", "J1"))).remove(0);
     assert_eq!(
         (wall.label.as_str(), wall.big.as_str(), wall.claimed),
-        ("T01 to T04", "No change to claim", false)
+        ("T01 to T04, music-practice room to hall", "No change to claim", false)
     );
     assert!(wall.range.is_some_and(|range| range.starts_with('-') && range.ends_with(" dB")));
     assert!(wall.limits.iter().any(|line| line.starts_with("No claim: under")), "{:?}", wall.limits);
