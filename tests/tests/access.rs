@@ -137,6 +137,7 @@ fn filled_in(path: &str) -> String {
         "{hash}" => "0".repeat(64),
         "{session}" => "0".repeat(16),
         "{index}" => "0".to_owned(),
+        "{shape}" => "small".to_owned(),
         "{code}" => "no-session".to_owned(),
         other if other.starts_with('{') => "J1".to_owned(),
         other => other.to_owned(),

@@ -266,6 +266,31 @@ fn a_write_up_is_markdown() {
 }
 
 #[test]
+fn a_write_up_is_previewed_and_comes_in_every_form() {
+    let demo = Demo::read();
+    with_example::<wire::writeup::WriteUpPreview>(
+        &demo,
+        "/api/writeups/J1/preview?today=2025-05-24",
+        "get_writeup_preview",
+    );
+    checked::<wire::writeup::WriteUpPreview>(&demo, "/api/writeups/W1/preview");
+    let page = demo.ask("/api/writeups/J1/page?today=2025-05-24");
+    assert_eq!(page.header("content-type").unwrap(), "text/html; charset=utf-8");
+    let policy = page.header("content-security-policy").unwrap();
+    assert!(policy.starts_with("sandbox") && policy.contains("default-src 'none'"), "{policy:?}");
+    assert!(page.text.starts_with("<!") && page.text.contains("</html>"));
+    let drawn = demo.ask("/api/writeups/J1/figures/section-a03?ground=dark&width=400");
+    assert_eq!(drawn.header("content-type").unwrap(), "image/svg+xml");
+    assert!(drawn.text.starts_with("<svg") && drawn.text.contains("width=\"400\""));
+    for (path, kind) in [
+        ("/api/writeups/J1/cards/small?ground=dark&clear=true", "image/png"),
+        ("/api/writeups/J1/archive?formats=post,chapters", "application/zip"),
+    ] {
+        assert_eq!(demo.ask(path).header("content-type").unwrap(), kind, "{path}");
+    }
+}
+
+#[test]
 fn what_cannot_be_answered_says_why() {
     let demo = Demo::read();
     let unknown = "01955e73-c400-7000-8000-000000000000";
@@ -311,7 +336,12 @@ fn what_cannot_be_answered_says_why() {
         ("/api/tests/Q3/plan?show=0", Code::BadQuery, "no number above zero"),
         ("/api/tests/Q3/plan?chance=1.5", Code::BadQuery, "a chance of 1.5 is none"),
         ("/api/compare?of=A16", Code::NoFinding, "no level is measured"),
-        ("/api/writeups/A03", Code::NoSuchRecord, "jobs and tests are written up"),
+        ("/api/writeups/A03", Code::NoSuchRecord, "cannot be written up"),
+        ("/api/writeups/J99/page", Code::NoSuchRecord, "J99"),
+        ("/api/writeups/J1/archive?formats=pdf", Code::BadQuery, "there is no \"pdf\""),
+        ("/api/writeups/J1/cards/wide?result=9", Code::BadQuery, "there is no result 9"),
+        ("/api/writeups/J1/figures/nothing", Code::NoSuchRecord, "no figure called nothing"),
+        ("/api/writeups/J1/figures/section-a03?width=20", Code::BadQuery, "320 to 1600"),
         ("/api/records/site/twice", Code::SeveralRecords, "2 records of kind site"),
     ] {
         let (refused, logged) = demo.refused(path);

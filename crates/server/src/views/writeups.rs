@@ -185,7 +185,7 @@ fn first() -> usize {
 #[utoipa::path(get, path = "/api/writeups/{name}/cards/{shape}", operation_id = "get_writeup_card", tag = "findings",
     params(("name" = String, Path,
             description = "Label or id of a job, a test or a write-up, or `kind:label`.", example = "J1"),
-        ("shape" = wire::writeup::CardShapeWord, Path, description = "Its shape.", example = "wide"), CardQuery),
+        ("shape" = inline(wire::writeup::CardShapeWord), Path, description = "Its shape.", example = "wide"), CardQuery),
     responses((status = 200, description = "The card.",
         body = Vec<u8>, content_type = "image/png"), Unchanged, WithName))]
 pub async fn one_card(

@@ -55,6 +55,8 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_tests", "200", include_str!("example/get_tests.json")),
     ("get_today", "200", include_str!("example/get_today.json")),
     ("get_writeup", "200", include_str!("example/get_writeup.json")),
+    ("get_writeup_page", "200", include_str!("example/get_writeup_page.json")),
+    ("get_writeup_preview", "200", include_str!("example/get_writeup_preview.json")),
     ("invite", "201", include_str!("example/invite.json")),
     ("invite", "body", include_str!("example/invite_body.json")),
     ("let_in_branch", "200", include_str!("example/let_in_branch.json")),

@@ -72,7 +72,7 @@ impl Demo {
             let refused = response.extensions_mut().remove::<ApiError>();
             let (parts, body) = response.into_parts();
             let bytes = body.collect().await.unwrap().to_bytes();
-            let text = String::from_utf8(bytes.to_vec()).unwrap();
+            let text = String::from_utf8_lossy(&bytes).into_owned();
             Answer { status: parts.status, headers: parts.headers, text, refused }
         })
     }
