@@ -192,6 +192,16 @@ fn what_cannot_be_written_up_is_refused_with_a_next_step() {
         &refused(data, &["writeup", "J1", "--order", "weather"]),
         &["no section called \"weather\"", "results"],
     );
+    contains(
+        &refused(data, &["writeup", "J1", "--link", "javascript:alert(1)"]),
+        &["no address of a page", "https://"],
+    );
+    contains(&refused(data, &["writeup", "J1", "--formats", "post"]), &["not where", "--out DIR"]);
+    contains(
+        &refused(data, &["writeup", "J3", "--keep", "W1"]),
+        &["W1 is about something else", "another label"],
+    );
+    contains(&refused(data, &["writeup", "J3", "--keep", "J5"]), &["J5 is the label of a job already"]);
     done(data, &["add", "job", "J9", "site=S1", "title=Nothing yet"]);
     contains(&refused(data, &["writeup", "J9"]), &["nothing was measured in J9 yet", "plan a test"]);
     done(data, &["strike", "Q4", "--reason", "wrong room"]);
@@ -205,6 +215,8 @@ fn several_jobs_and_a_question_are_written_up_too() {
     let data = demo.path();
     let several = done(data, &["writeup", "J2", "J3", "J4", "J5", "--title", "Four walls"]);
     contains(&several, &["# Four walls", "J2", "J3", "J4", "J5", "+11.2", "+5.9", "+6.7"]);
+    let once = done(data, &["writeup", "J3", "J3"]);
+    contains(&once, &["jobs: [\"J3\"]"]);
     let asked = done(data, &["writeup", "--question", "cellulose or glass fibre"]);
     contains(&asked, &["cellulose", "glass fibre", "## Limits", "## Results"]);
     contains(&refused(data, &["writeup", "--question", "xyzzy"]), &["not understood: \"xyzzy\"", "ask like"]);
@@ -359,6 +371,9 @@ fn places_in_a_film_are_noted_in_one_short_command() {
     );
     contains(&done(data, &["clip", "rim.mp4", "0:00", "Question", "--about", "Q7"]), &["rim.mp4 at 0:00"]);
     contains(&done(data, &["clip", "1:02:03.5", "Foam in"]), &["rim.mp4 at 1:02:03.5"]);
+    contains(&done(data, &["clip", "films/RIM.mp4", "2", "s", "Cut"]), &["rim.mp4 at 0:02, Cut"]);
+    contains(&done(data, &["clip", "--strike", "rim.mp4", "0:02"]), &["struck: rim.mp4 at 0:02"]);
+    contains(&refused(data, &["clip", "--strike", "rim.mp4", "0:02"]), &["nothing is noted at 0:02"]);
     contains(&refused(data, &["clip", "rim.mp4", "Foam"]), &["no time behind", "3:30"]);
     contains(&refused(data, &["clip", "rim.mp4", "0:10"]), &["what is shown there was not said"]);
     let blog = data.join("blog");

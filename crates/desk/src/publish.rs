@@ -59,6 +59,10 @@ pub struct Published {
     pub subject: Subject,
     /// The stored write-up it was made from.
     pub writeup: Option<RecordId>,
+    /// Photographs that were asked for.
+    pub photos: Vec<RecordId>,
+    /// Stored write-ups whose words were used, by label, though none was named.
+    pub words_from: Vec<String>,
     /// The document.
     pub document: Document,
     /// What its author should know before it goes out.
@@ -117,12 +121,14 @@ impl Desk {
             Photos::All => pinned(&book, &subject),
             Photos::Stored => storypole_writeup::stored_photos(&book, &subject, choices.writeup)?,
         };
-        choices.photos = wanted.into_iter().map(|id| self.photo(&book, id)).collect::<Result<_, _>>()?;
+        choices.photos = wanted.iter().map(|id| self.photo(&book, *id)).collect::<Result<_, _>>()?;
         choices.histories = self.histories(&book, &subject);
         let document = document(&book, subject.clone(), &choices)?;
         let mut warnings = storypole_writeup::files::chapters::chapter_warnings(&document);
         warnings.extend(storypole_writeup::files::card::card_warnings(&document));
-        Ok(Published { subject, writeup: choices.writeup, document, warnings })
+        let words_from =
+            if writeup.is_some() { Vec::new() } else { storypole_writeup::stored_words(&book, &subject) };
+        Ok(Published { subject, writeup: choices.writeup, photos: wanted, words_from, document, warnings })
     }
 
     fn photo(&self, book: &Book, id: RecordId) -> Result<ChosenPhoto, PublishError> {
@@ -149,8 +155,8 @@ impl Desk {
         let of_subject = |reading: &&Reading| {
             reading.cut_out.is_some() && reading.set.is_some_and(|set| sets.contains(&set))
         };
-        let drawn = book.readings.live().filter(of_subject).filter_map(|reading| self.history(book, reading));
-        drawn.take(MOST_HISTORIES).collect()
+        let tried = book.readings.live().filter(of_subject).take(MOST_HISTORIES);
+        tried.filter_map(|reading| self.history(book, reading)).collect()
     }
 
     fn history(&self, book: &Book, reading: &Reading) -> Option<ReadingHistory> {
@@ -173,11 +179,27 @@ fn subject(book: &Book, request: &Request) -> Result<(Subject, Option<RecordId>)
         (None, [("writeup", id)]) => Ok((Subject::of_writeup(book, *id)?.0, Some(*id))),
         (None, [("job", id)]) => Ok((Subject::Job(*id), None)),
         (None, [("test", id)]) => Ok((Subject::Test(*id), None)),
-        (None, several) => match several.iter().find(|(kind, _)| !matches!(*kind, "job" | "test")) {
-            Some((kind, _)) => Err(PublishError::OtherKind { kind }),
-            None => Ok((Subject::Chosen(several.iter().map(|(_, id)| *id).collect()), None)),
-        },
+        (None, several) => chosen(several),
     }
+}
+
+/// Jobs and tests, each once, in the order they were named.
+fn chosen(named: &[(&'static str, RecordId)]) -> Result<(Subject, Option<RecordId>), PublishError> {
+    if let Some((kind, _)) = named.iter().find(|(kind, _)| !matches!(*kind, "job" | "test")) {
+        return Err(PublishError::OtherKind { kind });
+    }
+    let mut ids: Vec<RecordId> = Vec::new();
+    for (_, id) in named {
+        if !ids.contains(id) {
+            ids.push(*id);
+        }
+    }
+    let subject = match (ids.as_slice(), named) {
+        ([one], [("job", _), ..]) => Subject::Job(*one),
+        ([one], _) => Subject::Test(*one),
+        _ => Subject::Chosen(ids),
+    };
+    Ok((subject, None))
 }
 
 /// Sets of the jobs and tests a write-up is about.

@@ -39,5 +39,5 @@ pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Ta
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
 pub use stale::{numbers_of, numbers_text};
-pub use stored::stored_photos;
+pub use stored::{stored_photos, stored_words};
 pub use subject::{Choices, ChosenPhoto, Correction, NextStep, ReadingHistory, Subject, WriteUpError};

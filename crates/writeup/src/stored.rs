@@ -36,6 +36,12 @@ pub fn stored_photos(
     named.map_or(Ok(Vec::new()), |record| photos(book, record))
 }
 
+/// Labels of the stored write-ups about just a subject: their words are used where a write-up of it is asked for.
+pub fn stored_words(book: &Book, subject: &Subject) -> Vec<String> {
+    let found = records(book, subject, None).unwrap_or_default();
+    found.into_iter().map(|one| one.label.clone().unwrap_or_else(|| one.id.to_string())).collect()
+}
+
 /// A write-up that is there and was not struck.
 pub(crate) fn held(book: &Book, writeup: RecordId) -> Result<&WriteUp, WriteUpError> {
     let record = book.writeups.get(writeup).ok_or(WriteUpError::NoWriteUp)?;

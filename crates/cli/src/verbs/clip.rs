@@ -23,6 +23,7 @@ Examples:
   storypole clip four-walls.mp4 0:00 Question     a film, a time, what is shown
   storypole clip 3:30 The door was the problem    the film of the note before
   storypole clip 5:50 Seal first --about Q2       what it is about
+  storypole clip --strike 3:30                    a note written by mistake
   storypole clip                                  everything noted, film by film")]
 pub struct Args {
     /// The film, where it is another than before; the time, like 3:30, 1:02:03 or 90 s; what is shown.
@@ -34,6 +35,9 @@ pub struct Args {
     /// Job it shows.
     #[arg(long)]
     job: Option<String>,
+    /// Strike the note at this time, written by mistake.
+    #[arg(long)]
+    strike: bool,
     /// Day of filming, like 2025-05-24, today or yesterday.
     #[arg(long, default_value = "today", value_name = "DAY")]
     date: String,
@@ -48,9 +52,12 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
         return list(context);
     }
     let desk = context.open()?;
+    if args.strike {
+        return strike(context, &desk, args);
+    }
     let typed = Typed::of(&args.words)?;
     let film = match typed.film {
-        Some(film) => film.to_owned(),
+        Some(film) => same_film(&desk, film)?,
         None => last_film(&desk)?.ok_or_else(|| {
             Refused::new(
                 "there is no note before to take the film from",
@@ -90,6 +97,15 @@ impl<'a> Typed<'a> {
     fn of(words: &'a [String]) -> Result<Self, Refused> {
         let next = "write it like: storypole clip walls.mp4 3:30 The door was the problem";
         let (film, rest) = match words {
+            // `90 s Subject`: the unit stands by itself.
+            [time, unit, rest @ ..] if is_decimal(time) && matches!(unit.as_str(), "s" | "sec") => {
+                (None, (time, rest))
+            }
+            [film, time, unit, rest @ ..]
+                if seconds(film).is_none() && is_decimal(time) && matches!(unit.as_str(), "s" | "sec") =>
+            {
+                (Some(film.trim()), (time, rest))
+            }
             [time, rest @ ..] if seconds(time).is_some() => (None, (time, rest)),
             [film, time, rest @ ..] if seconds(time).is_some() => (Some(film.trim()), (time, rest)),
             [film, ..] => {
@@ -158,6 +174,40 @@ fn clock(at_s: &str) -> String {
     let fraction = fraction.trim_end_matches('0');
     let end = if fraction.is_empty() { String::new() } else { format!(".{fraction}") };
     format!("{start}:{seconds:02}{end}")
+}
+
+/// A film by its file name; one that was noted before keeps its capitals.
+fn same_film(desk: &Desk, typed: &str) -> Result<String, Refused> {
+    let name = std::path::Path::new(typed).file_name().map_or(typed.into(), |name| name.to_string_lossy());
+    let book = desk.book()?;
+    let before =
+        book.clips.live().filter_map(|clip| clip.file.clone()).find(|film| film.eq_ignore_ascii_case(&name));
+    Ok(before.unwrap_or_else(|| name.into_owned()))
+}
+
+/// Strikes the note at a time of a film.
+fn strike(context: &Context, desk: &Desk, args: &Args) -> Outcome {
+    let form = || {
+        Refused::new("it was not said which note", "write it like: storypole clip --strike walls.mp4 3:30")
+    };
+    let (film, time) = match args.words.as_slice() {
+        [time] => (last_film(desk)?.ok_or_else(form)?, time),
+        [film, time] => (same_film(desk, film)?, time),
+        _ => return Err(form()),
+    };
+    let at_s = seconds(time).ok_or_else(form)?;
+    let wanted = clock(&at_s);
+    let book = desk.book()?;
+    let is_it = |clip: &&Clip| {
+        clip.file.as_deref() == Some(&film)
+            && clip.at_s.is_some_and(|at_s| clock(&at_s.to_string()) == wanted)
+    };
+    let found = book.clips.live().find(is_it).map(|clip| clip.id).ok_or_else(|| {
+        Refused::new(format!("nothing is noted at {wanted} of {film}"), "see `storypole clip` for what is")
+    })?;
+    let mut writing = Writing::start(context, desk, args.by.as_deref())?;
+    writing.strike(found, "clip", Some("noted by mistake"))?;
+    writing.finish("clip", found, &format!("struck: {film} at {wanted}"))
 }
 
 /// The film of the note that was written last.
@@ -267,6 +317,9 @@ mod tests {
         );
         let short = words("0:40 Walls");
         assert_eq!(Typed::of(&short).unwrap().film, None);
+        let apart = words("90 s Walls");
+        let typed = Typed::of(&apart).unwrap();
+        assert_eq!((typed.at_s.as_str(), typed.subject.as_str()), ("90", "Walls"));
         for refused in ["walls.mp4", "walls.mp4 Door", "3:30", "walls.mp4 3:30"] {
             assert!(Typed::of(&words(refused)).is_err(), "{refused}");
         }

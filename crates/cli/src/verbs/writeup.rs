@@ -51,7 +51,7 @@ pub struct Args {
     #[arg(long)]
     force: bool,
     /// Show what would leave the notebook, and write nothing.
-    #[arg(long, conflicts_with_all = ["out", "zip"])]
+    #[arg(long, conflicts_with_all = ["out", "zip", "keep"])]
     preview: bool,
     /// Which files: markdown, page, chapters, post, data, cards. Without it: all.
     #[arg(long, value_name = "LIST", value_delimiter = ',')]
@@ -113,12 +113,26 @@ pub struct Args {
 pub fn run(context: &Context, args: &Args) -> Outcome {
     let wanted = wishes::wanted(&args.formats, &args.shapes, &args.looks)?;
     let goes_out = args.out.is_some() || args.zip.is_some();
+    wishes::check_address(args.link.as_deref())?;
+    let says_which = !args.formats.is_empty() || !args.shapes.is_empty() || !args.looks.is_empty();
+    if says_which && !goes_out && !args.preview && args.keep.is_none() {
+        return Err(Refused::new(
+            "it was said which files, but not where",
+            "add --out DIR, --zip FILE or --preview",
+        ));
+    }
     let writes = args.keep.is_some() || (goes_out && !args.unrecorded);
     let (desk, may_write) = open(context, writes, args.keep.is_some())?;
     let request = request(context, &desk, args)?;
-    let published = desk.write_up(&request).map_err(refused)?;
+    let mut published = desk.write_up(&request).map_err(refused)?;
+    if !published.words_from.is_empty() {
+        eprintln!(
+            "note: title, words and disclosure that you did not give here are those of write-up {}",
+            published.words_from.join(" and ")
+        );
+    }
     if let Some(label) = &args.keep {
-        edition::keep(context, &desk, args, &published, label)?;
+        published.writeup = Some(edition::keep(context, &desk, args, &published, label)?);
     }
     for warning in &published.warnings {
         eprintln!("note: {warning}");

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use storypole_findings::Findings;
 use storypole_journal::RecordId;
-use storypole_ledger::{all_jobs, job_money, marks};
+use storypole_ledger::{all_jobs, job_money};
 use storypole_notebook::Book;
 
 use super::job::{self, Worth};
@@ -41,6 +41,6 @@ pub fn sheet(book: &Book, findings: &Findings<'_>, job: RecordId) -> Option<Valu
         "money": money::job(book, &job_money(book, job)),
         "left_over": left_over.iter().map(|row| stock::json(book, row)).collect::<Value>(),
         "sets": job::sets_of(findings, job).map(|one| set::json(book, one)).collect::<Value>(),
-        "marks": super::marks::list(book, super::marks::of_job(book, &marks(book), job)),
+        "marks": super::marks::list(book, super::marks::of_job(book, &super::marks::all(book), job)),
     }))
 }

@@ -1,9 +1,11 @@
 //! What the notebook keeps of a write-up: its author's words and choices, and what each edition printed.
 
+use storypole_desk::names::a;
 use storypole_desk::publish::Published;
 use storypole_desk::{Desk, edge};
-use storypole_notebook::Value;
+use storypole_journal::RecordId;
 use storypole_notebook::kinds::WriteUp;
+use storypole_notebook::{Book, Value};
 use storypole_writeup::{File, Subject, numbers_text};
 
 use super::{Args, wishes};
@@ -19,48 +21,77 @@ pub fn keep(
     args: &Args,
     published: &Published,
     label: &str,
-) -> Result<(), Refused> {
+) -> Result<RecordId, Refused> {
     let book = desk.book()?;
     let is_it = |one: &&WriteUp| one.label.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(label));
     let there = book.writeups.live().find(is_it).map(|one| one.id);
+    check(desk, &book, there, published, label)?;
     let mut writing = Writing::start(context, desk, args.by.as_deref())?;
     let id = match there {
         Some(id) => id,
         None => writing.add("writeup", Some(label))?.0,
     };
-    let mut put = |field: &str, value: Option<String>| -> Result<(), Refused> {
-        if let Some(value) = value {
-            writing.change(id, "writeup", field, Some(&value), None)?;
-        }
-        Ok(())
-    };
-    let named = |id| called::name_with_kind(desk, id);
-    match &published.subject {
-        Subject::Job(about) | Subject::Test(about) => put("about", Some(named(*about)))?,
-        Subject::Chosen(all) => {
-            put("about", all.first().map(|first| named(*first)))?;
-            let also: Vec<String> = all.iter().skip(1).map(|one| named(*one)).collect();
-            put("also", (!also.is_empty()).then(|| also.join(" ")))?;
-        }
-        Subject::Comparison(question) => put("question", Some(question.clone()))?,
+    // What it is about is always written whole; words and choices only where they were said.
+    let subject = &published.subject;
+    let question = if let Subject::Comparison(question) = subject { Some(question.clone()) } else { None };
+    let named = |id: &RecordId| called::name_with_kind(desk, *id);
+    let also: Vec<String> = subject.records().iter().skip(1).map(named).collect();
+    let about = [
+        ("about", subject.records().first().map(named)),
+        ("also", (!also.is_empty()).then(|| also.join(" "))),
+        ("question", question),
+    ];
+    for (field, value) in about.into_iter().filter(|(_, value)| value.is_some()) {
+        writing.change(id, "writeup", field, value.as_deref(), None)?;
     }
-    put("title", args.title.clone())?;
-    put("intro", args.intro.clone())?;
-    put("conclusion", args.conclusion.clone())?;
-    put("disclosure", args.disclosure.clone())?;
     let list = |typed: &[String]| (!typed.is_empty()).then(|| wishes::plain(typed).join(" "));
-    put("order", list(&args.order))?;
-    put("left_out", list(&args.leave_out))?;
-    put("link", args.link.clone())?;
-    put("licence", args.licence.clone())?;
-    put("figure", args.figure.clone())?;
-    put("suppliers", args.suppliers.then(|| "yes".to_owned()))?;
-    if writing.is_empty() {
-        return Ok(());
+    let photos: Vec<String> = published.photos.iter().map(RecordId::to_string).collect();
+    let chosen = [
+        ("title", args.title.clone()),
+        ("intro", args.intro.clone()),
+        ("conclusion", args.conclusion.clone()),
+        ("disclosure", args.disclosure.clone()),
+        ("order", list(&args.order)),
+        ("left_out", list(&args.leave_out)),
+        ("photos", (!args.photos.is_empty()).then(|| photos.join(" "))),
+        ("link", args.link.clone()),
+        ("licence", args.licence.clone()),
+        ("figure", args.figure.clone()),
+        ("suppliers", args.suppliers.then(|| "yes".to_owned())),
+    ];
+    for (field, value) in chosen.into_iter().filter(|(_, value)| value.is_some()) {
+        // An empty word takes back what was kept.
+        let value = value.filter(|value| !value.trim().is_empty());
+        writing.change(id, "writeup", field, value.as_deref(), None)?;
     }
-    writing.take()?;
-    eprintln!("note: kept as write-up {label}; next time: storypole writeup {label}");
-    Ok(())
+    if !writing.is_empty() {
+        writing.take()?;
+        eprintln!("note: kept as write-up {label}; next time: storypole writeup {label}");
+    }
+    Ok(id)
+}
+
+/// Refuses a label that would hide the write-up, or make it another one.
+fn check(
+    desk: &Desk,
+    book: &Book,
+    there: Option<RecordId>,
+    published: &Published,
+    label: &str,
+) -> Result<(), Refused> {
+    let next = "choose another label, like W7";
+    let Some(there) = there else {
+        return match called::find_any(desk, label) {
+            Ok((kind, _)) => Err(Refused::new(format!("{label} is the label of {} already", a(kind)), next)),
+            Err(_) => Ok(()),
+        };
+    };
+    match Subject::of_writeup(book, there) {
+        Ok((subject, _)) if subject != published.subject => {
+            Err(Refused::new(format!("write-up {label} is about something else"), next))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Writes down what this edition printed, once for each set of numbers.

@@ -28,6 +28,21 @@ pub fn wanted(formats: &[String], shapes: &[String], looks: &[String]) -> Result
     })
 }
 
+/// Refuses what is no address of a page.
+pub fn check_address(link: Option<&str>) -> Result<(), Refused> {
+    let is_page = |link: &str| {
+        let rest = ["https://", "http://"].into_iter().find_map(|start| link.strip_prefix(start));
+        rest.is_some_and(|rest| !rest.is_empty() && !rest.contains(char::is_whitespace))
+    };
+    match link.map(str::trim) {
+        Some(link) if !link.is_empty() && !is_page(link) => Err(Refused::new(
+            format!("\"{link}\" is no address of a page"),
+            "write it whole, like https://example.org/walls",
+        )),
+        _ => Ok(()),
+    }
+}
+
 /// Sections in the author's order; `None` where nothing was said.
 pub fn order(typed: &[String]) -> Result<Option<Vec<Topic>>, Refused> {
     let topics = read("section", typed, &Topic::ALL, Topic::word)?;
@@ -93,6 +108,10 @@ mod tests {
         assert_eq!(some.shapes.into_iter().collect::<Vec<_>>(), [CardShape::Tall]);
         assert_eq!(some.looks, [Look { ground: Ground::Light, clear: true }]);
         assert_eq!(order(&words("results,question")).unwrap(), Some(vec![Topic::Results, Topic::Question]));
+        assert!(check_address(Some("https://example.org/walls")).is_ok() && check_address(None).is_ok());
+        for link in ["javascript:alert(1)", "example.org", "https://", "https://a b"] {
+            assert!(check_address(Some(link)).is_err(), "{link}");
+        }
         let refused = wanted(&words("pdf"), &[], &[]).unwrap_err();
         assert!(refused.reason().contains("no format called \"pdf\""), "{refused:?}");
     }
