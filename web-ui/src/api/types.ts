@@ -1248,8 +1248,93 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A job or test written up as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial. */
+        /** A job, a test or a stored write-up as Markdown: method, results, limits, cost, cautions. Roles only, no address, no serial. */
         get: operations["get_writeup"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/archive": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Everything a write-up can be, in one zip file with the hashes of all. */
+        get: operations["get_writeup_archive"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/cards/{shape}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A card with one result, to show in a film, as PNG. */
+        get: operations["get_writeup_card"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/figures/{figure}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A figure of a write-up as SVG. */
+        get: operations["get_writeup_figure"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/page": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The same as one page for a browser, with its pictures; it loads nothing and runs nothing. */
+        get: operations["get_writeup_page"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a write-up holds: results, sections, figures, what leaves the notebook and what does not, what changed since an edition. */
+        get: operations["get_writeup_preview"];
         put?: never;
         post?: never;
         delete?: never;
@@ -3322,6 +3407,13 @@ export interface components {
             /** @description What the new device may do. */
             role: components["schemas"]["RoleName"];
         };
+        /** @description One kind of thing that is not told. */
+        KeptBack: {
+            /** @description How many there are. */
+            count: number;
+            /** @description The kind. */
+            what: string;
+        };
         /** @description What lets a browser in: a key or a code. */
         KeyBody: {
             /**
@@ -3402,7 +3494,7 @@ export interface components {
          * @description Which kind of mark.
          * @enum {string}
          */
-        MarkName: "receipt-does-not-add-up" | "stock-below-zero" | "move-more-than-there-is" | "packs-not-sealed" | "count-differs" | "use-before-purchase" | "not-booked" | "not-counted" | "hours-over-day" | "condition-changed" | "set-room-differs" | "conflict" | "incomplete";
+        MarkName: "receipt-does-not-add-up" | "stock-below-zero" | "move-more-than-there-is" | "packs-not-sealed" | "count-differs" | "use-before-purchase" | "not-booked" | "not-counted" | "hours-over-day" | "condition-changed" | "set-room-differs" | "write-up-stale" | "conflict" | "incomplete";
         /** @description What to look at in the whole notebook. */
         Marks: {
             /** @description Mark by mark. */
@@ -4677,6 +4769,11 @@ export interface components {
             /** @description Level difference of each run, dB. */
             values: number[];
         };
+        /**
+         * @description A section of a write-up.
+         * @enum {string}
+         */
+        SectionWord: "question" | "built" | "method" | "conditions" | "results" | "others" | "left-out" | "cost" | "conclusion" | "limits" | "cautions" | "disclosure" | "versions" | "data";
         /** @description The notebook that is served. */
         ServedNotebook: {
             /**
@@ -5030,6 +5127,17 @@ export interface components {
             steps: components["schemas"]["RebuildStep"][];
             /** @description Weighting of the readings. */
             unit: string | null;
+        };
+        /** @description A number an earlier edition printed otherwise. */
+        StaleNumber: {
+            /** @description As it is now; null where there is no such number any more. */
+            now: string | null;
+            /** @description The day of the edition. */
+            printed_on: components["schemas"]["Day"];
+            /** @description As printed. */
+            was: string;
+            /** @description What it is of. */
+            what: string;
         };
         /** @description How a device begins. */
         StartBody: {
@@ -5528,6 +5636,13 @@ export interface components {
             /** @description The sites something was written about, or the one asked for. */
             sites: components["schemas"]["SiteDay"][];
         };
+        /** @description One kind of thing that is told. */
+        ToldWords: {
+            /** @description The kind. */
+            what: string;
+            /** @description Each of them. */
+            words: string[];
+        };
         /** @description A record that was written to. */
         Touched: {
             /** @description Its id. */
@@ -5711,6 +5826,118 @@ export interface components {
              * @example Opened the wall, moved two boxes.
              */
             value: string | null;
+        };
+        /** @description A figure. */
+        WriteUpFigure: {
+            /** @description The line below it. */
+            caption: string;
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description A file. */
+        WriteUpFile: {
+            /** @description Its size. */
+            bytes: number;
+            /** @description Its media type. */
+            media_type: string;
+            /** @description Where it lies in the write-up's folder. */
+            path: string;
+        };
+        /** @description A result in large print. */
+        WriteUpHeadline: {
+            /** @description The answer in a few words. */
+            big: string;
+            /** @description Whether it may be claimed. */
+            claimed: boolean;
+            /** @description What was held constant, in short lines. */
+            conditions: string[];
+            /** @description What it cost, in short lines. */
+            cost: string[];
+            /** @description Name of the figure to show with it. */
+            figure: string | null;
+            /** @description Grade of the comparison. */
+            grade: string | null;
+            /** @description What it is of. */
+            label: string;
+            /** @description What it does not show, in short lines. */
+            limits: string[];
+            /** @description How sure. */
+            range: string | null;
+            /** @description The answer in a sentence. */
+            sentence: string;
+            /** @description What was asked or done. */
+            title: string;
+        };
+        /** @description A photograph. */
+        WriteUpPhoto: {
+            /** @description Its size as it goes out. */
+            bytes: number;
+            /** @description What it shows. */
+            caption: string;
+            /** @description Its file name. */
+            name: string;
+            /** @description How much of the camera's notes was taken out. */
+            taken_out_bytes: number;
+        };
+        /** @description A write-up: what is in it, what leaves the notebook with it, and what its author should know. */
+        WriteUpPreview: {
+            /** @description The day it bears. */
+            date: components["schemas"]["Day"];
+            /** @description Gifts and ties, as the author wrote them. */
+            disclosure: string | null;
+            /** @description Its figures. */
+            figures: components["schemas"]["WriteUpFigure"][];
+            /** @description The files that were made of it. */
+            files: components["schemas"]["WriteUpFile"][];
+            /** @description Its results in large print. */
+            headlines: components["schemas"]["WriteUpHeadline"][];
+            /** @description Labels of its jobs. */
+            jobs: string[];
+            /** @description What stays in it. */
+            kept_back: components["schemas"]["KeptBack"][];
+            /** @description Licence of its data, SPDX. */
+            licence: string;
+            /** @description Where it stands on the web. */
+            link: string | null;
+            /** @description The numbers it prints, each a line `name = value`: what an `edition` record keeps. */
+            numbers: string;
+            /** @description Its photographs. */
+            photos: components["schemas"]["WriteUpPhoto"][];
+            /** @description Its sections, in their order. */
+            sections: components["schemas"]["WriteUpSection"][];
+            /** @description Its name for files and addresses. */
+            slug: string;
+            /** @description Numbers an earlier edition printed otherwise. */
+            stale: components["schemas"]["StaleNumber"][];
+            /** @description The answer in a few sentences. */
+            summary: string;
+            /** @description Labels of its tests. */
+            tests: string[];
+            /** @description Its title. */
+            title: string;
+            /** @description What leaves the notebook. */
+            told: components["schemas"]["ToldWords"][];
+            /** @description The day its numbers last became others than in its first edition. */
+            updated: components["schemas"]["Day"] | null;
+            /** @description What its author should know before it goes out. */
+            warnings: string[];
+            /** @description The stored write-up it was made from. */
+            writeup: components["schemas"]["Called"] | null;
+        };
+        /** @description A section. */
+        WriteUpSection: {
+            /** @description How many figures. */
+            figures: number;
+            /** @description Its heading. */
+            heading: string;
+            /** @description Whether the author may leave it out. */
+            may_be_left_out: boolean;
+            /** @description Its name, as typed. */
+            name: components["schemas"]["SectionWord"];
+            /** @description How many notes of the program on the author's words. */
+            notes: number;
+            /** @description How many tables it has. */
+            tables: number;
         };
     };
     responses: {
@@ -8693,7 +8920,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job or test, or `kind:label`.
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
                  * @example J1
                  */
                 name: string;
@@ -8711,6 +8938,241 @@ export interface operations {
                 };
                 content: {
                     "text/markdown": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup_archive: {
+        parameters: {
+            query?: {
+                /** @description The day it bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+                /**
+                 * @description Kinds of files, with commas between: markdown, page, chapters, post, data, cards; without it all.
+                 * @example markdown,data
+                 */
+                formats?: string;
+                /**
+                 * @description Shapes of cards, with commas between: wide, tall, small; without it all.
+                 * @example wide
+                 */
+                shapes?: string;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The files. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/zip": number[];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup_card: {
+        parameters: {
+            query?: {
+                /** @description The day it bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+                /** @description Which result, counted from 1. */
+                result?: number;
+                /** @description On a dark ground or a light one. */
+                ground?: "light" | "dark";
+                /** @description Without a ground, to be laid over a film. */
+                clear?: boolean;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+                /**
+                 * @description Its shape.
+                 * @example wide
+                 */
+                shape: "wide" | "tall" | "small";
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The card. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/png": number[];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup_figure: {
+        parameters: {
+            query?: {
+                /** @description The day the write-up bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+                /** @description On a dark ground or a light one. */
+                ground?: "light" | "dark";
+                /** @description How wide, in units of which small text is 12 high: 400 suits a phone, 800 a sheet. */
+                width?: number;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+                /**
+                 * @description Its name, as the preview lists it.
+                 * @example section-a03
+                 */
+                figure: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The figure. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup_page: {
+        parameters: {
+            query?: {
+                /** @description The day it bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The page. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_writeup_preview: {
+        parameters: {
+            query?: {
+                /** @description The day it bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The preview. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WriteUpPreview"];
                 };
             };
             304: components["responses"]["Unchanged"];

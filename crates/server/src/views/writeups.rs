@@ -171,6 +171,7 @@ pub struct CardQuery {
     result: usize,
     /// On a dark ground or a light one.
     #[serde(default)]
+    #[param(inline)]
     ground: wire::writeup::GroundWord,
     /// Without a ground, to be laid over a film.
     #[serde(default)]
@@ -223,6 +224,7 @@ pub struct FigureQuery {
     today: Option<Day>,
     /// On a dark ground or a light one.
     #[serde(default)]
+    #[param(inline)]
     ground: wire::writeup::GroundWord,
     /// How wide, in units of which small text is 12 high: 400 suits a phone, 800 a sheet.
     #[serde(default = "sheet")]
