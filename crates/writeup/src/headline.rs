@@ -25,6 +25,8 @@ use held::conditions;
 
 /// Most letters of a short line. Convention of this project.
 const LINE: usize = 90;
+/// Most letters of a title: a question stands whole. Convention of this project.
+const TITLE: usize = 240;
 /// Most letters of what stands in large print.
 const BIG: usize = 40;
 
@@ -96,7 +98,7 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
 
 fn title(question: Option<&str>, otherwise: &str) -> String {
     let question = question.map(str::trim).filter(|question| !question.is_empty());
-    short(question.unwrap_or(otherwise), LINE)
+    short(question.unwrap_or(otherwise), TITLE)
 }
 
 /// What was done: the parts that changed.
