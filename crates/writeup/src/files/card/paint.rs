@@ -91,8 +91,8 @@ pub(crate) fn png(svg: &str, shape: CardShape, look: Look, options: &Options<'_>
         let pixels = pixmap.take_demultiplied();
         encoder.write_image(&pixels, width, height, ExtendedColorType::Rgba8)
     } else {
-        let pixels: Vec<u8> =
-            pixmap.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+        let mut pixels = Vec::with_capacity(pixmap.data().len() / 4 * 3);
+        pixmap.data().chunks_exact(4).for_each(|pixel| pixels.extend_from_slice(&pixel[..3]));
         encoder.write_image(&pixels, width, height, ExtendedColorType::Rgb8)
     };
     written.map_err(|error| error.to_string())?;

@@ -65,9 +65,12 @@ fn of_several() -> Vec<String> {
 
 /// Lays out the card of the first headline.
 fn laid_out(document: &Document, shape: CardShape, look: Look) -> Layout {
-    let mut ruler = Ruler::new();
+    laid_out_with(&mut Ruler::new(), document, shape, look)
+}
+
+fn laid_out_with(ruler: &mut Ruler, document: &Document, shape: CardShape, look: Look) -> Layout {
     let content = Content::of(document, &document.headlines[0]);
-    layout::layout(&mut ruler, &content, shape, look).expect("everything fits in the end")
+    layout::layout(ruler, &content, shape, look).expect("everything fits in the end")
 }
 
 fn words(layout: &Layout) -> String {
@@ -170,9 +173,10 @@ proptest! {
         document.title = whole;
         document.jobs = if several { of_several() } else { Vec::new() };
         document.disclosure = disclosure;
+        let mut ruler = Ruler::new();
         for shape in CardShape::ALL {
             let look = Look { ground: Ground::Light, clear };
-            let layout = laid_out(&document, shape, look);
+            let layout = laid_out_with(&mut ruler, &document, shape, look);
             prop_assert_eq!(wrong(&layout, shape, look), None);
         }
     }

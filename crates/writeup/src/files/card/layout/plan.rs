@@ -37,7 +37,7 @@ impl Sizes {
             CardShape::Wide => Self {
                 body: &[38.0, 35.0, 32.0, 30.0, 28.0, 26.0],
                 title: 66.0,
-                title_beside: 54.0,
+                title_beside: 60.0,
                 title_lines: 3,
                 big: (64.0, 300.0),
                 big_good: &[130.0, 96.0, 64.0],
