@@ -92,25 +92,22 @@ impl Chart {
             Self::Elevation(wall) => wall.draw_in(room, look),
         }
     }
-    /// The same picture without its own title and finding, for a place that says both already.
+    /// The same chart without its own title and finding, for a place that says both already. A drawing of a wall keeps its title:
+    /// it says which wall it shows.
     #[must_use]
     pub fn without_heading(&self) -> Self {
         let mut chart = self.clone();
-        let (title, finding) = match &mut chart {
-            Self::Positions(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Stages(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Bands(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Paths(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::History(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Forest(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Worth(chart) => (&mut chart.title, Some(&mut chart.finding)),
-            Self::Section(section) => (&mut section.title, None),
-            Self::Elevation(wall) => (&mut wall.title, None),
+        let heading = match &mut chart {
+            Self::Positions(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Stages(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Bands(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Paths(chart) => [&mut chart.title, &mut chart.finding],
+            Self::History(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Forest(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Worth(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Section(_) | Self::Elevation(_) => return chart,
         };
-        title.clear();
-        if let Some(finding) = finding {
-            finding.clear();
-        }
+        heading.into_iter().for_each(String::clear);
         chart
     }
 }

@@ -3,7 +3,6 @@
 //! Leaves out what is drawn to scale.
 
 use crate::canvas::{Canvas, MARGIN, Words};
-use crate::markup::plain;
 use crate::picture::{ChartError, Room};
 use crate::text::{HEADING, LINE, SMALL, wrapped};
 
@@ -69,11 +68,8 @@ pub(crate) fn check(room: Room) -> Result<(), ChartError> {
     Ok(())
 }
 
-/// Writes a heading and returns where the sheet goes on; an empty one takes no room.
+/// Writes a heading and returns where the sheet goes on.
 pub(crate) fn heading(canvas: &mut Canvas, title: &str, most: usize) -> f64 {
-    if plain(title).is_empty() {
-        return MARGIN;
-    }
     let mut y = MARGIN + HEADING / 2.0;
     for line in wrapped(title, HEADING, canvas.width - 2.0 * MARGIN, most) {
         canvas.write(Words::small(&line).size(HEADING).bold(), MARGIN, y);

@@ -86,7 +86,7 @@ pub(crate) fn png(svg: &str, shape: CardShape, look: Look, options: &Options<'_>
     let mut pixmap = Pixmap::new(width, height).ok_or("there is no memory for it")?;
     resvg::render(&tree, Transform::identity(), &mut pixmap.as_mut());
     let mut bytes = Vec::new();
-    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Adaptive);
+    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Up);
     let written = if look.clear {
         let pixels = pixmap.take_demultiplied();
         encoder.write_image(&pixels, width, height, ExtendedColorType::Rgba8)

@@ -11,6 +11,8 @@ use super::fonts::{Cut, Missing, options};
 use super::layout::{Layout, Place, TextBox, safe};
 use super::*;
 use crate::document::{Block, Figure, Headline, Section, Topic};
+use crate::fixture::demo;
+use crate::subject::{Choices, Subject};
 
 const CLEAR: Look = Look { ground: Ground::Dark, clear: true };
 
@@ -278,6 +280,36 @@ fn a_chart_stands_beside_the_claim_with_all_its_rows_and_without_its_heading() {
     assert!(
         !tall.picture.svg.contains("Hall, before and after") && !tall.picture.svg.contains("Every place")
     );
+}
+
+/// Goal: whatever a write-up draws keeps the promises of a card, walls and cuts through them too.
+#[test]
+fn every_figure_of_the_demo_can_stand_on_a_card() {
+    let all = demo();
+    let subjects = [
+        Subject::Job(all.id("job", "J1")),
+        Subject::Job(all.id("job", "J6")),
+        Subject::Comparison("cellulose against glass fibre".to_owned()),
+    ];
+    let mut walls = 0;
+    for subject in subjects {
+        let choices = Choices::new(date(2025, 3, 19), "0.1.0");
+        let mut document = crate::document(&all.book, subject, &choices).unwrap();
+        let figures: Vec<Figure> = document.figures().cloned().collect();
+        for Figure { name, chart, .. } in figures {
+            document.headlines[0].figure = Some(name.clone());
+            for shape in CardShape::ALL {
+                let layout = laid_out(&document, shape, CLEAR);
+                assert_eq!(wrong(&layout, shape, CLEAR), None, "{name}");
+                let is_wall = matches!(chart, Chart::Section(_) | Chart::Elevation(_));
+                if shape == CardShape::Tall && is_wall {
+                    walls += 1;
+                    assert!(layout.chart.is_some(), "{name}");
+                }
+            }
+        }
+    }
+    assert!(walls > 0, "no wall was drawn");
 }
 
 #[test]

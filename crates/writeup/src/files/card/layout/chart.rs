@@ -8,8 +8,9 @@ use super::{ChartBox, Place};
 
 /// Height of small words in a chart, in its units.
 pub(super) const CHART_TEXT: f64 = 12.0;
-/// Empty at each edge of a chart that is narrower than a sheet, in its units: its ink may stand at the edge of the room.
-pub(crate) const CHART_EDGE: f64 = 12.0;
+/// Of the 12 units that are empty at each edge of a chart narrower than a sheet, so many stand outside its room: what is left of
+/// them is for letters that reach back over where they start, as `J` does.
+pub(crate) const CHART_EDGE: f64 = 10.5;
 /// Sizes that are tried between the least and the most.
 const STEPS: u32 = 4;
 
