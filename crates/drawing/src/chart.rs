@@ -92,4 +92,70 @@ impl Chart {
             Self::Elevation(wall) => wall.draw_in(room, look),
         }
     }
+    /// The same chart without its own title and finding, for a place that says both already. A drawing of a wall keeps its title:
+    /// it says which wall it shows.
+    #[must_use]
+    pub fn without_heading(&self) -> Self {
+        let mut chart = self.clone();
+        let heading = match &mut chart {
+            Self::Positions(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Stages(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Bands(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Paths(chart) => [&mut chart.title, &mut chart.finding],
+            Self::History(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Forest(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Worth(chart) => [&mut chart.title, &mut chart.finding],
+            Self::Section(_) | Self::Elevation(_) => return chart,
+        };
+        heading.into_iter().for_each(String::clear);
+        chart
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::positions::PositionRow;
+    use super::*;
+    use crate::fixture::read;
+
+    #[test]
+    fn a_picture_without_its_heading_is_the_same_picture_and_lower() {
+        let row = |label: &str| PositionRow {
+            label: label.to_owned(),
+            before: Some(69.1),
+            after: Some(58.2),
+            note: None,
+        };
+        let chart = Chart::Positions(Positions {
+            title: "Hall, before and after".to_owned(),
+            finding: "Every place got quieter.".to_owned(),
+            quantity: "Level".to_owned(),
+            unit: "dBA".to_owned(),
+            states: ("T01, before".to_owned(), "T05, after".to_owned()),
+            rows: vec![row("R1"), row("R2")],
+            average: (None, None),
+            more_is_better: false,
+        });
+        let [whole, bare] = [&chart, &chart.without_heading()].map(|chart| {
+            let picture = chart.draw(Room::PHONE, Look::LIGHT).unwrap();
+            let texts: Vec<String> =
+                read(&picture.svg).named("text").iter().map(|text| text.text.clone()).collect();
+            (picture, texts)
+        });
+        assert_eq!(whole.1[..2], ["Hall, before and after", "Every place got quieter."]);
+        assert_eq!(whole.1[2..], bare.1);
+        // A heading of 18 and a line of 12 units, 1.3 of each from line to line, and 2 and 8 units between.
+        let heading = 18.0 * 1.3 + 2.0 + 12.0 * 1.3 + 8.0;
+        assert!(
+            (whole.0.height - bare.0.height - heading).abs() <= 1.0,
+            "{} {}",
+            whole.0.height,
+            bare.0.height
+        );
+        assert!(
+            bare.0.title.is_empty() && bare.0.alt.starts_with("Level before and after"),
+            "{}",
+            bare.0.alt
+        );
+    }
 }

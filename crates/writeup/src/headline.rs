@@ -24,6 +24,8 @@ use held::conditions;
 
 /// Most letters of a short line. Convention of this project.
 const LINE: usize = 90;
+/// Most letters of a title: a question stands whole. Convention of this project.
+const TITLE: usize = 240;
 /// Most letters of what stands in large print.
 const BIG: usize = 40;
 
@@ -95,7 +97,7 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
 
 fn title(question: Option<&str>, otherwise: &str) -> String {
     let question = question.map(str::trim).filter(|question| !question.is_empty());
-    short(question.unwrap_or(otherwise), LINE)
+    short(question.unwrap_or(otherwise), TITLE)
 }
 
 /// The sets and which way the sound went: `T01 to T05, music-practice room to hall`.

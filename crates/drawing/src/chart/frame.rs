@@ -24,7 +24,7 @@ pub(crate) struct Frame {
 }
 
 impl Frame {
-    /// Lays a sheet out and writes the heading.
+    /// Lays a sheet out and writes the heading; an empty text takes no room.
     ///
     /// # Errors
     /// [`ChartError::NoRoom`].
@@ -43,15 +43,20 @@ impl Frame {
             room.height.map_or(most, |height| ((height * share / line) as usize).clamp(1, most))
         };
         let mut top = margin;
-        let lines = wrapped(title, HEADING, right - left, part(1.0 / 6.0, HEADING * LINE, 3));
-        top = write_lines(&mut canvas, &lines, Words::small("").size(HEADING).bold(), left, top);
-        if !finding.trim().is_empty() {
+        if !plain(title).is_empty() {
+            let lines = wrapped(title, HEADING, right - left, part(1.0 / 6.0, HEADING * LINE, 3));
+            top = write_lines(&mut canvas, &lines, Words::small("").size(HEADING).bold(), left, top);
+        }
+        if !plain(finding).is_empty() {
             let lines = wrapped(finding, SMALL, right - left, part(1.0 / 8.0, SMALL * LINE, 8));
             top = write_lines(&mut canvas, &lines, Words::small(""), left, top + 2.0);
         }
+        if top > margin {
+            top += 8.0;
+        }
         // Sheets end on whole units.
         let limit = room.height.map(|height| height.floor() - margin);
-        Ok(Self { canvas, left, right, top: top + 8.0, limit, margin })
+        Ok(Self { canvas, left, right, top, limit, margin })
     }
 
     /// Returns how wide the chart may be.

@@ -115,7 +115,7 @@ pub fn card_warnings(document: &Document) -> Vec<String> {
 }
 
 fn chart_warning(ruler: &Ruler, content: &Content<'_>) -> Option<String> {
-    let picture = content.chart?.draw(Room::PHONE, Look::LIGHT).ok()?;
+    let picture = content.chart?.without_heading().draw(Room::PHONE, Look::LIGHT).ok()?;
     let tree = Tree::from_str(&picture.svg, ruler.options()).ok()?;
     texts(tree.root())
         .into_iter()

@@ -103,7 +103,8 @@ fn what_did_not_hold_comes_first_and_lines_are_short() {
     let headline = of_test(&all, "Q1");
     assert!(headline.conditions[0].starts_with("Did not hold in T02: people"), "{headline:?}");
     let all_lines = [&headline.conditions, &headline.cost, &headline.limits].into_iter().flatten();
-    assert!(all_lines.chain([&headline.title]).all(|line| line.chars().count() <= LINE), "{headline:?}");
+    assert!(all_lines.into_iter().all(|line| line.chars().count() <= LINE), "{headline:?}");
+    assert!(headline.title.chars().count() <= TITLE, "{headline:?}");
 }
 
 #[test]

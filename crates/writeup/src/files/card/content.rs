@@ -43,14 +43,22 @@ pub(crate) struct Content<'a> {
 }
 
 impl<'a> Content<'a> {
-    /// What the card of one headline says. Its title is the headline's, or else the document's.
+    /// What the card of one headline says. A write-up about one thing stands for itself, and what the headline is about is small
+    /// beside its label; where there are several things, each card has the headline's own title.
     pub(crate) fn of(document: &'a Document, headline: &Headline) -> Self {
-        let title = Some(cleaned(&headline.title)).filter(|title| !title.is_empty());
+        let [whole, own] = [&document.title, &headline.title].map(|title| cleaned(title));
+        let is_about_one = document.jobs.len() <= 2 && document.tests.len() <= 1;
+        let (title, label) = if own.is_empty() || (is_about_one && !whole.is_empty()) {
+            let label = labelled(cleaned(&headline.label), if own == whole { "" } else { &own });
+            (whole, label)
+        } else {
+            (own, cleaned(&headline.label))
+        };
         let named = headline.figure.as_ref();
         let figure = named.and_then(|name| document.figures().find(|figure| figure.name == *name));
         Self {
-            title: title.unwrap_or_else(|| cleaned(&document.title)),
-            label: cleaned(&headline.label),
+            title,
+            label,
             big: cleaned(&headline.big),
             range: headline.range.as_deref().map(cleaned).filter(|range| !range.is_empty()),
             grade: grade(headline),
@@ -72,6 +80,17 @@ impl<'a> Content<'a> {
         texts.extend(self.limits.iter().map(|text| ("a limit", &**text)));
         texts.extend(self.disclosure.as_deref().map(|text| ("the disclosure", text)));
         texts
+    }
+}
+
+/// A label with what it is a label of.
+fn labelled(label: String, title: &str) -> String {
+    match (label.is_empty(), title.is_empty()) {
+        (_, true) => label,
+        (true, false) => title.to_owned(),
+        // The first letter says how a line reads, and a label alone reads either way.
+        _ if reads_from_right(title) => format!("{title} ({label})"),
+        _ => format!("{label}: {title}"),
     }
 }
 

@@ -5,7 +5,7 @@
 use storypole_drawing::plain;
 
 use super::fonts::Cut;
-use super::measure::{Extent, Ruler};
+use super::measure::{Asked, Extent, Ruler};
 
 /// Letters of a text that are looked at; more fit on no card.
 const MOST_LETTERS: usize = 4000;
@@ -72,12 +72,7 @@ impl Lines {
 
 /// Breaks a text into lines `room` ems wide.
 pub(crate) fn wrapped(ruler: &mut Ruler, text: &str, bold: bool, room: f64) -> Lines {
-    let long: String = text.chars().take(MOST_LETTERS).collect();
-    let shortened = long.len() < text.len();
-    let text = if shortened { format!("{long}…") } else { long };
-    let cut = Cut { family: ruler.family(&text), bold };
-    let (lines, broken) = lines(ruler, cut, &text, room);
-    Lines { lines, cut, rtl: reads_from_right(&text), broken, shortened, leading: LEADING }
+    shortened(ruler, text, bold, room, (usize::MAX, ""))
 }
 
 /// Breaks a text into at most `most` lines; where it takes more, its end is left out and `…` and `tail` stand for it.
@@ -88,10 +83,27 @@ pub(crate) fn shortened(
     room: f64,
     (most, tail): (usize, &str),
 ) -> Lines {
-    let whole = wrapped(ruler, text, bold, room);
-    if whole.lines.len() <= most {
-        return whole;
-    }
+    let asked = Asked { text: text.to_owned(), bold, room: room.to_bits(), most: (most, tail.to_owned()) };
+    ruler.known(&asked).unwrap_or_else(|| {
+        let whole = broken(ruler, text, bold, room);
+        let lines =
+            if whole.lines.len() <= most { whole } else { cut(ruler, text, bold, room, (most, tail)) };
+        ruler.keep(asked, &lines);
+        lines
+    })
+}
+
+fn broken(ruler: &mut Ruler, text: &str, bold: bool, room: f64) -> Lines {
+    let long: String = text.chars().take(MOST_LETTERS).collect();
+    let shortened = long.len() < text.len();
+    let text = if shortened { format!("{long}…") } else { long };
+    let cut = Cut { family: ruler.family(&text), bold };
+    let (lines, broken) = lines(ruler, cut, &text, room);
+    Lines { lines, cut, rtl: reads_from_right(&text), broken, shortened, leading: LEADING }
+}
+
+/// Leaves out as little of the end as it takes.
+fn cut(ruler: &mut Ruler, text: &str, bold: bool, room: f64, (most, tail): (usize, &str)) -> Lines {
     let letters: Vec<char> = text.chars().take(MOST_LETTERS).collect();
     let cut_at = |count: usize| {
         let mut kept: String = letters[..count].iter().collect();
@@ -106,13 +118,13 @@ pub(crate) fn shortened(
     let (mut fits, mut too_many) = (0, letters.len());
     while too_many - fits > 1 {
         let middle = usize::midpoint(fits, too_many);
-        if wrapped(ruler, &cut_at(middle), bold, room).lines.len() <= most {
+        if broken(ruler, &cut_at(middle), bold, room).lines.len() <= most {
             fits = middle;
         } else {
             too_many = middle;
         }
     }
-    let mut short = wrapped(ruler, &cut_at(fits), bold, room);
+    let mut short = broken(ruler, &cut_at(fits), bold, room);
     short.lines.truncate(most);
     short.shortened = true;
     short

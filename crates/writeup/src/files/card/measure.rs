@@ -8,6 +8,7 @@ use std::fmt::Write;
 
 use resvg::usvg::{GlyphId, Group, Node, Options, Text, Tree};
 
+use super::fit::Lines;
 use super::fonts::{Cut, Family, Missing, options};
 use super::paint::escaped;
 
@@ -42,7 +43,22 @@ pub(crate) struct Ruler {
     boxes: Options<'static>,
     extents: BTreeMap<Cut, BTreeMap<String, Extent>>,
     lacking: BTreeMap<(Family, char), bool>,
+    composed: BTreeMap<Asked, Lines>,
 }
+
+/// A text to break into lines: the same is asked again for each try to lay a card out.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Asked {
+    pub(crate) text: String,
+    pub(crate) bold: bool,
+    /// Bits of the width in ems.
+    pub(crate) room: u64,
+    /// Lines at most, and what stands for the rest.
+    pub(crate) most: (usize, String),
+}
+
+/// So many texts in lines are kept at most.
+const MOST_COMPOSED: usize = 8000;
 
 impl Ruler {
     /// One that has measured nothing yet.
@@ -52,12 +68,26 @@ impl Ruler {
             boxes: options(Missing::Box),
             extents: BTreeMap::new(),
             lacking: BTreeMap::new(),
+            composed: BTreeMap::new(),
         }
     }
 
     /// The options its measures hold for.
     pub(crate) fn options(&self) -> &Options<'static> {
         &self.options
+    }
+
+    /// Lines that were asked for before.
+    pub(crate) fn known(&self, asked: &Asked) -> Option<Lines> {
+        self.composed.get(asked).cloned()
+    }
+
+    /// Keeps lines for when they are asked for again.
+    pub(crate) fn keep(&mut self, asked: Asked, lines: &Lines) {
+        if self.composed.len() >= MOST_COMPOSED {
+            self.composed.clear();
+        }
+        self.composed.insert(asked, lines.clone());
     }
 
     /// Measures many words at once, which is faster than one after the other.

@@ -86,13 +86,13 @@ pub(crate) fn png(svg: &str, shape: CardShape, look: Look, options: &Options<'_>
     let mut pixmap = Pixmap::new(width, height).ok_or("there is no memory for it")?;
     resvg::render(&tree, Transform::identity(), &mut pixmap.as_mut());
     let mut bytes = Vec::new();
-    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Adaptive);
+    let encoder = PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Up);
     let written = if look.clear {
         let pixels = pixmap.take_demultiplied();
         encoder.write_image(&pixels, width, height, ExtendedColorType::Rgba8)
     } else {
-        let pixels: Vec<u8> =
-            pixmap.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+        let mut pixels = Vec::with_capacity(pixmap.data().len() / 4 * 3);
+        pixmap.data().chunks_exact(4).for_each(|pixel| pixels.extend_from_slice(&pixel[..3]));
         encoder.write_image(&pixels, width, height, ExtendedColorType::Rgb8)
     };
     written.map_err(|error| error.to_string())?;
