@@ -39,10 +39,11 @@ pub(super) fn old_paint(scope: &Scope<'_>) -> Vec<String> {
             .collect()
     };
     let told = |labels: Vec<String>, words: &str| {
-        (!labels.is_empty()).then(|| format!("{} {words}.", listed(&labels)))
+        let verb = if labels.len() == 1 { "is" } else { "are" };
+        (!labels.is_empty()).then(|| format!("{} {verb} {words}.", listed(&labels)))
     };
-    let paid = told(jobs(true), "is done for pay");
-    let unpaid = told(jobs(false), "is not done for pay");
+    let paid = told(jobs(true), "done for pay");
+    let unpaid = told(jobs(false), "not done for pay");
     [age].into_iter().chain(paid).chain(unpaid).collect()
 }
 

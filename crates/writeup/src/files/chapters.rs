@@ -141,8 +141,11 @@ fn escaped(words: &str) -> String {
 /// Marks of the list, in whole seconds; the first stands at 0.
 fn listed(film: &Film<'_>) -> Vec<(u64, String)> {
     let mut marks = merged(&film.marks, |at_ms| at_ms / 1000);
-    if marks.first().is_some_and(|(at_s, _)| *at_s > 0) {
-        marks.insert(0, (0, "Start".to_owned()));
+    match marks.first_mut() {
+        // Too close for a chapter of its own before it: the list begins with it.
+        Some((at_s, _)) if *at_s * 1000 < TEN_SECONDS_MS => *at_s = 0,
+        Some(_) => marks.insert(0, (0, "Start".to_owned())),
+        None => (),
     }
     marks
 }
