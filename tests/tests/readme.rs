@@ -16,11 +16,17 @@ fn commands(heading: &str) -> Vec<String> {
 }
 
 fn run(heading: &str, leave_out: &str, least: usize) -> String {
-    run_beside(heading, leave_out, least, &[])
+    run_beside(heading, leave_out, least, "", &[])
 }
 
-/// Runs a section where recordings lie about, 48 kHz and 24 bits.
-fn run_beside(heading: &str, leave_out: &str, least: usize, recordings: &[(&str, Vec<f64>)]) -> String {
+/// Runs a section behind a first line, where recordings lie about, 48 kHz and 24 bits.
+fn run_beside(
+    heading: &str,
+    leave_out: &str,
+    least: usize,
+    first: &str,
+    recordings: &[(&str, Vec<f64>)],
+) -> String {
     let folder = tempfile::tempdir().unwrap();
     for (name, samples) in recordings {
         let file = std::io::BufWriter::new(std::fs::File::create(folder.path().join(name)).unwrap());
@@ -37,7 +43,7 @@ fn run_beside(heading: &str, leave_out: &str, least: usize, recordings: &[(&str,
     assert!(commands.iter().filter(|line| line.starts_with("storypole")).count() >= least, "{commands:?}");
     let script = commands.into_iter().filter(|line| !line.contains(leave_out)).collect::<Vec<_>>().join("\n");
     let ran = Command::new("sh")
-        .args(["-e", "-c", &format!("storypole() {{ \"$STORYPOLE\" \"$@\"; }}\n{script}")])
+        .args(["-e", "-c", &format!("storypole() {{ \"$STORYPOLE\" \"$@\"; }}\n{first}\n{script}")])
         .current_dir(folder.path())
         .env("STORYPOLE", storypole_tests::binary())
         .env("XDG_DATA_HOME", folder.path().join("data"))
@@ -85,11 +91,21 @@ fn recordings() -> Vec<(&'static str, Vec<f64>)> {
 #[test]
 fn a_notebook_and_a_test_of_ones_own() {
     // The files of the import line are the reader's own.
-    let said = run_beside("## Your own notebook", "storypole import", 12, &recordings());
+    let said = run_beside("## Your own notebook", "storypole import", 12, "", &recordings());
     assert!(said.contains("a full-scale sine in its recordings is 117.0"), "{said}");
     assert!(
         said.contains("12 to 15 s: a truck passed") && said.contains("reverberation at R1 0.5"),
         "{said}"
     );
     assert!(said.contains("132.91") && said.contains("corrected from 69.1 dBA to 61.9 dBA"), "{said}");
+}
+
+#[test]
+fn from_notebook_to_video_and_blog() {
+    let said = run_beside("## From notebook to video and blog", "(nothing)", 8, "storypole init --demo", &[]);
+    for expected in
+        ["walls.mp4", "Leaves the notebook", "music-room-the-door-was-the-problem", "wrote walls.zip"]
+    {
+        assert!(said.contains(expected), "{expected} is missing in {said}");
+    }
 }
