@@ -183,6 +183,42 @@ fn numbers_that_changed_are_noted_behind_the_authors_words() {
     assert!(gone.stale.iter().any(|one| one.what == name && one.now.is_none()));
 }
 
+/// Source of the notes in the photograph: see `photo`.
+#[test]
+fn a_photograph_goes_along_without_its_notes() {
+    let mut all = demo();
+    all.put("person", "zz-nick", &[("role", "helper")]);
+    let bytes = crate::photo::tests::noted_jpeg(6, true);
+    let chosen = |name: &str, caption: &str| crate::subject::ChosenPhoto {
+        record: all.id("job", "J1"),
+        name: name.into(),
+        caption: caption.into(),
+        bytes: bytes.clone().into(),
+    };
+    let photos =
+        vec![chosen("12-invented-row_zz-nick.jpeg", "ZZ-Nick at 12  Invented\nRow"), chosen("a.jpg", "")];
+    let given = Choices { photos, ..choices() };
+    let written = document(&all.book, Subject::Job(all.id("job", "J1")), &given).unwrap();
+    assert_eq!(written.photos.len(), 2);
+    let first = &written.photos[0];
+    assert_eq!((first.caption.as_str(), first.media_type), ("helper at (left out)", "image/jpeg"));
+    assert!(
+        first.name.ends_with(".jpg") && !first.name.contains("nick") && !first.name.contains("row"),
+        "{}",
+        first.name
+    );
+    assert_eq!(first.stripped, bytes.len() - first.bytes.len());
+    for secret in crate::photo::tests::SECRETS {
+        assert!(first.bytes.windows(secret.len()).all(|part| part != secret));
+    }
+    let stands = |index: usize| written.sections.iter().any(|one| one.blocks.contains(&Block::Photo(index)));
+    assert!(stands(0) && stands(1));
+    let counted = ("photographs' notes of camera, place and time", 2);
+    assert!(written.told.kept_back.contains(&counted), "{:?}", written.told);
+    let captions = written.told.told.iter().find(|(what, _)| *what == "captions of photographs").unwrap();
+    assert!(captions.1.contains(&"helper at (left out)".to_owned()), "{captions:?}");
+}
+
 #[test]
 fn names_of_suppliers_need_a_yes() {
     let mut all = demo();
