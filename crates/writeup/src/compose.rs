@@ -23,7 +23,8 @@ use crate::{clips, headline, sections, stored, telling};
 /// Writes up what a job, a test, several of them or a comparison showed.
 ///
 /// Title, opening and other words come from `choices`, or else from the `writeup` record asked for, or else from the youngest
-/// records about just this subject that have them. Addresses, serial numbers and short names of persons are taken out.
+/// records about just this subject that have them. Addresses, names of sites and devices, serial numbers and short names of persons
+/// are taken out.
 ///
 /// # Errors
 /// [`WriteUpError`]: no such record, a struck one, nothing measured yet, a choice that cannot be kept; each with what to do next.
@@ -34,7 +35,9 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let published = privacy::published(book, &cleaner);
     let ids: Vec<RecordId> = records.iter().map(|record| record.id).collect();
     let words = Words::of(&published, &ids, choices, &cleaner)?;
-    let out = Out::read(&published, &words.out)?;
+    // Labels are read as they stand in the notebook, or else as they are printed.
+    let read = Out::read(book, &words.out);
+    let out = read.or_else(|error| Out::read(&published, &words.out).map_err(|_| error))?;
     out.check(words.disclosure.is_some())?;
     let editions = stored::editions(book, &subject, &records);
     let scope =
@@ -46,7 +49,7 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     document.numbers = numbers;
     document.updated = updated;
     document.stale = stale;
-    document.told = telling::told(book, &scope, &document, suppliers);
+    document.told = telling::told(book, &scope, &document, &cleaner);
     Ok(document)
 }
 
