@@ -75,7 +75,7 @@ fn written(
     figures.leave_out(&scope.out.figures, &scope.out.topics);
     let headlines = headline::headlines(scope, &figures);
     let chosen = words.figure.iter().map(|name| name.trim().to_owned()).collect::<Vec<_>>();
-    Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
+    Out::of_figures(&chosen).check_figures(&figures.names())?;
     let first = headlines.iter().find_map(|headline| headline.figure.clone());
     let photos = clips::photos(scope.book, choices, cleaner)?;
     let data = without_costs(data::of(scope), scope);

@@ -183,6 +183,42 @@ fn numbers_that_changed_are_noted_behind_the_authors_words() {
     assert!(gone.stale.iter().any(|one| one.what == name && one.now.is_none()));
 }
 
+#[test]
+fn a_change_may_be_typed_backwards_and_what_is_not_here_is_refused() {
+    let all = demo();
+    let forward = of_test(&all, "Q1", &leaving_out(&["change:T01-T05"])).unwrap();
+    let backward = of_test(&all, "Q1", &leaving_out(&["change:T05-T01"])).unwrap();
+    assert_eq!(forward, backward);
+    assert!(texts(&backward, Topic::LeftOut).contains("the change from T01 to T05"));
+    for (test, part) in [
+        ("Q1", "set:T10"),
+        ("Q1", "change:T10-T01"),
+        ("Q1", "change:T01-T02"),
+        ("Q1", "test:Q2"),
+        ("Q5", "change:T19-T01"),
+    ] {
+        let refused = of_test(&all, test, &leaving_out(&["cost", part])).unwrap_err();
+        assert!(matches!(&refused, WriteUpError::NoSuchPart { name, .. } if name == part), "{refused}");
+        let said = refused.to_string();
+        assert!(
+            said.contains(&format!("test:{test}")) && said.contains("set:T") && said.contains("change:T"),
+            "{said}"
+        );
+    }
+    for (test, part) in [("Q5", "change:T21-T20"), ("Q2", "change:T10-T13"), ("Q7", "set:T26")] {
+        let written = of_test(&all, test, &leaving_out(&[part]));
+        assert!(written.is_ok(), "{part}: {written:?}");
+    }
+}
+
+#[test]
+fn members_are_named_once() {
+    let all = demo();
+    let chosen = ["Q1", "Q2", "Q1"].map(|test| all.id("test", test)).to_vec();
+    let refused = document(&all.book, Subject::Chosen(chosen), &choices()).unwrap_err();
+    assert_eq!(refused, WriteUpError::NamedTwice { name: "Q1".into() });
+}
+
 /// Source of the notes in the photograph: see `photo`.
 #[test]
 fn a_photograph_goes_along_without_its_notes() {
