@@ -39,15 +39,21 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let read = Out::read(book, &words.out);
     let out = read.or_else(|error| Out::read(&published, &words.out).map_err(|_| error))?;
     out.check(words.disclosure.is_some())?;
-    let editions = stored::editions(book, &subject, &records);
-    let scope =
-        Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
+    let printed = stored::editions(&published, &subject, &records);
+    let told = told(&choices.told, &cleaner);
+    let scope = Scope::with(&published, cleaned_subject(subject, &cleaner), told.clone(), out)?;
     let numbers = stale::numbers(&scope);
-    let stale = stale::stale(&editions, &numbers);
-    let updated = stale::updated(&editions, &numbers, choices.date);
+    // What the author leaves out has not changed by that, so editions are held against everything there is.
+    let whole = if printed.is_empty() || scope.out == Out::default() {
+        numbers.clone()
+    } else {
+        stale::numbers(&Scope::with(&published, scope.subject.clone(), told, Out::default())?)
+    };
+    let stale = stale::stale(&printed, &whole);
     let mut document = written(&scope, &words, choices, &cleaner, &stale)?;
     document.numbers = numbers;
-    document.updated = updated;
+    document.updated = stale::updated(&printed, &whole, choices.date);
+    document.stale_since_last = stale::stale(&printed[printed.len().saturating_sub(1)..], &whole);
     document.stale = stale;
     document.told = telling::told(book, &scope, &document, &cleaner);
     Ok(document)
