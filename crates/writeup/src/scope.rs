@@ -236,7 +236,8 @@ fn held(findings: &Findings<'_>, tests: &[Arc<TestFinding>], jobs: &[JobFinding]
             }
         }
     }
-    let of_jobs = jobs.iter().flat_map(|job| [job.own(), job.headline()]).flatten();
+    let of_jobs = jobs.iter().flat_map(|job| &job.groups);
+    let of_jobs = of_jobs.flat_map(|group| group.own.iter().chain(&group.chain).chain(&group.steps));
     of_jobs.for_each(|change| held.change(change.from.set, change.to.set));
     held
 }

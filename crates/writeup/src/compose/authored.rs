@@ -274,6 +274,25 @@ fn a_change_may_be_typed_backwards_and_what_is_not_here_is_refused() {
     }
 }
 
+/// What the data tell of a job can be left out by the name they tell it by.
+#[test]
+fn every_change_of_the_data_can_be_left_out() {
+    let all = demo();
+    let job =
+        |parts: &[&str]| document(&all.book, Subject::Job(all.id("job", "J2")), &leaving_out(parts)).unwrap();
+    let names = |document: &Document| -> Vec<String> {
+        let table = document.data.tables.iter().find(|table| table.name == "changes").unwrap();
+        table.rows.iter().filter_map(|row| row[0].clone()).collect()
+    };
+    let all_names = names(&job(&[]));
+    assert!(all_names.len() > 3, "{all_names:?}");
+    for name in &all_names {
+        let left = names(&job(&[&format!("change:{}", name.replace(" to ", "-"))]));
+        assert_eq!(left.len() + 1, all_names.len(), "{name}");
+        assert!(!left.contains(name));
+    }
+}
+
 #[test]
 fn members_are_named_once() {
     let all = demo();
