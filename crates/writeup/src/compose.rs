@@ -23,7 +23,8 @@ use crate::{clips, headline, sections, stored, telling};
 /// Writes up what a job, a test, several of them or a comparison showed.
 ///
 /// Title, opening and other words come from `choices`, or else from the `writeup` record asked for, or else from the youngest
-/// records about just this subject that have them. Addresses, serial numbers and short names of persons are taken out.
+/// records about just this subject that have them. Addresses, names of sites and devices, serial numbers and short names of persons
+/// are taken out.
 ///
 /// # Errors
 /// [`WriteUpError`]: no such record, a struck one, nothing measured yet, a choice that cannot be kept; each with what to do next.
@@ -34,19 +35,27 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let published = privacy::published(book, &cleaner);
     let ids: Vec<RecordId> = records.iter().map(|record| record.id).collect();
     let words = Words::of(&published, &ids, choices, &cleaner)?;
-    let out = Out::read(&published, &words.out)?;
+    // Labels are read as they stand in the notebook, or else as they are printed.
+    let read = Out::read(book, &words.out);
+    let out = read.or_else(|error| Out::read(&published, &words.out).map_err(|_| error))?;
     out.check(words.disclosure.is_some())?;
-    let editions = stored::editions(book, &subject, &records);
-    let scope =
-        Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
+    let printed = stored::editions(&published, &subject, &records);
+    let told = told(&choices.told, &cleaner);
+    let scope = Scope::with(&published, cleaned_subject(subject, &cleaner), told.clone(), out)?;
     let numbers = stale::numbers(&scope);
-    let stale = stale::stale(&editions, &numbers);
-    let updated = stale::updated(&editions, &numbers, choices.date);
+    // What the author leaves out has not changed by that, so editions are held against everything there is.
+    let whole = if printed.is_empty() || scope.out == Out::default() {
+        numbers.clone()
+    } else {
+        stale::numbers(&Scope::with(&published, scope.subject.clone(), told, Out::default())?)
+    };
+    let stale = stale::stale(&printed, &whole);
     let mut document = written(&scope, &words, choices, &cleaner, &stale)?;
     document.numbers = numbers;
-    document.updated = updated;
+    document.updated = stale::updated(&printed, &whole, choices.date);
+    document.stale_since_last = stale::stale(&printed[printed.len().saturating_sub(1)..], &whole);
     document.stale = stale;
-    document.told = telling::told(book, &scope, &document, suppliers);
+    document.told = telling::told(book, &scope, &document, &cleaner);
     Ok(document)
 }
 
@@ -72,7 +81,7 @@ fn written(
     figures.leave_out(&scope.out.figures, &scope.out.topics);
     let headlines = headline::headlines(scope, &figures);
     let chosen = words.figure.iter().map(|name| name.trim().to_owned()).collect::<Vec<_>>();
-    Out { figures: chosen.clone(), ..Out::default() }.check_figures(&figures.names())?;
+    Out::of_figures(&chosen).check_figures(&figures.names())?;
     let first = headlines.iter().find_map(|headline| headline.figure.clone());
     let photos = clips::photos(scope.book, choices, cleaner)?;
     let data = without_costs(data::of(scope), scope);

@@ -51,8 +51,11 @@ pub struct Document {
     pub clips: Vec<ClipMark>,
     /// Photographs the author chose, without what cameras hide in them.
     pub photos: Vec<Photo>,
-    /// Numbers an earlier edition printed otherwise.
+    /// Numbers an earlier edition printed otherwise, whichever it was: what the document itself tells its readers.
     pub stale: Vec<Stale>,
+    /// Those of them that the newest edition printed otherwise; none once today's numbers are published. What is left out now is not
+    /// among them.
+    pub stale_since_last: Vec<Stale>,
     /// The readings and all that is needed to recompute the results.
     pub data: Data,
     /// What leaves the notebook with it, and what does not.
@@ -89,6 +92,7 @@ impl Document {
             clips: Vec::new(),
             photos: Vec::new(),
             stale: Vec::new(),
+            stale_since_last: Vec::new(),
             data: Data::default(),
             told: Told::default(),
             numbers: Vec::new(),
@@ -263,7 +267,7 @@ pub struct Photo {
 /// A number an earlier edition printed otherwise.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stale {
-    /// What it is of, such as `T01 to T05: change, dB`.
+    /// What it is of, by labels: `T01 to T05, dBA: change`.
     pub what: String,
     /// The day of the edition.
     pub printed_on: Date,

@@ -3,7 +3,7 @@
 //! What a reader has to see stays: how it was measured, what went wrong, limits, cautions, and a disclosure that was made. Leaves
 //! out what sections hold.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
@@ -104,20 +104,99 @@ pub(crate) struct Out {
     pub(crate) changes: Vec<(RecordId, RecordId)>,
     /// Names of figures.
     pub(crate) figures: Vec<String>,
+    /// Results as they were typed: by their sets, or twice by their one record.
+    typed: BTreeMap<(RecordId, RecordId), String>,
+}
+
+/// What a write-up holds that can be left out by name.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Held {
+    /// Tests with their labels.
+    pub(crate) tests: Vec<(RecordId, String)>,
+    /// Sets with their labels.
+    sets: Vec<(RecordId, String)>,
+    /// Sets before and after.
+    pub(crate) changes: Vec<(RecordId, RecordId)>,
+}
+
+impl Held {
+    pub(crate) fn set(&mut self, set: RecordId, label: &str) {
+        if self.label(set).is_none() {
+            self.sets.push((set, label.to_owned()));
+        }
+    }
+
+    pub(crate) fn change(&mut self, from: RecordId, to: RecordId) {
+        if !self.changes.contains(&(from, to)) {
+            self.changes.push((from, to));
+        }
+    }
+
+    fn label(&self, set: RecordId) -> Option<&str> {
+        self.sets.iter().find(|(own, _)| *own == set).map(|(_, label)| label.as_str())
+    }
+
+    /// The change as it is told, whichever way it was typed.
+    fn told(&self, (from, to): (RecordId, RecordId)) -> Option<(RecordId, RecordId)> {
+        [(from, to), (to, from)].into_iter().find(|pair| self.changes.contains(pair))
+    }
+
+    fn names(&self) -> Vec<String> {
+        let tests = self.tests.iter().map(|(_, label)| format!("test:{label}"));
+        let sets = self.sets.iter().map(|(_, label)| format!("set:{label}"));
+        let changes = self
+            .changes
+            .iter()
+            .filter_map(|(from, to)| Some(format!("change:{}-{}", self.label(*from)?, self.label(*to)?)));
+        tests.chain(sets).chain(changes).collect()
+    }
 }
 
 impl Out {
+    /// Refuses what a write-up does not hold; a change typed backwards is the same change.
+    pub(crate) fn within(mut self, held: &Held) -> Result<Self, WriteUpError> {
+        let unknown = |of: &[(RecordId, String)], wanted: &[RecordId]| {
+            wanted.iter().copied().find(|wanted| of.iter().all(|(own, _)| own != wanted))
+        };
+        let one = unknown(&held.tests, &self.tests).or_else(|| unknown(&held.sets, &self.sets));
+        let changes: Vec<_> = self.changes.iter().map(|change| held.told(*change)).collect();
+        let name = match (one, changes.iter().position(Option::is_none)) {
+            (Some(record), _) => self.typed.get(&(record, record)),
+            (None, Some(at)) => self.changes.get(at).and_then(|change| self.typed.get(change)),
+            (None, None) => {
+                self.changes = changes.into_iter().flatten().collect();
+                return Ok(self);
+            }
+        };
+        Err(no_such(name.map_or("this", String::as_str), held.names()))
+    }
+
+    /// Figures alone.
+    pub(crate) fn of_figures(names: &[String]) -> Self {
+        Self { figures: names.to_vec(), ..Self::default() }
+    }
+
     /// Reads names as they were typed.
     pub(crate) fn read(book: &Book, parts: &[String]) -> Result<Self, WriteUpError> {
         let mut out = Self::default();
         for name in parts.iter().flat_map(|part| names(part)) {
             match name.split_once(':') {
-                Some(("set", label)) => out.sets.push(set(book, name, label)?),
+                Some(("set", label)) => {
+                    let set = set(book, name, label)?;
+                    out.sets.push(set);
+                    out.typed.insert((set, set), name.to_owned());
+                }
                 Some(("test", label)) => {
                     let is_it = book.tests.all().filter(|test| is_named(label, test.id, &test.label));
-                    out.tests.push(one(name, "test", is_it.map(|test| test.id).collect())?);
+                    let test = one(name, "test", is_it.map(|test| test.id).collect())?;
+                    out.tests.push(test);
+                    out.typed.insert((test, test), name.to_owned());
                 }
-                Some(("change", pair)) => out.changes.push(change(book, name, pair)?),
+                Some(("change", pair)) => {
+                    let change = change(book, name, pair)?;
+                    out.changes.push(change);
+                    out.typed.insert(change, name.to_owned());
+                }
                 Some(("figure", figure)) => out.figures.push(figure.to_owned()),
                 _ => match Topic::of_word(name) {
                     Some(topic) => out.topics.push(topic),
@@ -158,7 +237,8 @@ impl Out {
 
     /// Whether a change is left out: by itself, or with one of its sets.
     pub(crate) fn has_change(&self, from: RecordId, to: RecordId) -> bool {
-        self.changes.contains(&(from, to)) || self.has_set(from) || self.has_set(to)
+        let is_this = |pair: &(RecordId, RecordId)| [(from, to), (to, from)].contains(pair);
+        self.changes.iter().any(is_this) || self.has_set(from) || self.has_set(to)
     }
 }
 

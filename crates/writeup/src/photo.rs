@@ -9,15 +9,15 @@ mod png;
 
 use std::io::Cursor;
 
-use image::{ImageFormat, ImageReader, Limits};
+use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
 
-/// The most pixels a photograph may have, so that a small file cannot fill the memory. Convention of this project: twice what
-/// large cameras make.
-const MOST_PIXELS: u64 = 100_000_000;
+/// The most pixels a photograph may have, so that a small file cannot fill the memory. Convention of this project: more than a page
+/// can show, and room for what most cameras make.
+const MOST_PIXELS: u64 = 50_000_000;
 /// The longest side a photograph may have: what JPEG can say, ITU-T T.81 B.2.2.
 const LONGEST_SIDE: u32 = 65_535;
-/// The most memory decoding may ask for: the most pixels with two bytes for each of four parts.
-const MOST_MEMORY: u64 = MOST_PIXELS * 8;
+/// The most bytes its pixels may take in memory: the most pixels with one byte for each of four parts, and some more.
+const MOST_MEMORY: u64 = 256 << 20;
 
 /// Why a photograph cannot go out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -25,6 +25,19 @@ pub enum PhotoError {
     /// Neither JPEG nor PNG.
     #[error("it is neither JPEG nor PNG")]
     OtherKind,
+    /// It takes too much memory to be looked through.
+    #[error(
+        "it has {width} by {height} pixels of {bits} bits, more than can be looked through here (50 million of 32 bits): save a \
+         smaller copy"
+    )]
+    TooLarge {
+        /// Pixels across.
+        width: u32,
+        /// Pixels up and down.
+        height: u32,
+        /// Bits of one pixel.
+        bits: u16,
+    },
     /// The picture cannot be read.
     #[error("it cannot be decoded: {why}")]
     Broken {
@@ -62,7 +75,8 @@ pub struct Stripped {
 /// without it wide colours look a little flatter. Pixels stay as they are. The result is decoded once, so it surely can be.
 ///
 /// # Errors
-/// [`PhotoError`]: another kind of file, one that ends early or is damaged, one with over 100 million pixels.
+/// [`PhotoError`]: another kind of file, one that ends early or is damaged, one with over 50 million pixels or over 256 MiB of
+/// them.
 ///
 /// # Source
 /// ITU-T T.81 annex B (JPEG), ITU-T T.871 (JFIF), PNG Specification third edition (W3C), CIPA DC-008 (Exif) for the orientation.
@@ -80,20 +94,19 @@ pub fn stripped(bytes: &[u8]) -> Result<Stripped, PhotoError> {
 
 /// Decodes a picture, to see that it can be.
 fn decode(bytes: &[u8], format: ImageFormat) -> Result<(), PhotoError> {
-    let reader = || ImageReader::with_format(Cursor::new(bytes), format);
     let told = |error: image::ImageError| PhotoError::broken(error.to_string());
-    let (width, height) = reader().into_dimensions().map_err(told)?;
-    if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        let why = format!("it has {width} by {height} pixels, over 100 million; make a smaller copy");
-        return Err(PhotoError::Broken { why });
-    }
-    let mut limits = Limits::default();
-    (limits.max_image_width, limits.max_image_height) = (Some(LONGEST_SIDE), Some(LONGEST_SIDE));
+    let mut limits = Limits::no_limits();
     limits.max_alloc = Some(MOST_MEMORY);
-    let mut reader = reader();
+    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     reader.limits(limits);
-    reader.decode().map(|_| ()).map_err(told)
+    let decoder = reader.into_decoder().map_err(told)?;
+    let ((width, height), bits) = (decoder.dimensions(), decoder.color_type().bits_per_pixel());
+    let is_many = u64::from(width) * u64::from(height) > MOST_PIXELS || decoder.total_bytes() > MOST_MEMORY;
+    if is_many || width.max(height) > LONGEST_SIDE {
+        return Err(PhotoError::TooLarge { width, height, bits });
+    }
+    DynamicImage::from_decoder(decoder).map(|_| ()).map_err(told)
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -16,7 +16,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
 
-use crate::parts::Out;
+use crate::parts::{Held, Out};
 use crate::subject::{NextStep, Subject, WriteUpError};
 
 mod trimmed;
@@ -76,18 +76,23 @@ impl<'a> Scope<'a> {
         let tests: Vec<Arc<TestFinding>> =
             asked.tests.iter().copied().filter(stands).filter_map(|test| findings.test(test)).collect();
         asked.require(book, &subject, &labels, &tests, answer.as_ref())?;
+        let of_jobs = subject.records().iter().filter(|id| book.jobs.get(**id).is_some());
+        let job_findings: Vec<JobFinding> = of_jobs.filter_map(|job| findings.job(*job)).collect();
+        let out = match out == Out::default() {
+            true => out,
+            false => out.within(&held(&findings, &tests, &job_findings))?,
+        };
         let out_words = trimmed::words(book, &tests, &out);
         let tests: Vec<Arc<TestFinding>> =
             tests.into_iter().filter_map(|test| trimmed::test(test, &out)).collect();
         if tests.is_empty() {
             return Err(WriteUpError::NothingLeft);
         }
-        let of_jobs = subject.records().iter().filter(|id| book.jobs.get(**id).is_some());
         let mut scope = Self {
             book,
             label: labels.join(", "),
             stages: trimmed::stages(&findings, &tests, &out),
-            job_findings: of_jobs.filter_map(|job| findings.job(*job)).collect(),
+            job_findings,
             subject,
             tests,
             answer,
@@ -207,6 +212,36 @@ impl<'a> Scope<'a> {
     }
 }
 
+/// Everything that may be left out by name: tests, their sets, and changes that are told anywhere.
+fn held(findings: &Findings<'_>, tests: &[Arc<TestFinding>], jobs: &[JobFinding]) -> Held {
+    let mut held = Held::default();
+    for test in tests {
+        held.tests.push((test.test, test.label.clone()));
+        let groups = || test.groups.iter().chain(&test.controls);
+        for set in groups().flat_map(|group| &group.sets) {
+            held.set(set.set, &set.label);
+        }
+        let stages = findings.stages(test.test);
+        let steps = stages.iter().flat_map(|stages| &stages.steps);
+        let steps = steps.flat_map(|step| [&step.to_first, &step.to_before]).flatten();
+        let all = groups().flat_map(|group| group.changes.iter().chain(&group.headline)).chain(steps);
+        all.for_each(|change| held.change(change.from.set, change.to.set));
+        if let Some(quantity) = &test.quantity {
+            quantity.changes.iter().for_each(|change| held.change(change.from.set, change.to.set));
+        }
+        if let Some(bench) = &test.bench {
+            let set = |index: usize| bench.rows.get(index).map(|row| row.set);
+            for pair in &bench.pairs {
+                held.changes.extend(set(pair.first).zip(set(pair.second)));
+            }
+        }
+    }
+    let of_jobs = jobs.iter().flat_map(|job| &job.groups);
+    let of_jobs = of_jobs.flat_map(|group| group.own.iter().chain(&group.chain).chain(&group.steps));
+    of_jobs.for_each(|change| held.change(change.from.set, change.to.set));
+    held
+}
+
 /// What every job cost and when it was spent. A job nobody wrote money down for has no cost, which is not a cost of nothing.
 fn costs(book: &Book) -> Costs {
     let mut spent = storypole_ledger::spent_by_job(book);
@@ -317,5 +352,11 @@ fn standing(book: &Book, subject: &Subject) -> Result<Vec<String>, WriteUpError>
             None => Ok(label),
         }
     };
-    subject.records().iter().map(of).collect()
+    let records = subject.records();
+    let labels = records.iter().map(of).collect::<Result<Vec<String>, _>>()?;
+    let is_again = |(at, record): &(usize, &RecordId)| records[..*at].contains(record);
+    match records.iter().enumerate().find(is_again) {
+        Some((at, _)) => Err(WriteUpError::NamedTwice { name: labels[at].clone() }),
+        None => Ok(labels),
+    }
 }

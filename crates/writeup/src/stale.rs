@@ -9,11 +9,12 @@ use storypole_findings::bench_rig::BenchRow;
 use storypole_findings::quantity::QuantityChange;
 use storypole_findings::{Change, Interval, SetFinding, TestFinding, print};
 use storypole_ledger::job_money;
+use storypole_notebook::Unit;
 use storypole_notebook::kinds::Edition;
 
 use crate::document::{Block, Stale, Topic};
 use crate::scope::Scope;
-use crate::sections::numbers::{between, change, estimate, likely};
+use crate::sections::numbers::{change, estimate, likely};
 use crate::sections::shown_places;
 
 /// Letters an edition's list of numbers may have.
@@ -22,7 +23,15 @@ const NUMBERS_LIMIT: usize = 20_000;
 /// A number with its stable name.
 pub(crate) type Named = (String, String);
 
-/// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels.
+/// What a change of levels is called behind its sets.
+const CHANGE: &str = ": change";
+/// What a level difference is called behind its set.
+const DIFFERENCE: &str = ": level difference";
+/// What a mean on a bench rig is called behind its set.
+const MEAN: &str = ": mean, dB";
+
+/// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels: rooms and fills, which
+/// may be called otherwise later, are not in it.
 pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
     let mut found = of_answer(scope);
     let headlines = scope.headlines();
@@ -47,20 +56,25 @@ fn with_range(value: f64, interval: Option<&Interval>, places: usize) -> String 
 fn of_change(of: &Change) -> Option<Named> {
     let value = of.value.map(change)?;
     let said = if of.interval.is_some() { format!("{value}, {}", likely(of)) } else { value };
-    Some((format!("{}: change", between(of)), said))
+    let unit = of_level(of.unit);
+    Some((format!("{} to {}{unit}{CHANGE}", of.from.label, of.to.label), said))
 }
 
 fn of_set(set: &SetFinding) -> Option<Named> {
     let value = set.level_difference.filter(|_| set.is_in() && set.runs.is_none())?;
-    let unit = set.unit.map(|unit| format!(", {unit}")).unwrap_or_default();
-    Some((format!("{}, {}{unit}: level difference", set.label, set.direction.words), estimate(value)))
+    let unit = of_level(set.unit);
+    Some((format!("{}{unit}{DIFFERENCE}", set.label), estimate(value)))
+}
+
+/// The unit of a level behind a comma.
+fn of_level(unit: Option<Unit>) -> String {
+    unit.filter(|unit| unit.is_level()).map(|unit| format!(", {unit}")).unwrap_or_default()
 }
 
 fn of_bench(test: &TestFinding) -> Vec<Named> {
     let rows = test.bench.iter().flat_map(|bench| &bench.rows);
-    let mean = |row: &BenchRow| {
-        (format!("{}, {} {}: mean, dB", test.label, row.label, row.fill), print::decimals(row.mean_db, 1))
-    };
+    let mean =
+        |row: &BenchRow| (format!("{}, {}{MEAN}", test.label, row.label), print::decimals(row.mean_db, 1));
     rows.map(mean).collect()
 }
 
@@ -125,14 +139,38 @@ pub fn numbers_of(text: &str) -> Vec<(String, String)> {
     text.lines().filter_map(read).collect()
 }
 
-/// What earlier editions printed otherwise, each once, by the latest edition that printed it.
+/// The name a number has today. Earlier editions named rooms and fills with it.
+fn named_today(name: &str) -> String {
+    let middle_gone = |parts: &str, end: &str| {
+        let (first, rest) = parts.split_once(", ").unwrap_or((parts, ""));
+        let last = rest.rsplit(", ").next().and_then(|last| last.parse::<Unit>().ok());
+        format!("{first}{}{end}", of_level(last))
+    };
+    let fill_gone = |parts: &str| {
+        let (test, row) = parts.split_once(", ")?;
+        Some(format!("{test}, {}{MEAN}", row.split_whitespace().next()?))
+    };
+    let change = name.strip_suffix(CHANGE).map(|parts| middle_gone(parts, CHANGE));
+    let difference = || name.strip_suffix(DIFFERENCE).map(|parts| middle_gone(parts, DIFFERENCE));
+    let mean = || name.strip_suffix(MEAN).and_then(fill_gone);
+    change.or_else(difference).or_else(mean).unwrap_or_else(|| name.to_owned())
+}
+
+/// The numbers of an edition under the names they have today.
+fn printed_in(edition: &Edition) -> Option<(Date, Vec<Named>)> {
+    let numbers = numbers_of(edition.numbers.as_deref()?).into_iter();
+    Some((edition.date?, numbers.map(|(name, value)| (named_today(&name), value)).collect()))
+}
+
+/// What earlier editions printed otherwise, each once, by the latest edition that printed it. `now` is every number there is, also
+/// what the author leaves out now.
 pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
     let now: BTreeMap<&str, &str> = now.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     let mut seen = BTreeSet::new();
     let mut found = Vec::new();
     for edition in editions.iter().rev() {
-        let (Some(day), Some(text)) = (edition.date, edition.numbers.as_deref()) else { continue };
-        for (what, was) in numbers_of(text) {
+        let Some((day, numbers)) = printed_in(edition) else { continue };
+        for (what, was) in numbers {
             let current = now.get(what.as_str()).copied();
             if current != Some(was.as_str()) && seen.insert((what.clone(), was.clone())) {
                 found.push(Stale { what, printed_on: day, was, now: current.map(str::to_owned) });
@@ -145,21 +183,25 @@ pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
 
 /// The day the numbers last became others, where they are not those of the first edition.
 pub(crate) fn updated(editions: &[&Edition], now: &[Named], today: Date) -> Option<Date> {
-    let printed = |edition: &&Edition| Some((edition.date?, numbers_of(edition.numbers.as_deref()?)));
-    let mut all: Vec<(Date, Vec<Named>)> = editions.iter().filter_map(printed).collect();
+    let mut all: Vec<(Date, Vec<Named>)> =
+        editions.iter().filter_map(|edition| printed_in(edition)).collect();
     let first = all.first()?.1.clone();
-    if !is_other(&first, now) {
+    let still: BTreeSet<&String> = now.iter().map(|(name, _)| name).collect();
+    if !is_other(&first, now, &still) {
         return None;
     }
     all.push((today, now.to_vec()));
-    let became = all.windows(2).rfind(|pair| is_other(&pair[0].1, &pair[1].1));
+    let became = all.windows(2).rfind(|pair| is_other(&pair[0].1, &pair[1].1, &still));
     became.map(|pair| pair[1].0)
 }
 
-/// Whether a number of the first is otherwise in the second, or gone.
-fn is_other(first: &[Named], second: &[Named]) -> bool {
+/// Whether a number of the first is otherwise in the second, or gone. One that is still there was only left out.
+fn is_other(first: &[Named], second: &[Named], still: &BTreeSet<&String>) -> bool {
     let second: BTreeMap<&String, &String> = second.iter().map(|(name, value)| (name, value)).collect();
-    first.iter().any(|(name, value)| second.get(name) != Some(&value))
+    first.iter().any(|(name, value)| match second.get(name) {
+        Some(other) => *other != value,
+        None => !still.contains(name),
+    })
 }
 
 /// What changed since earlier editions, for the top of the results.
@@ -254,14 +296,38 @@ mod tests {
         let all = demo();
         let numbers = numbers(&scope(&all));
         let of = |name: &str| numbers.iter().find(|(own, _)| own == name).map(|(_, value)| value.as_str());
-        let change = of("T01 to T05, music-practice room to hall, dBA: change").unwrap();
+        let change = of("T01 to T05, dBA: change").unwrap();
         assert!(change.starts_with("+11.2, ") && change.contains(" to "), "{change}");
-        assert_eq!(of("T05, music-practice room to hall, dBA: level difference"), Some("36.1"));
+        assert_eq!(of("T05, dBA: level difference"), Some("36.1"));
         assert_eq!(of("J1: total cost"), Some("2225.28 USD"));
-        let bound = of("T02 to T06, hall to music-practice room, dBA: change").unwrap();
+        let bound = of("T02 to T06, dBA: change").unwrap();
         assert!(bound.starts_with("at least +11.7, over 10."), "{bound}");
         let names: BTreeSet<&String> = numbers.iter().map(|(name, _)| name).collect();
         assert_eq!(names.len(), numbers.len());
+    }
+
+    #[test]
+    fn names_of_earlier_editions_are_read_without_their_rooms() {
+        for (before, today) in [
+            ("T01 to T05, music-practice room to hall, dBA: change", "T01 to T05, dBA: change"),
+            ("T01 to T05, bath, old to hall, new, dBC: change", "T01 to T05, dBC: change"),
+            ("T05, hall to bath, dBA: level difference", "T05, dBA: level difference"),
+            ("T05, hall to bath: level difference", "T05: level difference"),
+            ("Q5, T20 glass fibre: mean, dB", "Q5, T20: mean, dB"),
+            ("J1: total cost", "J1: total cost"),
+            ("Q7, T24 to T25: surface factor", "Q7, T24 to T25: surface factor"),
+        ] {
+            assert_eq!(named_today(before), today);
+            assert_eq!(named_today(today), today, "a name of today stays");
+        }
+        let all = demo();
+        for test in ["Q1", "Q2", "Q4", "Q5", "Q7"] {
+            let scope = Scope::of(&all.book, Subject::Test(all.id("test", test))).unwrap();
+            for (name, _) in numbers(&scope) {
+                assert_eq!(named_today(&name), name);
+                assert!(!name.contains("room") && !name.contains("fibre"), "{name}");
+            }
+        }
     }
 
     proptest::proptest! {

@@ -58,18 +58,33 @@ fn subject(book: &Book, record: &WriteUp) -> Result<Subject, WriteUpError> {
     if let Some(question) = text(&record.question) {
         return Ok(Subject::Comparison(question.to_owned()));
     }
-    let mut chosen: Vec<RecordId> = record.about.into_iter().collect();
+    let mut chosen: Vec<RecordId> = about(book, record)?.into_iter().collect();
     for name in text(&record.also).map(names).unwrap_or_default() {
         let found = job_or_test(book, name)?;
-        if !chosen.contains(&found) {
-            chosen.push(found);
+        if chosen.contains(&found) {
+            return Err(WriteUpError::NamedTwice { name: name.to_owned() });
         }
+        chosen.push(found);
     }
     match chosen.as_slice() {
         [] => Err(WriteUpError::Empty),
         [one] if book.jobs.get(*one).is_some() => Ok(Subject::Job(*one)),
         [one] if book.tests.get(*one).is_some() => Ok(Subject::Test(*one)),
         _ => Ok(Subject::Chosen(chosen)),
+    }
+}
+
+/// The job or test it is about; of what is not in the notebook more is told where it is looked for.
+fn about(book: &Book, record: &WriteUp) -> Result<Option<RecordId>, WriteUpError> {
+    let Some(about) = record.about else { return Ok(None) };
+    let other = |kind| {
+        let label = record.label.clone().unwrap_or_else(|| "this write-up".to_owned());
+        Err(WriteUpError::AboutOther { label, kind })
+    };
+    match about {
+        _ if book.jobs.get(about).is_some() || book.tests.get(about).is_some() => Ok(Some(about)),
+        _ if book.writeups.get(about).is_some() => other("write-up"),
+        _ => other("record of another kind"),
     }
 }
 
@@ -91,6 +106,9 @@ fn job_or_test(book: &Book, name: &str) -> Result<RecordId, WriteUpError> {
         Some((kind @ ("job" | "test"), own)) => (Some(kind), own),
         _ => (None, name),
     };
+    if own.trim_matches(':').is_empty() {
+        return Err(WriteUpError::EmptyName { name: name.to_owned(), kind: JOB_OR_TEST });
+    }
     let of_kind = |wanted: &str| kind.is_none_or(|kind| kind == wanted);
     let is = |id: RecordId, label: &Option<String>| is_named(own, id, label);
     let jobs = book.jobs.live().filter(|job| of_kind("job") && is(job.id, &job.label)).map(|job| job.id);
@@ -190,8 +208,8 @@ mod tests {
         let mut all = demo();
         let (j1, j3, q5) = (all.id("job", "J1"), all.id("job", "J3"), all.id("test", "Q5"));
         assert_eq!(read(&all, "W1"), Ok((Subject::Job(j1), vec![])));
-        let also = format!("job:J3 test:q5, {j1}");
-        all.put("writeup", "W2", &[("about", "job:J1"), ("also", &also)]);
+        let also = "job:J3 test:q5";
+        all.put("writeup", "W2", &[("about", "job:J1"), ("also", also)]);
         assert_eq!(read(&all, "W2").unwrap().0, Subject::Chosen(vec![j1, j3, q5]));
         all.put("writeup", "W3", &[("also", "Q5")]);
         assert_eq!(read(&all, "W3").unwrap().0, Subject::Test(q5));
@@ -217,5 +235,27 @@ mod tests {
         all.strike("writeup", "W1", "written twice");
         assert!(matches!(read(&all, "W1"), Err(WriteUpError::Struck { .. })));
         assert_eq!(Subject::of_writeup(&all.book, all.id("job", "J1")), Err(WriteUpError::NoWriteUp));
+    }
+
+    #[test]
+    fn what_is_named_wrongly_twice_or_in_a_circle_is_refused_by_name() {
+        let mut all = demo();
+        let twice = |name: &str| Err(WriteUpError::NamedTwice { name: name.into() });
+        all.put("writeup", "W2", &[("about", "job:J1"), ("also", "J3 j1")]);
+        assert_eq!(read(&all, "W2"), twice("j1"));
+        all.put("writeup", "W3", &[("also", "job:J3, J3")]);
+        assert_eq!(read(&all, "W3"), twice("J3"));
+        for (key, also) in [("W4", "job:"), ("W5", "job:J1 test:"), ("W6", ":")] {
+            all.put("writeup", key, &[("also", also)]);
+            let said = read(&all, key).unwrap_err().to_string();
+            let name = also.rsplit(' ').next().unwrap();
+            assert!(said.starts_with(&format!("{name} names no job or test")), "{said}");
+        }
+        all.put("writeup", "W7", &[("title", "Round and round")]);
+        all.change("writeup", "W7", &[("about", "writeup:W7")]);
+        let said = read(&all, "W7").unwrap_err().to_string();
+        assert!(said.starts_with("W7 is about a write-up, and a write-up is about jobs and tests"), "{said}");
+        all.put("writeup", "W8", &[("about", "site:S1")]);
+        assert!(matches!(read(&all, "W8"), Err(WriteUpError::AboutOther { .. })));
     }
 }

@@ -166,6 +166,14 @@ pub enum WriteUpError {
         /// What was looked for.
         kind: &'static str,
     },
+    /// A name in a list has no label in it.
+    #[error("{name} names no {kind}: write its label or id behind the colon")]
+    EmptyName {
+        /// What was written.
+        name: String,
+        /// What was looked for.
+        kind: &'static str,
+    },
     /// Several records have the label.
     #[error("{name} is the label of more than one {kind}: name it by its id")]
     Ambiguous {
@@ -173,6 +181,29 @@ pub enum WriteUpError {
         name: String,
         /// What was looked for.
         kind: &'static str,
+    },
+    /// A record is named more than once.
+    #[error("{name} is named twice: take it out of the list once")]
+    NamedTwice {
+        /// Its label.
+        name: String,
+    },
+    /// A write-up is about something else than a job or a test.
+    #[error("{label} is about a {kind}, and a write-up is about jobs and tests: name one of those")]
+    AboutOther {
+        /// Label of the write-up.
+        label: String,
+        /// What it is about.
+        kind: &'static str,
+    },
+    /// The address on the web holds what stays in the notebook.
+    #[error(
+        "the link {link} holds an address, a serial number or a short name that stays in the notebook: give the page another \
+         address, or take the link out"
+    )]
+    TellingLink {
+        /// The link.
+        link: String,
     },
     /// Nothing was chosen.
     #[error(

@@ -8,10 +8,12 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
 use crate::document::{Block, Document, Told};
+use crate::privacy::Cleaner;
 use crate::scope::Scope;
 
 /// Looks through a finished document. `book` is the notebook with everything in it.
-pub(crate) fn told(book: &Book, scope: &Scope<'_>, document: &Document, suppliers: bool) -> Told {
+pub(crate) fn told(book: &Book, scope: &Scope<'_>, document: &Document, cleaner: &Cleaner) -> Told {
+    let suppliers = cleaner.suppliers;
     let printed = printed(document);
     let stands = |text: &String| printed.contains(text.as_str());
     let once = |texts: Vec<Option<String>>| -> Vec<String> {
@@ -37,12 +39,24 @@ pub(crate) fn told(book: &Book, scope: &Scope<'_>, document: &Document, supplier
             once(public.suppliers.all().map(|seller| seller.name.clone()).collect()),
         ));
     }
+    let everyday = cleaner.not_looked_for(&printed);
+    told.push((
+        "short names that could not be looked for, because they are everyday words",
+        everyday.clone(),
+    ));
     told.retain(|(_, texts)| !texts.is_empty());
-    Told { told, kept_back: kept_back(book, document, suppliers) }
+    Told { told, kept_back: kept_back(book, document, suppliers, &everyday) }
 }
 
-fn kept_back(book: &Book, document: &Document, suppliers: bool) -> Vec<(&'static str, usize)> {
-    let written = |text: &Option<String>| text.as_deref().is_some_and(|text| !text.trim().is_empty());
+/// A name that may stand there as an everyday word was not kept back for sure.
+fn kept_back(
+    book: &Book,
+    document: &Document,
+    suppliers: bool,
+    everyday: &[String],
+) -> Vec<(&'static str, usize)> {
+    let is_kept = |text: &str| !text.is_empty() && everyday.iter().all(|word| word != text);
+    let written = |text: &Option<String>| text.as_deref().is_some_and(|text| is_kept(text.trim()));
     let sellers = book.suppliers.all().filter(|seller| !suppliers && written(&seller.name)).count();
     let mut counts = vec![
         ("addresses", book.sites.all().filter(|site| written(&site.address)).count()),

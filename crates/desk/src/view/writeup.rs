@@ -31,7 +31,7 @@ pub fn preview(book: &Book, published: &Published, files: &[File]) -> Value {
         "photos": document.photos.iter().map(|photo| json!({
             "name": photo.name, "caption": photo.caption, "bytes": photo.bytes.len(), "taken_out_bytes": photo.stripped,
         })).collect::<Vec<_>>(),
-        "stale": document.stale.iter().map(stale).collect::<Vec<_>>(),
+        "stale": document.stale_since_last.iter().map(stale).collect::<Vec<_>>(),
         "told": document.told.told.iter().map(|(what, words)| json!({ "what": what, "words": words })).collect::<Vec<_>>(),
         "kept_back": document.told.kept_back.iter().map(|(what, count)| json!({ "what": what, "count": count })).collect::<Vec<_>>(),
         "warnings": published.warnings,

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use super::*;
 
 /// Words that must not get out; invented.
-const SECRETS: [&[u8]; 7] = [
+pub(crate) const SECRETS: [&[u8]; 7] = [
     b"SERIAL-00417-X",
     b"GPSLatitude",
     b"Maker notes of nobody",
@@ -70,7 +70,7 @@ fn segment(marker: u8, content: &[u8]) -> Vec<u8> {
 }
 
 /// A JPEG with everything in it that cameras and programs write.
-fn noted_jpeg(orientation: u16, little: bool) -> Vec<u8> {
+pub(crate) fn noted_jpeg(orientation: u16, little: bool) -> Vec<u8> {
     let plain = encoded(ImageFormat::Jpeg);
     let exif = [b"Exif\0\0".as_slice(), &exif(orientation, little)].concat();
     let notes = [
@@ -171,12 +171,45 @@ fn what_cannot_be_read_says_why() {
     let mut huge = encoded(ImageFormat::Jpeg);
     let frame = huge.windows(2).position(|mark| mark == [0xFF, 0xC0]).unwrap();
     huge[frame + 5..frame + 9].fill(0xFF);
-    assert!(why(&huge).contains("over 100 million"), "{}", why(&huge));
+    assert!(why(&huge).contains("more than can be looked through"), "{}", why(&huge));
     let mut wide = encoded(ImageFormat::Png);
     wide[16..24].copy_from_slice(&[0, 1, 0, 0, 0, 1, 0, 0]);
     let sum = png::checksum(b"IHDR", &wide[16..29]).to_be_bytes();
     wide[29..33].copy_from_slice(&sum);
-    assert!(why(&wide).contains("over 100 million"), "{}", why(&wide));
+    assert!(why(&wide).contains("more than can be looked through"), "{}", why(&wide));
+}
+
+/// A PNG that says it is so large, and ends soon after.
+fn said_to_be(width: u32, height: u32, depth: u8, colour: u8) -> Vec<u8> {
+    let mut large = encoded(ImageFormat::Png);
+    large[16..20].copy_from_slice(&width.to_be_bytes());
+    large[20..24].copy_from_slice(&height.to_be_bytes());
+    (large[24], large[25]) = (depth, colour);
+    let sum = png::checksum(b"IHDR", &large[16..29]).to_be_bytes();
+    large[29..33].copy_from_slice(&sum);
+    large
+}
+
+/// PNG Specification 11.2.1: colour 2 has three parts for each pixel, 6 four; depth is bits of a part.
+#[test]
+fn a_small_file_cannot_ask_for_much_memory() {
+    for (width, height, depth, colour, bits) in [
+        (10_000, 10_000, 16, 2, 48),
+        (8_000, 6_000, 16, 6, 64),
+        (7_100, 7_100, 8, 2, 24),
+        (70_000, 1, 8, 2, 24),
+    ] {
+        let refused = stripped(&said_to_be(width, height, depth, colour)).unwrap_err();
+        assert_eq!(refused, PhotoError::TooLarge { width, height, bits });
+        let said = refused.to_string();
+        assert!(
+            said.starts_with(&format!("it has {width} by {height} pixels"))
+                && said.ends_with("save a smaller copy")
+        );
+    }
+    // Within the limits it is looked through, and found to end too soon.
+    let refused = stripped(&said_to_be(2_000, 1_000, 8, 2)).unwrap_err();
+    assert!(matches!(refused, PhotoError::Broken { .. }), "{refused}");
 }
 
 /// PNG Specification annex D gives the algorithm; 0xAE426082 ends every PNG there is, the checksum of an empty last chunk.

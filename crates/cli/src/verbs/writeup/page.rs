@@ -42,9 +42,9 @@ pub fn preview(context: &Context, desk: &Desk, published: &Published, made: &[Fi
     for (what, count) in &document.told.kept_back {
         out.item(&format!("{what}: {count}"));
     }
-    if !document.stale.is_empty() {
+    if !document.stale_since_last.is_empty() {
         out.blank().heading("Changed since an edition");
-        for stale in &document.stale {
+        for stale in &document.stale_since_last {
             let now = stale.now.as_deref().unwrap_or("not there any more");
             out.item(&format!("{}: printed on {} as {}, now {now}", stale.what, stale.printed_on, stale.was));
         }
