@@ -152,7 +152,7 @@ fn texts_of_any_kind() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    #![proptest_config(ProptestConfig::with_cases(16))]
 
     /// Goal: whatever a notebook holds, all ink stays in the middle 80 % and no words stand over others. Source of the margin:
     /// common practice for titles in film.
