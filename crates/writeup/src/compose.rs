@@ -11,7 +11,7 @@ use storypole_notebook::matching::Parts;
 
 use crate::data::{self, Data};
 use crate::document::{Block, Document, Section, Stale, Topic};
-use crate::figures::Figures;
+use crate::figures::{Figures, WALLS};
 use crate::parts::{self, Out};
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
@@ -93,7 +93,12 @@ fn written(
         sections,
         link: words.link.clone(),
         licence: words.licence.clone(),
-        cover: chosen.into_iter().next().or(first).or_else(|| figures.names().into_iter().next()),
+        cover: chosen
+            .into_iter()
+            .next()
+            .or_else(|| walls_of_chosen(scope, &figures))
+            .or(first)
+            .or_else(|| figures.names().into_iter().next()),
         headlines,
         clips: clips::clips(scope),
         photos,
@@ -209,6 +214,12 @@ fn own_title(scope: &Scope<'_>) -> String {
         _ => scope.subject.records().iter().filter_map(|id| record_title(scope, *id)).collect(),
     };
     let title = titles.join("; ");
+/// Of a chosen set the figure with all its walls stands for the whole.
+fn walls_of_chosen(scope: &Scope<'_>, figures: &Figures) -> Option<String> {
+    let is_chosen = matches!(scope.subject, Subject::Chosen(_));
+    figures.names().into_iter().find(|name| is_chosen && name == WALLS)
+}
+
     if title.is_empty() { scope.label.clone() } else { title }
 }
 

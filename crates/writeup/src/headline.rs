@@ -105,8 +105,8 @@ fn of_sets(change: &Change) -> String {
     if way.is_empty() { sets } else { short(&format!("{sets}, {way}"), LINE) }
 }
 
-/// What was done: the parts that changed, in words that need no drawing.
-fn changed(change: &Change) -> String {
+/// The parts that changed, in words that need no drawing.
+pub(crate) fn changed_parts(change: &Change) -> Vec<&str> {
     let mut parts: Vec<&str> = Vec::new();
     for part in &change.bundle {
         let word = match part.part {
@@ -124,6 +124,12 @@ fn changed(change: &Change) -> String {
     short(&format!("{} changed", print::capital(&print::list(&parts))), LINE)
 }
 
+    parts
+}
+
+/// What was done, in a short line.
+fn changed(change: &Change) -> String {
+    let parts = changed_parts(change);
 /// What stands large, and how sure it is.
 fn change_words(change: &Change) -> (String, Option<String>) {
     let Some(value) = change.value else { return (CANNOT_TELL.to_owned(), None) };

@@ -9,7 +9,7 @@ use storypole_findings::{Sense, print};
 use super::numbers::{NONE, change, estimate};
 use super::results::table;
 use crate::document::{Block, Cell};
-use crate::figures::{row_interval, walls};
+use crate::figures::{row_interval, row_walls};
 use crate::scope::Scope;
 
 /// Everything a comparison shows; nothing for other subjects.
@@ -25,7 +25,12 @@ pub(super) fn of_answer(scope: &Scope<'_>) -> Vec<Block> {
     let mut points: Vec<String> = answer.pairs.iter().flat_map(|pair| hindered(answer, pair)).collect();
     points.extend(benches);
     points.extend(answer.shown_apart.iter().map(|one| {
-        format!("Shown apart, {} {}: {}.", one.row.job_label, walls(&one.row), one.why.trim_end_matches('.'))
+        format!(
+            "Shown apart, {} {}: {}.",
+            one.row.job_label,
+            row_walls(&one.row),
+            one.why.trim_end_matches('.')
+        )
     }));
     points.extend(
         answer
@@ -59,7 +64,7 @@ fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
             let texts = [
                 side.name.clone(),
                 scope.job_label(row.job),
-                walls(row),
+                row_walls(row),
                 if is_change { change(row.value) } else { estimate(row.value) },
                 row_interval(row).map_or_else(|| NONE.to_owned(), |interval| print::range(&interval, 1)),
                 row.grade.to_string(),
