@@ -15,7 +15,7 @@ use storypole_ledger::chain_money;
 use crate::document::Headline;
 use crate::figures::{Figures, Of};
 use crate::scope::Scope;
-use crate::sections::jobs_between;
+use crate::sections::numbers::ends;
 use crate::sections::shown_places;
 
 mod held;
@@ -346,7 +346,10 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
         label: format!("{} and {}", name(pair.first), name(pair.second)),
         title: short(&scope.label, LINE),
         big: short(&big, BIG),
-        range: pair.interval().map(|interval| format!("{} dB", print::range(&interval, 1))),
+        range: pair
+            .interval()
+            .filter(|_| pair.bound != Sense::Undetermined)
+            .map(|interval| format!("{} dB", ends(Some(&interval), pair.bound))),
         sentence: pair.sentence.clone(),
         grade: None,
         claimed: pair.verdict != Verdict::CannotTell,

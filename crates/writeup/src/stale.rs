@@ -7,24 +7,28 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use storypole_findings::bench_rig::BenchRow;
 use storypole_findings::quantity::QuantityChange;
-use storypole_findings::{Change, Interval, SetFinding, TestFinding, print};
+use storypole_findings::question::Answer;
+use storypole_findings::{Change, Estimate, Interval, Sense, SetFinding, TestFinding, print};
 use storypole_ledger::job_money;
 use storypole_notebook::kinds::Edition;
 
 use crate::document::{Block, Stale, Topic};
 use crate::scope::Scope;
-use crate::sections::numbers::{between, change, estimate, likely};
+use crate::sections::numbers::{between, change, ends, estimate, likely};
 use crate::sections::shown_places;
 
 /// Letters an edition's list of numbers may have.
 const NUMBERS_LIMIT: usize = 20_000;
 
 /// A number with its stable name.
+/// How the name of a job's cost ends.
+const TOTAL_COST: &str = ": total cost";
+
 pub(crate) type Named = (String, String);
 
 /// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels.
 pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
-    let mut found = of_answer(scope);
+    let mut found = scope.answer.as_ref().map_or_else(Vec::new, of_answer);
     let headlines = scope.headlines();
     found.extend(headlines.iter().copied().chain(scope.changes()).filter_map(of_change));
     found.extend(scope.tests.iter().flat_map(|test| of_bench(test).into_iter().chain(of_quantity(test))));
@@ -39,6 +43,12 @@ pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
 }
 
 /// A value with its interval: `+11.2, 10.1 to 12.3`.
+/// A value with its bound and interval: `+11.2, 10.1 to 12.3` or `at least +12.4, over 11.2`.
+fn with_ends(value: f64, bound: Sense, interval: Option<&Interval>) -> String {
+    let said = change(Estimate { value, bound });
+    if interval.is_some() { format!("{said}, {}", ends(interval, bound)) } else { said }
+}
+
 fn with_range(value: f64, interval: Option<&Interval>, places: usize) -> String {
     let range = interval.map(|interval| format!(", {}", print::range(interval, places)));
     format!("{}{}", print::signed(value, places), range.unwrap_or_default())
@@ -76,18 +86,17 @@ fn of_quantity(test: &TestFinding) -> Vec<Named> {
 }
 
 /// Differences of a comparison's pairs and averages of its sides.
-fn of_answer(scope: &Scope<'_>) -> Vec<Named> {
-    let Some(answer) = &scope.answer else { return Vec::new() };
+fn of_answer(answer: &Answer) -> Vec<Named> {
     let name = |side: usize| answer.sides.get(side).map(|side| side.name.as_str()).unwrap_or_default();
     let pairs = answer.pairs.iter().filter_map(|pair| {
         let difference = pair.difference.as_ref()?;
         let what = format!("{} less {}, dB", name(pair.first), name(pair.second));
-        Some((what, with_range(difference.value_db, difference.interval.as_ref(), 1)))
+        Some((what, with_ends(difference.value_db, pair.bound, difference.interval.as_ref())))
     });
     let averages = answer.sides.iter().filter_map(|side| {
         let average = side.average.as_ref()?;
         let what = format!("{}: average over jobs, dB", side.name);
-        Some((what, with_range(average.value_db, average.interval.as_ref(), 1)))
+        Some((what, with_ends(average.value_db, average.bound, average.interval.as_ref())))
     });
     pairs.chain(averages).collect()
 }
@@ -126,6 +135,20 @@ pub fn numbers_of(text: &str) -> Vec<(String, String)> {
 }
 
 /// What earlier editions printed otherwise, each once, by the latest edition that printed it.
+/// Editions without what the author leaves out of this write-up: an amount that was printed once is not printed again to say so.
+pub(crate) fn kept(editions: &[&Edition], out: &Out) -> Vec<Edition> {
+    let has_costs = !out.topics.contains(&Topic::Cost);
+    let stays = |(name, _): &Named| has_costs || !name.ends_with(TOTAL_COST);
+    let kept = editions.iter().map(|edition| {
+        let numbers = edition
+            .numbers
+            .as_deref()
+            .map(|text| numbers_text(&numbers_of(text).into_iter().filter(stays).collect::<Vec<_>>()));
+        Edition { numbers, ..(*edition).clone() }
+    });
+    kept.collect()
+}
+
 pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
     let now: BTreeMap<&str, &str> = now.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     let mut seen = BTreeSet::new();
@@ -265,6 +288,27 @@ mod tests {
     }
 
     proptest::proptest! {
+    /// Goal: an exact difference that becomes a bound is another number, and an edition that printed it is told.
+    #[test]
+    fn an_exact_number_that_becomes_a_bound_is_noticed() {
+        let all = demo();
+        let asked = Subject::Comparison("one layer against two layers of gypsum".into());
+        let scope = Scope::of(&all.book, asked).unwrap();
+        let mut answer = scope.answer.clone().unwrap();
+        let exact = of_answer(&answer);
+        for pair in &mut answer.pairs {
+            pair.bound = Sense::AtLeast;
+        }
+        for average in answer.sides.iter_mut().filter_map(|side| side.average.as_mut()) {
+            average.bound = Sense::AtLeast;
+        }
+        let bounds = of_answer(&answer);
+        assert!(!exact.is_empty() && exact.len() == bounds.len());
+        for ((name, was), (_, is)) in exact.iter().zip(&bounds) {
+            assert!(was != is && is.starts_with("at least +") && !is.contains(" to "), "{name}: {was}, {is}");
+        }
+    }
+
         #[test]
         fn numbers_survive_an_edition(names in proptest::collection::vec("[a-z =,:]{1,20}", 0..6)) {
             let numbers: Vec<Named> = names.iter().map(|name| (name.clone(), "+1.0, 0.5 to 1.5".to_owned())).collect();
