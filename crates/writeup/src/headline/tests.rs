@@ -102,7 +102,7 @@ fn what_did_not_hold_comes_first_and_lines_are_short() {
     all.change("test", "Q1", &[("question", "Does a very long question fit? ".repeat(9).trim_end())]);
     let headline = of_test(&all, "Q1");
     assert!(headline.conditions[0].starts_with("Did not hold in T02: people"), "{headline:?}");
-    let all_lines = [&headline.conditions, &headline.cost, &headline.limits].into_iter().flatten();
+    let all_lines = [&headline.conditions, &headline.cost].into_iter().flatten();
     assert!(all_lines.chain([&headline.title]).all(|line| line.chars().count() <= LINE), "{headline:?}");
 }
 
