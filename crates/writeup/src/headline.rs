@@ -17,6 +17,7 @@ use crate::figures::{Figures, Of};
 use crate::scope::Scope;
 use crate::sections::numbers::ends;
 use crate::sections::shown_places;
+use crate::sections::{house_count, houses, jobs_between};
 
 mod held;
 
@@ -55,6 +56,11 @@ pub(crate) fn headlines(scope: &Scope<'_>, figures: &Figures) -> Vec<Headline> {
     found
 }
 
+/// Whole texts, each in one line: a limit is never cut.
+fn whole(texts: Vec<String>) -> Vec<String> {
+    texts.into_iter().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" ")).collect()
+}
+
 /// A text cut at a word, so that it fits a short line.
 pub(crate) fn short(text: &str, most: usize) -> String {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -89,7 +95,7 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
         figure: figures.name_of(Of::Change(change.from.set, change.to.set), test.map(|test| test.test)),
         conditions: lines(conditions(scope, test.map(|test| test.test), &[change.from.set, change.to.set])),
         cost: lines(cost(scope, &jobs_between(scope, change))),
-        limits: lines(limits(scope, change, is_single)),
+        limits: whole(limits(scope, change, is_single)),
     }
 }
 
@@ -118,18 +124,18 @@ pub(crate) fn changed_parts(change: &Change) -> Vec<&str> {
             parts.push(word);
         }
     }
-    if parts.is_empty() {
-        return "Nothing changed that is written down".to_owned();
-    }
-    short(&format!("{} changed", print::capital(&print::list(&parts))), LINE)
-}
-
     parts
 }
 
 /// What was done, in a short line.
 fn changed(change: &Change) -> String {
     let parts = changed_parts(change);
+    if parts.is_empty() {
+        return "Nothing changed that is written down".to_owned();
+    }
+    short(&format!("{} changed", print::capital(&print::list(&parts))), LINE)
+}
+
 /// What stands large, and how sure it is.
 fn change_words(change: &Change) -> (String, Option<String>) {
     let Some(value) = change.value else { return (CANNOT_TELL.to_owned(), None) };
@@ -187,8 +193,8 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
     add(is_single, ONE_POSITION);
     add(
         true,
-        if scope.answer.is_some() {
-            "One house of several; informal, no laboratory rating."
+        if scope.answer.is_some() && house_count(scope) != Some(1) {
+            "One house of several, informal, not a laboratory rating."
         } else {
             "One house, informal, not a laboratory rating."
         },
@@ -207,7 +213,7 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
 
 /// What jobs cost together, and what that includes.
 fn cost(scope: &Scope<'_>, jobs: &[RecordId]) -> Vec<String> {
-    if scope.out.topics.contains(&crate::document::Topic::Cost) {
+    if !scope.has_costs() {
         return Vec::new();
     }
     let total = chain_money(scope.book, jobs).total;
@@ -247,7 +253,7 @@ fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &Be
         figure: figures.name_of(Of::Test(test.test), None),
         conditions: lines(conditions(scope, Some(test.test), &sets)),
         cost: lines(cost(scope, &jobs)),
-        limits: lines(vec![
+        limits: whole(vec![
             "A small panel on a bench: not a laboratory result.".to_owned(),
             "It says nothing of what a wall in a house will do.".to_owned(),
         ]),
@@ -317,7 +323,7 @@ fn of_quantity(
         figure: figures.name_of(Of::Test(test.test), None),
         conditions: lines(conditions(scope, Some(test.test), &[change.from.set, change.to.set])),
         cost: lines(cost(scope, &jobs)),
-        limits: lines(limits),
+        limits: whole(limits),
     }
 }
 
@@ -333,7 +339,7 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
     let mut limits: Vec<String> =
         pair.why.iter().map(|why| format!("{}.", print::capital(&why.to_string()))).collect();
     limits.push("Jobs with one set beside jobs with the other: with, not because of.".to_owned());
-    limits.push("Houses, informal, no laboratory ratings.".to_owned());
+    limits.push(houses(scope));
     let cost = pair.cost.as_ref().map(|cost| {
         format!(
             "{} {} more for each m2 than {}",
@@ -356,7 +362,7 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
         figure: figures.name_of(Of::All, None),
         conditions: Vec::new(),
         cost: lines(cost.into_iter().collect()),
-        limits: lines(limits),
+        limits: whole(limits),
     }
 }
 
@@ -382,7 +388,7 @@ fn one_state(scope: &Scope<'_>, figures: &Figures) -> Headline {
         figure: figures.name_of(Of::All, test.map(|test| test.test)),
         conditions: conditions_of,
         cost: Vec::new(),
-        limits: lines(vec![
+        limits: whole(vec![
             "There is nothing to compare with yet.".to_owned(),
             "One house, informal, not a laboratory rating.".to_owned(),
         ]),
