@@ -40,6 +40,7 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let scope =
         Scope::with(&published, cleaned_subject(subject, &cleaner), told(&choices.told, &cleaner), out)?;
     let numbers = stale::numbers(&scope);
+    let editions = stale::kept(&editions, &scope.out);
     let stale = stale::stale(&editions, &numbers);
     let updated = stale::updated(&editions, &numbers, choices.date);
     let mut document = written(&scope, &words, choices, &cleaner, &stale)?;
@@ -145,7 +146,7 @@ impl Composed<'_> {
             Topic::Cautions => sections::cautions(scope),
             Topic::Disclosure => sections::disclosure(words.disclosure.as_deref(), stale),
             Topic::Versions => sections::versions(scope, self.choices),
-            Topic::Data => sections::data(self.data, &words.licence),
+            Topic::Data => sections::data(self.data, &words.licence, scope.has_costs()),
         };
         blocks.extend(self.figures.blocks(topic, None));
         blocks
@@ -192,11 +193,16 @@ fn cleaned_history(one: &ReadingHistory, cleaner: &Cleaner) -> ReadingHistory {
     ReadingHistory { reading: one.reading, history }
 }
 
+/// Tables of money, and of goods that money was paid for.
+const MONEY_TABLES: &[&str] = &["costs", "stock-left"];
+
 /// The data, without what jobs cost where the author leaves that out.
 fn without_costs(mut data: Data, scope: &Scope<'_>) -> Data {
     if scope.out.topics.contains(&Topic::Cost) {
-        data.tables.retain(|table| table.name != "costs");
-        data.tables.iter_mut().for_each(|table| table.refers.retain(|(_, other, _)| *other != "costs"));
+        data.tables.retain(|table| !MONEY_TABLES.contains(&table.name));
+        data.tables
+            .iter_mut()
+            .for_each(|table| table.refers.retain(|(_, other, _)| !MONEY_TABLES.contains(other)));
     }
     data
 }
@@ -208,18 +214,18 @@ fn summary(scope: &Scope<'_>) -> String {
     if pairs.is_empty() { sections::answers(scope).join(" ") } else { pairs.join(" ") }
 }
 
-fn own_title(scope: &Scope<'_>) -> String {
-    let titles: Vec<String> = match &scope.subject {
-        Subject::Comparison(question) => vec![question.trim().to_owned()],
-        _ => scope.subject.records().iter().filter_map(|id| record_title(scope, *id)).collect(),
-    };
-    let title = titles.join("; ");
 /// Of a chosen set the figure with all its walls stands for the whole.
 fn walls_of_chosen(scope: &Scope<'_>, figures: &Figures) -> Option<String> {
     let is_chosen = matches!(scope.subject, Subject::Chosen(_));
     figures.names().into_iter().find(|name| is_chosen && name == WALLS)
 }
 
+fn own_title(scope: &Scope<'_>) -> String {
+    let titles: Vec<String> = match &scope.subject {
+        Subject::Comparison(question) => vec![question.trim().to_owned()],
+        _ => scope.subject.records().iter().filter_map(|id| record_title(scope, *id)).collect(),
+    };
+    let title = titles.join("; ");
     if title.is_empty() { scope.label.clone() } else { title }
 }
 

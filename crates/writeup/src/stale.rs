@@ -13,6 +13,7 @@ use storypole_ledger::job_money;
 use storypole_notebook::kinds::Edition;
 
 use crate::document::{Block, Stale, Topic};
+use crate::parts::Out;
 use crate::scope::Scope;
 use crate::sections::numbers::{between, change, ends, estimate, likely};
 use crate::sections::shown_places;
@@ -20,10 +21,10 @@ use crate::sections::shown_places;
 /// Letters an edition's list of numbers may have.
 const NUMBERS_LIMIT: usize = 20_000;
 
-/// A number with its stable name.
 /// How the name of a job's cost ends.
 const TOTAL_COST: &str = ": total cost";
 
+/// A number with its stable name.
 pub(crate) type Named = (String, String);
 
 /// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels.
@@ -33,22 +34,22 @@ pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
     found.extend(headlines.iter().copied().chain(scope.changes()).filter_map(of_change));
     found.extend(scope.tests.iter().flat_map(|test| of_bench(test).into_iter().chain(of_quantity(test))));
     found.extend(scope.sets().filter_map(of_set));
-    if !scope.out.topics.contains(&Topic::Cost) {
+    if scope.has_costs() {
         found.extend(scope.jobs.iter().map(|job| {
             let total = job_money(scope.book, job.id).total;
-            (format!("{}: total cost", job.label.as_deref().unwrap_or_default()), total.to_string())
+            (format!("{}{TOTAL_COST}", job.label.as_deref().unwrap_or_default()), total.to_string())
         }));
     }
     once(found)
 }
 
-/// A value with its interval: `+11.2, 10.1 to 12.3`.
 /// A value with its bound and interval: `+11.2, 10.1 to 12.3` or `at least +12.4, over 11.2`.
 fn with_ends(value: f64, bound: Sense, interval: Option<&Interval>) -> String {
     let said = change(Estimate { value, bound });
     if interval.is_some() { format!("{said}, {}", ends(interval, bound)) } else { said }
 }
 
+/// A value with its interval: `+11.2, 10.1 to 12.3`.
 fn with_range(value: f64, interval: Option<&Interval>, places: usize) -> String {
     let range = interval.map(|interval| format!(", {}", print::range(interval, places)));
     format!("{}{}", print::signed(value, places), range.unwrap_or_default())
@@ -134,7 +135,6 @@ pub fn numbers_of(text: &str) -> Vec<(String, String)> {
     text.lines().filter_map(read).collect()
 }
 
-/// What earlier editions printed otherwise, each once, by the latest edition that printed it.
 /// Editions without what the author leaves out of this write-up: an amount that was printed once is not printed again to say so.
 pub(crate) fn kept(editions: &[&Edition], out: &Out) -> Vec<Edition> {
     let has_costs = !out.topics.contains(&Topic::Cost);
@@ -149,7 +149,8 @@ pub(crate) fn kept(editions: &[&Edition], out: &Out) -> Vec<Edition> {
     kept.collect()
 }
 
-pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
+/// What earlier editions printed otherwise, each once, by the latest edition that printed it.
+pub(crate) fn stale(editions: &[Edition], now: &[Named]) -> Vec<Stale> {
     let now: BTreeMap<&str, &str> = now.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     let mut seen = BTreeSet::new();
     let mut found = Vec::new();
@@ -167,8 +168,8 @@ pub(crate) fn stale(editions: &[&Edition], now: &[Named]) -> Vec<Stale> {
 }
 
 /// The day the numbers last became others, where they are not those of the first edition.
-pub(crate) fn updated(editions: &[&Edition], now: &[Named], today: Date) -> Option<Date> {
-    let printed = |edition: &&Edition| Some((edition.date?, numbers_of(edition.numbers.as_deref()?)));
+pub(crate) fn updated(editions: &[Edition], now: &[Named], today: Date) -> Option<Date> {
+    let printed = |edition: &Edition| Some((edition.date?, numbers_of(edition.numbers.as_deref()?)));
     let mut all: Vec<(Date, Vec<Named>)> = editions.iter().filter_map(printed).collect();
     let first = all.first()?.1.clone();
     if !is_other(&first, now) {
@@ -287,7 +288,6 @@ mod tests {
         assert_eq!(names.len(), numbers.len());
     }
 
-    proptest::proptest! {
     /// Goal: an exact difference that becomes a bound is another number, and an edition that printed it is told.
     #[test]
     fn an_exact_number_that_becomes_a_bound_is_noticed() {
@@ -309,6 +309,7 @@ mod tests {
         }
     }
 
+    proptest::proptest! {
         #[test]
         fn numbers_survive_an_edition(names in proptest::collection::vec("[a-z =,:]{1,20}", 0..6)) {
             let numbers: Vec<Named> = names.iter().map(|name| (name.clone(), "+1.0, 0.5 to 1.5".to_owned())).collect();

@@ -48,8 +48,11 @@ pub(super) fn of_answer(scope: &Scope<'_>) -> Vec<Block> {
 fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
     let is_change = answer.measure == Measure::Change;
     let what = if is_change { "Change, dB" } else { "Level difference, dB" };
-    let heads =
-        ["Side", "Job", "Walls", what, "Very likely between", "Grade", "Tests", "Net cost for each m2"];
+    let mut heads = vec!["Side", "Job", "Walls", what, "Very likely between", "Grade", "Tests"];
+    heads.extend(scope.has_costs().then_some("Net cost for each m2"));
+    let width = heads.len();
+    let cells =
+        |texts: [String; 8], cell: fn(String) -> Cell| texts.into_iter().take(width).map(cell).collect();
     let mut rows = Vec::new();
     for side in &answer.sides {
         for row in &side.rows {
@@ -71,7 +74,7 @@ fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
                 row.tests.join(", "),
                 per_m2.unwrap_or_else(|| NONE.to_owned()),
             ];
-            rows.push(texts.into_iter().map(Cell::plain).collect());
+            rows.push(cells(texts, Cell::plain));
         }
         if let Some(average) = side.average.as_ref().filter(|average| average.jobs > 1) {
             let next =
@@ -87,7 +90,7 @@ fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
                 NONE.to_owned(),
                 NONE.to_owned(),
             ];
-            rows.push(texts.into_iter().map(Cell::bold).collect());
+            rows.push(cells(texts, Cell::bold));
         }
     }
     table("The jobs on each side.".to_owned(), &heads, rows)
