@@ -162,7 +162,7 @@ fn rows(change: &Change, sets: [&SetFinding; 2]) -> Vec<PositionRow> {
         note: Some(format!("not taken in {}", before.label)),
         ..PositionRow::default()
     }));
-    rows.sort_by(|one, other| natural(&one.label).cmp(&natural(&other.label)));
+    rows.sort_by_key(|row| natural(&row.label));
     rows
 }
 
