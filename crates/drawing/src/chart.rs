@@ -57,6 +57,19 @@ pub struct Value {
     pub bound: Bound,
 }
 
+impl Value {
+    /// Its interval as far as it says anything: of a bound only from the end that bounds to the number itself.
+    pub(crate) fn shown_interval(&self) -> Option<(f64, f64)> {
+        let (from, to) = self.interval?;
+        let (low, high) = (from.min(to), from.max(to));
+        Some(match self.bound {
+            Bound::Exact => (low, high),
+            Bound::AtLeast => (low, self.value.max(low)),
+            Bound::AtMost => (self.value.min(high), high),
+        })
+    }
+}
+
 /// Any picture of a notebook.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(missing_docs, reason = "each holds the chart of its name")]

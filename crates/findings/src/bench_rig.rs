@@ -180,13 +180,21 @@ fn drift(first: &SetFinding, again: &SetFinding) -> Option<DriftCheck> {
     })
 }
 
-fn sentences(finding: &BenchFinding) -> Vec<String> {
+impl BenchFinding {
+    /// What its states do against the first and among themselves, from the rows and pairs that stand in it now.
+    pub fn of_states(&self) -> Vec<String> {
+        of_states(self)
+    }
+}
+
+fn of_states(finding: &BenchFinding) -> Vec<String> {
     let mut said = Vec::new();
-    let lifts: Vec<&Apart> = finding.rows.iter().filter_map(|row| row.to_first.as_ref()).collect();
+    let lifted = finding.rows.iter().filter_map(|row| Some((row.label.as_str(), row.to_first.as_ref()?)));
+    let (labels, lifts): (Vec<&str>, Vec<&Apart>) = lifted.unzip();
     match (finding.rows.first(), lifts.as_slice()) {
         (None, _) => said.push("No runs in results.".to_owned()),
         (Some(_), []) => said.push("One state only: nothing to compare with yet.".to_owned()),
-        (Some(first), [one]) => said.push(single(&first.label, &finding.rows[1].label, one)),
+        (Some(first), [one]) => said.push(single(&first.label, labels[0], one)),
         (Some(first), many) => {
             let least = many.iter().map(|lift| lift.difference_db).fold(f64::INFINITY, f64::min);
             let most = many.iter().map(|lift| lift.difference_db).fold(f64::NEG_INFINITY, f64::max);
@@ -200,6 +208,11 @@ fn sentences(finding: &BenchFinding) -> Vec<String> {
             said.extend(among_others(finding));
         }
     }
+    said
+}
+
+fn sentences(finding: &BenchFinding) -> Vec<String> {
+    let mut said = of_states(finding);
     said.extend(finding.rows.iter().filter_map(|row| {
         let formula_db = print::decimals(row.crack_formula_db?, 1);
         Some(format!(

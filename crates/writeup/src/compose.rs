@@ -11,7 +11,7 @@ use storypole_notebook::matching::Parts;
 
 use crate::data::{self, Data};
 use crate::document::{Block, Document, Section, Stale, Topic};
-use crate::figures::Figures;
+use crate::figures::{Figures, WALLS};
 use crate::parts::{self, Out};
 use crate::privacy::{self, Cleaner};
 use crate::scope::Scope;
@@ -43,6 +43,9 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     let told = told(&choices.told, &cleaner);
     let scope = Scope::with(&published, cleaned_subject(subject, &cleaner), told.clone(), out)?;
     let numbers = stale::numbers(&scope);
+    // An amount that was printed once is not printed again to say that cost is left out.
+    let kept = stale::kept(&printed, &scope.out);
+    let printed: Vec<_> = kept.iter().collect();
     // What the author leaves out has not changed by that, so editions are held against everything there is.
     let whole = if printed.is_empty() || scope.out == Out::default() {
         numbers.clone()
@@ -102,7 +105,12 @@ fn written(
         sections,
         link: words.link.clone(),
         licence: words.licence.clone(),
-        cover: chosen.into_iter().next().or(first).or_else(|| figures.names().into_iter().next()),
+        cover: chosen
+            .into_iter()
+            .next()
+            .or_else(|| walls_of_chosen(scope, &figures))
+            .or(first)
+            .or_else(|| figures.names().into_iter().next()),
         headlines,
         clips: clips::clips(scope),
         photos,
@@ -149,7 +157,7 @@ impl Composed<'_> {
             Topic::Cautions => sections::cautions(scope),
             Topic::Disclosure => sections::disclosure(words.disclosure.as_deref(), stale),
             Topic::Versions => sections::versions(scope, self.choices),
-            Topic::Data => sections::data(self.data, &words.licence),
+            Topic::Data => sections::data(self.data, &words.licence, scope.has_costs()),
         };
         blocks.extend(self.figures.blocks(topic, None));
         blocks
@@ -196,11 +204,16 @@ fn cleaned_history(one: &ReadingHistory, cleaner: &Cleaner) -> ReadingHistory {
     ReadingHistory { reading: one.reading, history }
 }
 
+/// Tables of money, and of goods that money was paid for.
+const MONEY_TABLES: &[&str] = &["costs", "stock-left"];
+
 /// The data, without what jobs cost where the author leaves that out.
 fn without_costs(mut data: Data, scope: &Scope<'_>) -> Data {
     if scope.out.topics.contains(&Topic::Cost) {
-        data.tables.retain(|table| table.name != "costs");
-        data.tables.iter_mut().for_each(|table| table.refers.retain(|(_, other, _)| *other != "costs"));
+        data.tables.retain(|table| !MONEY_TABLES.contains(&table.name));
+        data.tables
+            .iter_mut()
+            .for_each(|table| table.refers.retain(|(_, other, _)| !MONEY_TABLES.contains(other)));
     }
     data
 }
@@ -210,6 +223,12 @@ fn summary(scope: &Scope<'_>) -> String {
     let pairs: Vec<String> =
         scope.answer.iter().flat_map(|answer| &answer.pairs).map(|pair| pair.sentence.clone()).collect();
     if pairs.is_empty() { sections::answers(scope).join(" ") } else { pairs.join(" ") }
+}
+
+/// Of a chosen set the figure with all its walls stands for the whole.
+fn walls_of_chosen(scope: &Scope<'_>, figures: &Figures) -> Option<String> {
+    let is_chosen = matches!(scope.subject, Subject::Chosen(_));
+    figures.names().into_iter().find(|name| is_chosen && name == WALLS)
 }
 
 fn own_title(scope: &Scope<'_>) -> String {

@@ -18,7 +18,7 @@ mod across;
 mod change;
 mod walls;
 
-pub(crate) use across::{row_interval, walls};
+pub(crate) use across::{WALLS, row_interval, row_walls};
 
 /// What a figure shows, so that a result finds its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

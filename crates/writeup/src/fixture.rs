@@ -49,6 +49,12 @@ impl Fixture {
         self.change(kind, key, &[]);
     }
 
+    /// Marks a field as written differently on two devices.
+    pub(crate) fn conflict(&mut self, kind: &str, key: &str, field: &'static str) {
+        self.row(kind, key).meta.conflict.push(field);
+        self.change(kind, key, &[]);
+    }
+
     fn correct(&mut self, kind: &str, key: &str, field: &'static str) {
         self.row(kind, key).meta.corrected.push(field);
         self.change(kind, key, &[]);

@@ -15,8 +15,9 @@ use storypole_ledger::chain_money;
 use crate::document::Headline;
 use crate::figures::{Figures, Of};
 use crate::scope::Scope;
-use crate::sections::jobs_between;
+use crate::sections::numbers::ends;
 use crate::sections::shown_places;
+use crate::sections::{house_count, houses, jobs_between};
 
 mod held;
 
@@ -57,6 +58,11 @@ pub(crate) fn headlines(scope: &Scope<'_>, figures: &Figures) -> Vec<Headline> {
     found
 }
 
+/// Whole texts, each in one line: a limit is never cut.
+fn whole(texts: Vec<String>) -> Vec<String> {
+    texts.into_iter().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" ")).collect()
+}
+
 /// A text cut at a word, so that it fits a short line.
 pub(crate) fn short(text: &str, most: usize) -> String {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -82,7 +88,7 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
     }
     Headline {
         label: of_sets(change),
-        title: changed(change),
+        title: done(scope, change),
         big,
         range,
         sentence,
@@ -91,7 +97,7 @@ fn of_change(scope: &Scope<'_>, figures: &Figures, change: &Change) -> Headline 
         figure: figures.name_of(Of::Change(change.from.set, change.to.set), test.map(|test| test.test)),
         conditions: lines(conditions(scope, test.map(|test| test.test), &[change.from.set, change.to.set])),
         cost: lines(cost(scope, &jobs_between(scope, change))),
-        limits: lines(limits(scope, change, is_single)),
+        limits: whole(limits(scope, change, is_single)),
     }
 }
 
@@ -107,8 +113,8 @@ fn of_sets(change: &Change) -> String {
     if way.is_empty() { sets } else { short(&format!("{sets}, {way}"), LINE) }
 }
 
-/// What was done: the parts that changed, in words that need no drawing.
-fn changed(change: &Change) -> String {
+/// The parts that changed, in words that need no drawing.
+pub(crate) fn changed_parts(change: &Change) -> Vec<&str> {
     let mut parts: Vec<&str> = Vec::new();
     for part in &change.bundle {
         let word = match part.part {
@@ -120,6 +126,20 @@ fn changed(change: &Change) -> String {
             parts.push(word);
         }
     }
+    parts
+}
+
+/// What was done, in a short line: the titles of the jobs between the two sets, or else the parts that changed.
+fn done(scope: &Scope<'_>, change: &Change) -> String {
+    let titles =
+        jobs_between(scope, change).into_iter().filter_map(|job| scope.book.jobs.get(job)?.title.clone());
+    let titles: Vec<String> = titles.filter(|title| !title.trim().is_empty()).collect();
+    if titles.is_empty() { changed(change) } else { short(&titles.join("; "), TITLE) }
+}
+
+/// The parts that changed, in a short line.
+fn changed(change: &Change) -> String {
+    let parts = changed_parts(change);
     if parts.is_empty() {
         return "Nothing changed that is written down".to_owned();
     }
@@ -183,8 +203,8 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
     add(is_single, ONE_POSITION);
     add(
         true,
-        if scope.answer.is_some() {
-            "One house of several; informal, no laboratory rating."
+        if scope.answer.is_some() && house_count(scope) != Some(1) {
+            "One house of several, informal, not a laboratory rating."
         } else {
             "One house, informal, not a laboratory rating."
         },
@@ -203,7 +223,7 @@ fn limits(scope: &Scope<'_>, change: &Change, is_single: bool) -> Vec<String> {
 
 /// What jobs cost together, and what that includes.
 fn cost(scope: &Scope<'_>, jobs: &[RecordId]) -> Vec<String> {
-    if scope.out.topics.contains(&crate::document::Topic::Cost) {
+    if !scope.has_costs() {
         return Vec::new();
     }
     let total = chain_money(scope.book, jobs).total;
@@ -243,7 +263,7 @@ fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &Be
         figure: figures.name_of(Of::Test(test.test), None),
         conditions: lines(conditions(scope, Some(test.test), &sets)),
         cost: lines(cost(scope, &jobs)),
-        limits: lines(vec![
+        limits: whole(vec![
             "A small panel on a bench: not a laboratory result.".to_owned(),
             "It says nothing of what a wall in a house will do.".to_owned(),
         ]),
@@ -313,7 +333,7 @@ fn of_quantity(
         figure: figures.name_of(Of::Test(test.test), None),
         conditions: lines(conditions(scope, Some(test.test), &[change.from.set, change.to.set])),
         cost: lines(cost(scope, &jobs)),
-        limits: lines(limits),
+        limits: whole(limits),
     }
 }
 
@@ -329,7 +349,7 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
     let mut limits: Vec<String> =
         pair.why.iter().map(|why| format!("{}.", print::capital(&why.to_string()))).collect();
     limits.push("Jobs with one set beside jobs with the other: with, not because of.".to_owned());
-    limits.push("Houses, informal, no laboratory ratings.".to_owned());
+    limits.push(houses(scope));
     let cost = pair.cost.as_ref().map(|cost| {
         format!(
             "{} {} more for each m2 than {}",
@@ -342,14 +362,17 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
         label: format!("{} and {}", name(pair.first), name(pair.second)),
         title: short(&scope.label, LINE),
         big: short(&big, BIG),
-        range: pair.interval().map(|interval| format!("{} dB", print::range(&interval, 1))),
+        range: pair
+            .interval()
+            .filter(|_| pair.bound != Sense::Undetermined)
+            .map(|interval| format!("{} dB", ends(Some(&interval), pair.bound))),
         sentence: pair.sentence.clone(),
         grade: None,
         claimed: pair.verdict != Verdict::CannotTell,
         figure: figures.name_of(Of::All, None),
         conditions: Vec::new(),
         cost: lines(cost.into_iter().collect()),
-        limits: lines(limits),
+        limits: whole(limits),
     }
 }
 
@@ -375,7 +398,7 @@ fn one_state(scope: &Scope<'_>, figures: &Figures) -> Headline {
         figure: figures.name_of(Of::All, test.map(|test| test.test)),
         conditions: conditions_of,
         cost: Vec::new(),
-        limits: lines(vec![
+        limits: whole(vec![
             "There is nothing to compare with yet.".to_owned(),
             "One house, informal, not a laboratory rating.".to_owned(),
         ]),

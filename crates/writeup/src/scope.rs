@@ -16,6 +16,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
 
+use crate::document::Topic;
 use crate::parts::{Held, Out};
 use crate::subject::{NextStep, Subject, WriteUpError};
 
@@ -65,7 +66,9 @@ impl<'a> Scope<'a> {
         let findings = Findings::with(book, told);
         let (findings, answer) = match &subject {
             Subject::Comparison(question) => {
-                let findings = findings.costed(costs(book));
+                // What the author does not tell of money enters nothing.
+                let has_costs = !out.topics.contains(&Topic::Cost);
+                let findings = if has_costs { findings.costed(costs(book)) } else { findings };
                 let answer = findings.ask(&Question::parse(question)?);
                 (findings, Some(answer))
             }
@@ -204,6 +207,11 @@ impl<'a> Scope<'a> {
     /// Name of a room.
     pub(crate) fn room_name(&self, room: Option<RecordId>) -> Option<&'a str> {
         self.book.rooms.of(room)?.name.as_deref()
+    }
+
+    /// Whether money is told.
+    pub(crate) fn has_costs(&self) -> bool {
+        !self.out.topics.contains(&Topic::Cost)
     }
 
     /// Whether every assembly is a small panel on a bench.

@@ -18,10 +18,10 @@ mod quantity;
 mod results;
 
 pub(crate) use built::built;
-pub(crate) use conditions::conditions;
-pub(crate) use cost::{cost, jobs_between};
+pub(crate) use conditions::{Held, conditions, found, held};
+pub(crate) use cost::{cost, jobs_between, walls_between};
 pub(crate) use data::data;
-pub(crate) use frame::{answers, cautions, disclosure, limits, question, versions};
+pub(crate) use frame::{answers, cautions, disclosure, house_count, houses, limits, question, versions};
 pub(crate) use left_out::left_out;
 pub(crate) use method::method;
 pub(crate) use others::others;

@@ -7,18 +7,23 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use storypole_findings::bench_rig::BenchRow;
 use storypole_findings::quantity::QuantityChange;
-use storypole_findings::{Change, Interval, SetFinding, TestFinding, print};
+use storypole_findings::question::Answer;
+use storypole_findings::{Change, Estimate, Interval, Sense, SetFinding, TestFinding, print};
 use storypole_ledger::job_money;
 use storypole_notebook::Unit;
 use storypole_notebook::kinds::Edition;
 
 use crate::document::{Block, Stale, Topic};
+use crate::parts::Out;
 use crate::scope::Scope;
-use crate::sections::numbers::{change, estimate, likely};
+use crate::sections::numbers::{change, ends, estimate, likely};
 use crate::sections::shown_places;
 
 /// Letters an edition's list of numbers may have.
 const NUMBERS_LIMIT: usize = 20_000;
+
+/// How the name of a job's cost ends.
+const TOTAL_COST: &str = ": total cost";
 
 /// A number with its stable name.
 pub(crate) type Named = (String, String);
@@ -33,18 +38,24 @@ const MEAN: &str = ": mean, dB";
 /// The key numbers of a write-up, each with a name that stays the same as long as records keep their labels: rooms and fills, which
 /// may be called otherwise later, are not in it.
 pub(crate) fn numbers(scope: &Scope<'_>) -> Vec<Named> {
-    let mut found = of_answer(scope);
+    let mut found = scope.answer.as_ref().map_or_else(Vec::new, of_answer);
     let headlines = scope.headlines();
     found.extend(headlines.iter().copied().chain(scope.changes()).filter_map(of_change));
     found.extend(scope.tests.iter().flat_map(|test| of_bench(test).into_iter().chain(of_quantity(test))));
     found.extend(scope.sets().filter_map(of_set));
-    if !scope.out.topics.contains(&Topic::Cost) {
+    if scope.has_costs() {
         found.extend(scope.jobs.iter().map(|job| {
             let total = job_money(scope.book, job.id).total;
-            (format!("{}: total cost", job.label.as_deref().unwrap_or_default()), total.to_string())
+            (format!("{}{TOTAL_COST}", job.label.as_deref().unwrap_or_default()), total.to_string())
         }));
     }
     once(found)
+}
+
+/// A value with its bound and interval: `+11.2, 10.1 to 12.3` or `at least +12.4, over 11.2`.
+fn with_ends(value: f64, bound: Sense, interval: Option<&Interval>) -> String {
+    let said = change(Estimate { value, bound });
+    if interval.is_some() { format!("{said}, {}", ends(interval, bound)) } else { said }
 }
 
 /// A value with its interval: `+11.2, 10.1 to 12.3`.
@@ -90,18 +101,17 @@ fn of_quantity(test: &TestFinding) -> Vec<Named> {
 }
 
 /// Differences of a comparison's pairs and averages of its sides.
-fn of_answer(scope: &Scope<'_>) -> Vec<Named> {
-    let Some(answer) = &scope.answer else { return Vec::new() };
+fn of_answer(answer: &Answer) -> Vec<Named> {
     let name = |side: usize| answer.sides.get(side).map(|side| side.name.as_str()).unwrap_or_default();
     let pairs = answer.pairs.iter().filter_map(|pair| {
         let difference = pair.difference.as_ref()?;
         let what = format!("{} less {}, dB", name(pair.first), name(pair.second));
-        Some((what, with_range(difference.value_db, difference.interval.as_ref(), 1)))
+        Some((what, with_ends(difference.value_db, pair.bound, difference.interval.as_ref())))
     });
     let averages = answer.sides.iter().filter_map(|side| {
         let average = side.average.as_ref()?;
         let what = format!("{}: average over jobs, dB", side.name);
-        Some((what, with_range(average.value_db, average.interval.as_ref(), 1)))
+        Some((what, with_ends(average.value_db, average.bound, average.interval.as_ref())))
     });
     pairs.chain(averages).collect()
 }
@@ -160,6 +170,20 @@ fn named_today(name: &str) -> String {
 fn printed_in(edition: &Edition) -> Option<(Date, Vec<Named>)> {
     let numbers = numbers_of(edition.numbers.as_deref()?).into_iter();
     Some((edition.date?, numbers.map(|(name, value)| (named_today(&name), value)).collect()))
+}
+
+/// Editions without what the author leaves out of this write-up: an amount that was printed once is not printed again to say so.
+pub(crate) fn kept(editions: &[&Edition], out: &Out) -> Vec<Edition> {
+    let has_costs = !out.topics.contains(&Topic::Cost);
+    let stays = |(name, _): &Named| has_costs || !name.ends_with(TOTAL_COST);
+    let kept = editions.iter().map(|edition| {
+        let numbers = edition
+            .numbers
+            .as_deref()
+            .map(|text| numbers_text(&numbers_of(text).into_iter().filter(stays).collect::<Vec<_>>()));
+        Edition { numbers, ..(*edition).clone() }
+    });
+    kept.collect()
 }
 
 /// What earlier editions printed otherwise, each once, by the latest edition that printed it. `now` is every number there is, also
@@ -233,11 +257,17 @@ pub(crate) fn notes(text: &str, stale: &[Stale]) -> Vec<Block> {
     let mut found = Vec::new();
     for one in stale {
         let was = first_part(&one.was);
-        if !number_in(was).is_some_and(|number| stands_in(number, text)) {
+        if !number_in(was).is_some_and(|number| stands_in(number, text) || stands_rounded(number, text)) {
             continue;
         }
         let now = one.now.as_deref().map(first_part);
-        if now == Some(was) || !seen.insert((one.what.as_str(), was)) {
+        // In whole decibels nothing that is said has changed.
+        let is_same_said = |now: &str| {
+            let said =
+                |value: &str| number_in(value).and_then(|number| number.parse::<f64>().ok()).map(f64::round);
+            !number_in(was).is_some_and(|number| stands_in(number, text)) && said(now) == said(was)
+        };
+        if now == Some(was) || now.is_some_and(is_same_said) || !seen.insert((one.what.as_str(), was)) {
             continue;
         }
         let now =
@@ -245,6 +275,21 @@ pub(crate) fn notes(text: &str, stale: &[Stale]) -> Vec<Block> {
         found.push(Block::Note(format!("Written when {} was {was}; {now}.", one.what)));
     }
     found
+}
+
+/// Whether a number stands in a text as people say it, in whole decibels: `6 dB` of 5.9.
+fn stands_rounded(number: &str, text: &str) -> bool {
+    let whole =
+        number.parse::<f64>().ok().filter(|_| number.contains('.')).map(|value| format!("{value:.0}"));
+    whole.is_some_and(|whole| {
+        let said = ["dB", "decibel"].map(|unit| format!("{whole} {unit}"));
+        said.iter().any(|said| {
+            text.match_indices(said.as_str()).any(|(at, _)| {
+                let before = text[..at].chars().next_back();
+                !before.is_some_and(|letter| letter.is_ascii_digit() || matches!(letter, '.' | ','))
+            })
+        })
+    })
 }
 
 /// A value without its interval.
@@ -330,6 +375,27 @@ mod tests {
         }
     }
 
+    /// Goal: an exact difference that becomes a bound is another number, and an edition that printed it is told.
+    #[test]
+    fn an_exact_number_that_becomes_a_bound_is_noticed() {
+        let all = demo();
+        let asked = Subject::Comparison("one layer against two layers of gypsum".into());
+        let scope = Scope::of(&all.book, asked).unwrap();
+        let mut answer = scope.answer.clone().unwrap();
+        let exact = of_answer(&answer);
+        for pair in &mut answer.pairs {
+            pair.bound = Sense::AtLeast;
+        }
+        for average in answer.sides.iter_mut().filter_map(|side| side.average.as_mut()) {
+            average.bound = Sense::AtLeast;
+        }
+        let bounds = of_answer(&answer);
+        assert!(!exact.is_empty() && exact.len() == bounds.len());
+        for ((name, was), (_, is)) in exact.iter().zip(&bounds) {
+            assert!(was != is && is.starts_with("at least +") && !is.contains(" to "), "{name}: {was}, {is}");
+        }
+    }
+
     proptest::proptest! {
         #[test]
         fn numbers_survive_an_edition(names in proptest::collection::vec("[a-z =,:]{1,20}", 0..6)) {
@@ -354,6 +420,33 @@ mod tests {
         assert!(text.chars().count() <= NUMBERS_LIMIT);
         let read = numbers_of(&text);
         assert_eq!(read[..], many[..read.len()]);
+    }
+
+    #[test]
+    fn numbers_are_found_as_people_say_them() {
+        for (number, text, expected) in [
+            ("5.9", "It got 6 dB quieter.", true),
+            ("5.9", "about 6 decibels", true),
+            ("5.9", "by 16 dB", false),
+            ("5.9", "by 1.6 dB", false),
+            ("5.9", "6 sheets", false),
+            ("6", "6 dB", false),
+        ] {
+            assert_eq!(stands_rounded(number, text), expected, "{text}");
+        }
+        let stale = |now: &str| Stale {
+            what: "T10 to T13, dBA: change".into(),
+            printed_on: "2025-05-24".parse().unwrap(),
+            was: "+5.9, 5.0 to 6.8".into(),
+            now: Some(now.into()),
+        };
+        assert_eq!(notes("It got 6 dB quieter.", &[stale("+4.4, 3.5 to 5.3")]).len(), 1);
+        assert_eq!(
+            notes("It got 6 dB quieter.", &[stale("+6.1, 5.2 to 7.0")]),
+            [],
+            "still 6 dB as it is said"
+        );
+        assert_eq!(notes("It got 5.9 dB quieter.", &[stale("+6.1, 5.2 to 7.0")]).len(), 1);
     }
 
     #[test]

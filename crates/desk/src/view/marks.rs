@@ -47,7 +47,8 @@ fn stale(book: &Book) -> Vec<Mark> {
         };
         let choices = Choices { writeup: of_writeup, ..Choices::new(edition.date.unwrap_or(Date::ZERO), "") };
         let written = subject.and_then(|subject| document(book, subject, &choices).ok());
-        let Some(stale) = written.map(|written| written.stale_since_last).filter(|stale| !stale.is_empty()) else {
+        let Some(stale) = written.map(|written| written.stale_since_last).filter(|stale| !stale.is_empty())
+        else {
             continue;
         };
         let first = &stale[0];

@@ -3,9 +3,9 @@
 //! Reading order: [`Forest`] and its rows; then `layout` finds room for rows and draws them, `words` says it in a text. Leaves out
 //! the average itself: it comes worked out.
 
-use super::Value;
 use super::frame::{Frame, finite};
 use super::gains::{self, Print};
+use super::{Bound, Value};
 use crate::picture::{ChartError, Look, Picture, Room};
 
 mod layout;
@@ -26,6 +26,8 @@ pub struct Forest {
     pub quantity: String,
     /// Its unit, such as `dB`.
     pub unit: String,
+    /// Whether results are changes, from nothing up and down; otherwise they are numbers of walls as they stand.
+    pub is_change: bool,
     /// The results.
     pub rows: Vec<ForestRow>,
     /// The average with its range; never of results that are only shown.
@@ -86,8 +88,17 @@ fn check(forest: &Forest) -> Result<(), ChartError> {
 
 /// All ranges there are.
 fn ranges(forest: &Forest) -> Vec<(f64, f64)> {
-    let rows = forest.rows.iter().filter_map(|row| row.value.interval);
-    rows.chain(forest.average.and_then(|average| average.interval)).chain(forest.next_job).collect()
+    let rows = forest.rows.iter().filter_map(|row| row.value.shown_interval());
+    let average = forest.average.and_then(|average| average.shown_interval());
+    rows.chain(average).chain(next_job(forest).and_then(|next| next.shown_interval())).collect()
+}
+
+/// What to expect of the next job, around the average; a bound where the average is one.
+fn next_job(forest: &Forest) -> Option<Value> {
+    let (from, to) = forest.next_job?;
+    let average =
+        forest.average.unwrap_or(Value { value: (from + to) / 2.0, interval: None, bound: Bound::Exact });
+    Some(Value { interval: forest.next_job, ..average })
 }
 
 /// All numbers there are, without their ranges.
@@ -96,5 +107,6 @@ fn values(forest: &Forest) -> Vec<f64> {
 }
 
 fn print(forest: &Forest) -> Print {
-    Print::of(values(forest))
+    let print = Print::of(values(forest));
+    if forest.is_change { print } else { print.unsigned() }
 }

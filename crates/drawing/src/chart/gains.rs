@@ -22,6 +22,8 @@ const OF_SPAN: f64 = 0.6;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Print {
     decimals: usize,
+    /// Numbers that are no changes have no plus.
+    unsigned: bool,
 }
 
 impl Print {
@@ -34,7 +36,12 @@ impl Print {
             large if large >= 0.1 => 2,
             _ => 3,
         };
-        Self { decimals }
+        Self { decimals, unsigned: false }
+    }
+
+    /// Prints numbers that are no changes: without a plus.
+    pub(crate) fn unsigned(self) -> Self {
+        Self { unsigned: true, ..self }
     }
 
     /// Prints a number as it is.
@@ -46,7 +53,7 @@ impl Print {
     pub(crate) fn signed(self, value: f64) -> String {
         let text = self.plain(value);
         let is_zero = !text.contains(|letter: char| ('1'..='9').contains(&letter));
-        if text.starts_with('-') || is_zero { text } else { format!("+{text}") }
+        if self.unsigned || text.starts_with('-') || is_zero { text } else { format!("+{text}") }
     }
 
     /// Prints a range, `10.1 to 12.3`.
@@ -54,11 +61,20 @@ impl Print {
         format!("{} to {}", self.plain(from), self.plain(to))
     }
 
+    /// Prints what is likely of a number with this bound: `10.1 to 12.3`; of a bound only the end that bounds, `over 10.1`.
+    pub(crate) fn likely(self, interval: (f64, f64), bound: Bound) -> String {
+        match bound {
+            Bound::Exact => self.range(interval),
+            Bound::AtLeast => format!("over {}", self.plain(interval.0.min(interval.1))),
+            Bound::AtMost => format!("under {}", self.plain(interval.0.max(interval.1))),
+        }
+    }
+
     /// Prints a gain with its bound and range, `at least +3.7` or `+11.2, 10.1 to 12.3`.
     pub(crate) fn value(self, value: Value) -> String {
         let gain = format!("{}{}", value.bound.words(), self.signed(value.value));
         match (value.interval, value.bound) {
-            (Some(interval), _) => format!("{gain}, {}", self.range(interval)),
+            (Some(interval), bound) => format!("{gain}, {}", self.likely(interval, bound)),
             (None, Bound::Exact) => format!("{gain}, no range"),
             (None, _) => gain,
         }
@@ -188,6 +204,8 @@ mod tests {
         assert_eq!(value(11.2, Some((10.1, 12.3)), Bound::Exact), "+11.2, 10.1 to 12.3");
         assert_eq!(value(-1.0, None, Bound::Exact), "-1.0, no range");
         assert_eq!(value(3.7, None, Bound::AtLeast), "at least +3.7");
+        assert_eq!(value(12.4, Some((11.2, 13.6)), Bound::AtLeast), "at least +12.4, over 11.2");
+        assert_eq!(value(-2.0, Some((-3.1, -0.9)), Bound::AtMost), "at most -2.0, under -0.9");
         assert_eq!(print.signed(0.04), "0.0");
         assert_eq!(Print::of([0.25]).signed(0.25), "+0.25");
         assert_eq!(Print::of([2500.0]).plain(2500.0), "2500");

@@ -1,10 +1,11 @@
-//! What each position showed before and after, side by side on one scale.
+//! What each position, or each wall, showed before and after, side by side on one scale.
 //!
 //! Leaves out why a position is odd: the word for it is given.
 
+use super::Bound;
 use super::axis::{Axis, Scale, ZIGZAG, printed};
 use super::frame::{Frame, counted, finite, short, told};
-use super::mark::{Entry, Key, LARGE, Mark, RADIUS, write_lines};
+use super::mark::{ARROW, Entry, Key, LARGE, Mark, RADIUS, write_lines};
 use super::rows::{AXIS, Foot, Layout, RowWords, Rows, draw_axis};
 use crate::canvas::{Canvas, Words};
 use crate::markup::plain;
@@ -24,16 +25,39 @@ pub struct Positions {
     pub unit: String,
     /// What the two states are called, such as `T01, before` and `T05, after`.
     pub states: (String, String),
+    /// What one row is.
+    pub each: Each,
     /// The positions, in the order they stand in the room.
     pub rows: Vec<PositionRow>,
-    /// The averages, where there are any, in a row of their own.
+    /// The averages over the rows that have both states, where there are any, in a row of their own.
     pub average: (Option<f64>, Option<f64>),
+    /// How the true averages stand to them.
+    pub average_bounds: (Bound, Bound),
     /// More is better, as with a level difference; otherwise less is.
     pub more_is_better: bool,
 }
 
+/// What a row is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Each {
+    /// A position in a room.
+    #[default]
+    Position,
+    /// A wall.
+    Wall,
+}
+
+impl Each {
+    fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Position => ("position", "positions"),
+            Self::Wall => ("wall", "walls"),
+        }
+    }
+}
+
 /// One position.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct PositionRow {
     /// Its label.
     pub label: String,
@@ -41,6 +65,8 @@ pub struct PositionRow {
     pub before: Option<f64>,
     /// What was read after.
     pub after: Option<f64>,
+    /// How the true numbers stand to those before and after.
+    pub bounds: (Bound, Bound),
     /// Why to look twice: far from the others, corrected, not taken.
     pub note: Option<String>,
 }
@@ -53,7 +79,8 @@ impl Positions {
     pub fn draw(&self, room: Room, look: Look) -> Result<Picture, ChartError> {
         self.check()?;
         let mut frame = Frame::begin(&self.title, &self.finding, room)?;
-        let plan = Plan::fit(self, &frame);
+        let shared = (self.shared() < self.rows.len()).then(|| format!("of the {} in both", self.shared()));
+        let plan = Plan::fit(self, &frame, shared.as_deref());
         let key_top = frame.top;
         plan.key.draw(&mut frame.canvas, frame.left, key_top);
         let top = key_top + plan.key.height() + 4.0;
@@ -99,19 +126,40 @@ impl Positions {
             (true, false) => " before",
             _ => " after",
         };
-        let count = counted(self.rows.len(), "position", "positions");
+        let (one, many) = self.each.words();
+        let count = counted(self.rows.len(), one, many);
         let positions = if self.rows.len() <= MOST_TOLD {
             self.rows.iter().map(PositionRow::told).collect::<Vec<_>>().join(", ")
         } else {
+            let bounds = |of: fn(&PositionRow) -> Bound| bounds_words(self.rows.iter().map(of));
             let befores = range("before", self.rows.iter().filter_map(|row| row.before));
             let afters = range("after", self.rows.iter().filter_map(|row| row.after));
+            let befores = befores.map(|words| words + bounds(|row| row.bounds.0));
+            let afters = afters.map(|words| words + bounds(|row| row.bounds.1));
             befores.into_iter().chain(afters).collect::<Vec<_>>().join(", ")
         };
         let average = match self.average {
             (None, None) => String::new(),
-            (before, after) => format!("; average {}", pair(before, after)),
+            (before, after) => {
+                let of = self.shared_words().map_or_else(String::new, |words| format!(" {words}"));
+                format!("; average{of} {}", pair((before, after), self.average_bounds))
+            }
         };
-        format!("{}{states} at {count}, {}: {positions}{average}.", self.quantity, self.unit)
+        let at = if self.each == Each::Wall { "of" } else { "at" };
+        format!("{}{states} {at} {count}, {}: {positions}{average}.", self.quantity, self.unit)
+    }
+
+    /// How many rows have both states: those the averages count.
+    fn shared(&self) -> usize {
+        self.rows.iter().filter(|row| row.before.is_some() && row.after.is_some()).count()
+    }
+
+    /// Which rows the averages count, where it is not all of them: `of the 3 positions both have`.
+    fn shared_words(&self) -> Option<String> {
+        let shared = self.shared();
+        let (one, many) = self.each.words();
+        let what = if shared == 1 { one } else { many };
+        (shared < self.rows.len()).then(|| format!("of the {shared} {what} both have"))
     }
 }
 
@@ -120,7 +168,7 @@ const MOST_TOLD: usize = 8;
 
 impl PositionRow {
     fn told(&self) -> String {
-        let numbers = pair(self.before, self.after);
+        let numbers = pair((self.before, self.after), self.bounds);
         match &self.note {
             Some(note) => format!("{} {numbers} ({})", short(&self.label), short(note)),
             None => format!("{} {numbers}", short(&self.label)),
@@ -133,12 +181,25 @@ impl PositionRow {
     }
 }
 
-fn pair(before: Option<f64>, after: Option<f64>) -> String {
+/// Numbers before and after with their bounds: `30.9 then at least 34.7`.
+fn pair((before, after): (Option<f64>, Option<f64>), bounds: (Bound, Bound)) -> String {
+    let number = |value: f64, bound: Bound| format!("{}{}", bound.words(), printed(value, 1));
     match (before, after) {
-        (Some(before), Some(after)) => format!("{} then {}", printed(before, 1), printed(after, 1)),
-        (Some(before), None) => format!("{} before, after not taken", printed(before, 1)),
-        (None, Some(after)) => format!("before not taken, {} after", printed(after, 1)),
+        (Some(before), Some(after)) => {
+            format!("{} then {}", number(before, bounds.0), number(after, bounds.1))
+        }
+        (Some(before), None) => format!("{} before, after not taken", number(before, bounds.0)),
+        (None, Some(after)) => format!("before not taken, {} after", number(after, bounds.1)),
         (None, None) => "not taken".to_owned(),
+    }
+}
+
+/// Says of many rows told together that their numbers are bounds.
+fn bounds_words(mut bounds: impl Iterator<Item = Bound>) -> &'static str {
+    match bounds.find(|bound| *bound != Bound::Exact) {
+        None | Some(Bound::Exact) => "",
+        Some(Bound::AtLeast) => " (some are at least that)",
+        Some(Bound::AtMost) => " (some are at most that)",
     }
 }
 
@@ -153,6 +214,7 @@ struct Pair<'a> {
     words: RowWords<'a>,
     before: Option<f64>,
     after: Option<f64>,
+    bounds: (Bound, Bound),
 }
 
 /// What goes where.
@@ -167,16 +229,16 @@ struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    fn fit(chart: &'a Positions, frame: &Frame) -> Self {
+    fn fit(chart: &'a Positions, frame: &Frame, shared: Option<&'a str>) -> Self {
         let all: Vec<usize> = (0..chart.rows.len()).collect();
         let labels = chart.rows.iter().map(|row| row.label.as_str());
-        let roomy = Self::lay(chart, frame, Rows::roomy(frame, labels), &all);
+        let roomy = Self::lay(chart, frame, Rows::roomy(frame, labels), &all, shared);
         if roomy.height() <= frame.room() {
             return roomy;
         }
         let mut shown = chart.rows.len();
         loop {
-            let compact = Self::lay(chart, frame, Layout::Compact, &telling(&chart.rows, shown));
+            let compact = Self::lay(chart, frame, Layout::Compact, &telling(&chart.rows, shown), shared);
             let over = compact.height() - frame.room();
             let least = usize::from(!chart.has_average());
             if over <= 0.0 || shown <= least {
@@ -187,18 +249,28 @@ impl<'a> Plan<'a> {
         }
     }
 
-    fn lay(chart: &'a Positions, frame: &Frame, layout: Layout, shown: &[usize]) -> Self {
+    fn lay(
+        chart: &'a Positions,
+        frame: &Frame,
+        layout: Layout,
+        shown: &[usize],
+        shared: Option<&'a str>,
+    ) -> Self {
         let is_low = layout == Layout::Compact;
         let mut pairs: Vec<Pair<'_>> = shown.iter().map(|&index| chart.rows[index].as_pair()).collect();
         if chart.has_average() {
-            let words = RowWords { label: "Average", note: None, heavy: true, hollow: false };
-            pairs.push(Pair { words, before: chart.average.0, after: chart.average.1 });
+            let words = RowWords { label: "Average", note: shared, heavy: true, hollow: false };
+            let (before, after) = chart.average;
+            pairs.push(Pair { words, before, after, bounds: chart.average_bounds });
         }
         let words: Vec<_> = pairs.iter().map(|pair| pair.words).collect();
         let rows = Rows::new(frame, layout, &words);
         let (left, right) = rows.track();
-        let widest = chart.values().map(|value| width(&printed(value, 1), SMALL)).fold(0.0, f64::max);
-        let inset = widest + LARGE + 8.0;
+        let texts = pairs.iter().flat_map(Pair::texts);
+        let widest = texts.map(|text| width(&text, SMALL)).fold(0.0, f64::max);
+        let reach = if pairs.iter().any(Pair::is_bound) { ARROW } else { LARGE };
+        // Long words give way rather than the axis: it keeps half of the track.
+        let inset = (widest + reach + 8.0).min((right - left) / 4.0);
         let (from, to) = (left + inset.max(ZIGZAG + 4.0), right - inset);
         let axis = Axis { scale: Scale::level(chart.values(), to - from), from, to };
         let way = if chart.more_is_better { "quieter →" } else { "← quieter" };
@@ -209,6 +281,12 @@ impl<'a> Plan<'a> {
         }
         if pairs.iter().any(|pair| pair.after.is_some()) {
             states.push(Entry::mark(Mark::After, plain(&chart.states.1)));
+        }
+        // On a low sheet the names of the states come first.
+        if !is_low && pairs.iter().any(Pair::is_bound) {
+            states.push(Entry::sample("only a bound", |canvas, x, y| {
+                Bound::AtLeast.draw_level(canvas, x - 12.0, y);
+            }));
         }
         let cut = (shown.len() < chart.rows.len()).then(|| chart.cut_words(shown.len(), frame));
         Self {
@@ -243,12 +321,16 @@ impl<'a> Plan<'a> {
 
 impl Positions {
     fn cut_words(&self, shown: usize, frame: &Frame) -> Vec<String> {
-        let all = self.rows.len();
-        let average = if self.has_average() { "; the average counts all" } else { "" };
+        let (all, many) = (self.rows.len(), self.each.words().1);
+        let average = match (self.has_average(), self.shared()) {
+            (false, _) => String::new(),
+            (true, shared) if shared == all => "; the average counts all".to_owned(),
+            (true, shared) => format!("; the average counts the {shared} {many} both have"),
+        };
         let long = match shown {
-            0 => format!("None of {all} positions has room here{average}."),
-            1 => format!("1 of {all} positions, the one that changed most{average}."),
-            _ => format!("{shown} of {all} positions, those that changed most and least{average}."),
+            0 => format!("None of {all} {many} has room here{average}."),
+            1 => format!("1 of {all} {many}, the one that changed most{average}."),
+            _ => format!("{shown} of {all} {many}, those that changed most and least{average}."),
         };
         let lines = wrapped(&long, SMALL, frame.width(), 2);
         if lines.len() == 1 || frame.room() > 180.0 {
@@ -263,7 +345,7 @@ impl Positions {
 impl PositionRow {
     fn as_pair(&self) -> Pair<'_> {
         let words = RowWords { label: &self.label, note: self.note.as_deref(), heavy: false, hollow: false };
-        Pair { words, before: self.before, after: self.after }
+        Pair { words, before: self.before, after: self.after, bounds: self.bounds }
     }
 }
 
@@ -296,7 +378,22 @@ fn telling(rows: &[PositionRow], count: usize) -> Vec<usize> {
     chosen
 }
 
+/// A number as it stands in a chart: `at least 34.7`.
+fn number_words(value: f64, bound: Bound) -> String {
+    format!("{}{}", bound.words(), printed(value, 1))
+}
+
 impl Pair<'_> {
+    fn texts(&self) -> impl Iterator<Item = String> {
+        let of = |value: Option<f64>, bound| value.map(|value| number_words(value, bound));
+        [of(self.before, self.bounds.0), of(self.after, self.bounds.1)].into_iter().flatten()
+    }
+
+    fn is_bound(&self) -> bool {
+        let is = |value: Option<f64>, bound| value.is_some() && bound != Bound::Exact;
+        is(self.before, self.bounds.0) || is(self.after, self.bounds.1)
+    }
+
     fn draw(&self, canvas: &mut Canvas, axis: &Axis, y: f64) {
         let heavy = self.words.heavy;
         let radius = if heavy { LARGE } else { RADIUS };
@@ -312,9 +409,11 @@ impl Pair<'_> {
             }
         }
         if let Some(x) = before {
+            self.bounds.0.draw_level(canvas, x, y);
             Mark::Before.draw(canvas, x, y, square);
         }
         if let Some(x) = after {
+            self.bounds.1.draw_level(canvas, x, y);
             Mark::After.draw(canvas, x, y, dot);
         }
         self.write_numbers(canvas, axis, y, square.max(dot) + 4.0);
@@ -329,27 +428,29 @@ impl Pair<'_> {
                 number_beside(
                     canvas,
                     (axis.at(before), y),
-                    before,
+                    (before, self.bounds.0),
                     (Tone::Before, self.words.heavy),
                     (away, !after_is_right),
                 );
                 number_beside(
                     canvas,
                     (axis.at(after), y),
-                    after,
+                    (after, self.bounds.1),
                     (Tone::After, self.words.heavy),
                     (away, after_is_right),
                 );
             }
             (Some(value), None) | (None, Some(value)) => {
-                let (tone, missing) = if self.before.is_some() {
-                    (Tone::Before, "after not taken")
+                let (tone, missing, bound) = if self.before.is_some() {
+                    (Tone::Before, "after not taken", self.bounds.0)
                 } else {
-                    (Tone::After, "before not taken")
+                    (Tone::After, "before not taken", self.bounds.1)
                 };
                 let x = axis.at(value);
-                number_beside(canvas, (x, y), value, (tone, self.words.heavy), (away, self.after.is_some()));
-                let far = away + width(&printed(value, 1), SMALL) + 10.0;
+                let side = (away, self.after.is_some());
+                number_beside(canvas, (x, y), (value, bound), (tone, self.words.heavy), side);
+                let away = if bound == Bound::Exact { away } else { away.max(ARROW + 4.0) };
+                let far = away + width(&number_words(value, bound), SMALL) + 10.0;
                 canvas.write_where_free(&[
                     (words(missing).end(), x - away, y),
                     (words(missing), x + away, y),
@@ -364,17 +465,22 @@ impl Pair<'_> {
     }
 }
 
+/// Writes a number on one side of its mark, beyond the arrow of its bound; without the words of the bound where they find no room.
 fn number_beside(
     canvas: &mut Canvas,
     (x, y): (f64, f64),
-    value: f64,
+    (value, bound): (f64, Bound),
     (tone, bold): (Tone, bool),
     (away, is_right): (f64, bool),
 ) {
-    let text = printed(value, 1);
-    let words = Words { bold, ..Words::small(&text).tone(tone) };
-    let place = if is_right { (words, x + away, y) } else { (words.end(), x - away, y) };
-    canvas.write_where_free(&[place]);
+    let is_beyond = bound == if is_right { Bound::AtLeast } else { Bound::AtMost };
+    let away = if is_beyond { away.max(ARROW + 4.0) } else { away };
+    let (long, brief) = (number_words(value, bound), printed(value, 1));
+    let place = |text| {
+        let words = Words { bold, ..Words::small(text).tone(tone) };
+        if is_right { (words, x + away, y) } else { (words.end(), x - away, y) }
+    };
+    canvas.write_where_free(&[place(&long), place(&brief)]);
 }
 
 #[cfg(test)]

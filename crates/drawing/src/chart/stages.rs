@@ -2,11 +2,11 @@
 //!
 //! Leaves out whether a step may be claimed: its words are given.
 
-use super::Value;
 use super::axis::{Axis, Scale, ZIGZAG, printed};
 use super::frame::{Frame, counted, finite, short, told};
 use super::mark::{ARROW, Entry, Key, Mark, RADIUS, interval_level, write_lines};
 use super::rows::{AXIS, Foot, Layout, RowWords, Rows, draw_axis};
+use super::{Bound, Value};
 use crate::canvas::{Canvas, Stroke, Words};
 use crate::hatch::Hatch;
 use crate::markup::plain;
@@ -87,7 +87,7 @@ impl Stages {
     fn extent(&self) -> impl Iterator<Item = f64> {
         let rows = self.rows.iter().filter_map(|row| row.value);
         rows.flat_map(|value| {
-            let (low, high) = value.interval.unwrap_or((value.value, value.value));
+            let (low, high) = value.shown_interval().unwrap_or((value.value, value.value));
             [value.value, low, high]
         })
     }
@@ -150,12 +150,15 @@ impl Value {
         format!("{}{}", self.bound.words(), printed(self.value, 1))
     }
 
-    /// The number with its bound and its interval, `44.8 (43.9 to 45.7)`.
+    /// The number with its bound and its interval, `44.8 (43.9 to 45.7)`; of a bound only the end that bounds.
     pub(crate) fn long(&self) -> String {
-        match self.interval {
-            Some((low, high)) => format!("{} ({} to {})", self.brief(), printed(low, 1), printed(high, 1)),
-            None => self.brief(),
-        }
+        let Some((low, high)) = self.interval else { return self.brief() };
+        let likely = match self.bound {
+            Bound::Exact => format!("{} to {}", printed(low, 1), printed(high, 1)),
+            Bound::AtLeast => format!("over {}", printed(low.min(high), 1)),
+            Bound::AtMost => format!("under {}", printed(low.max(high), 1)),
+        };
+        format!("{} ({likely})", self.brief())
     }
 }
 
@@ -352,7 +355,7 @@ fn draw_edges(canvas: &mut Canvas, band: &Area, bottom: f64) {
 fn draw_value(canvas: &mut Canvas, axis: &Axis, y: f64, value: &Value, step: Option<&str>) {
     let x = axis.at(value.value);
     let (mut left, mut right) = (x - RADIUS, x + RADIUS);
-    if let Some((low, high)) = value.interval {
+    if let Some((low, high)) = value.shown_interval() {
         let ends = (axis.at(low.min(high)), axis.at(low.max(high)));
         interval_level(canvas, ends, y, Tone::After);
         (left, right) = (left.min(ends.0), right.max(ends.1));
@@ -360,9 +363,9 @@ fn draw_value(canvas: &mut Canvas, axis: &Axis, y: f64, value: &Value, step: Opt
     value.bound.draw_level(canvas, x, y);
     Mark::After.draw(canvas, x, y, RADIUS);
     match value.bound {
-        super::Bound::Exact => (),
-        super::Bound::AtLeast => right = right.max(x + ARROW),
-        super::Bound::AtMost => left = left.min(x - ARROW),
+        Bound::Exact => (),
+        Bound::AtLeast => right = right.max(x + ARROW),
+        Bound::AtMost => left = left.min(x - ARROW),
     }
     let (left, right) = (left - 6.0, right + 6.0);
     let (long, brief) = (value.long(), value.brief());

@@ -17,6 +17,10 @@ pub struct PositionChange {
     pub label: String,
     /// Level less source level, before minus after, dB; positive is quieter.
     pub change_db: f64,
+    /// Level less source level of the first set, the background taken off by the rule, dB; without a source in both sets the level.
+    pub before_db: f64,
+    /// The same of the second set, dB.
+    pub after_db: f64,
 }
 
 /// A position that changed unlike the others, with the change as it is and as it would be without it.
@@ -100,9 +104,15 @@ impl Change {
 }
 
 pub(super) fn by_position(compared: &Compared) -> Vec<PositionChange> {
-    let labels = compared.labels.iter().cloned();
-    let changes = labels.zip(compared.differences_db());
-    changes.map(|(label, change_db)| PositionChange { label, change_db }).collect()
+    let (before, after) = &compared.normal_db;
+    let places = compared.labels.iter().zip(before.iter().zip(after));
+    let change = |(label, (before_db, after_db)): (&String, (&f64, &f64))| PositionChange {
+        label: label.clone(),
+        change_db: before_db - after_db,
+        before_db: *before_db,
+        after_db: *after_db,
+    };
+    places.map(change).collect()
 }
 
 /// A position that changed unlike the others: by the outlier test and by more than is worth claiming.

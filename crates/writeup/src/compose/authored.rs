@@ -499,3 +499,97 @@ fn a_large_notebook_is_cleaned_throughout() {
     let names = told.materials.all().filter_map(|one| one.name.as_deref());
     assert_eq!(names.filter(|name| name.contains("brought to (left out), gypsum")).count(), 500);
 }
+
+/// Everything a document is made of, its charts and tables too, and what its page and its data say.
+fn all_that_is_said(document: &Document) -> String {
+    use crate::Format;
+    let formats = [Format::Markdown, Format::Page, Format::Post, Format::Data].into();
+    let wanted = crate::Wanted { formats, shapes: Default::default(), looks: Vec::new() };
+    let files = crate::files(document, &wanted).unwrap();
+    // Pictures inside the page are letters at random; the same pictures lie beside the text in the open.
+    let open = |text: &str| -> String {
+        let parts = text.split("base64,").enumerate();
+        parts
+            .map(|(at, part)| if at == 0 { part } else { part.split_once('"').map_or("", |(_, rest)| rest) })
+            .collect()
+    };
+    let texts: Vec<String> = files.iter().map(|file| open(&String::from_utf8_lossy(&file.bytes))).collect();
+    format!("{document:?}\n{}", texts.join("\n"))
+}
+
+/// Goal: an author who leaves cost out tells no money, wherever it could stand.
+#[test]
+fn no_money_stands_anywhere_once_cost_is_left_out() {
+    let mut all = demo();
+    for (job, total) in [("J3", "235.32"), ("J5", "117.40")] {
+        let receipt = format!("P{job}");
+        let fields = [("date", "2025-04-02"), ("job", job), ("printed_total", total)];
+        all.put("receipt", &receipt, &fields);
+        let line = [
+            ("receipt", receipt.as_str()),
+            ("item", "boards"),
+            ("quantity", "1"),
+            ("unit_price", total),
+            ("cost_group", "material"),
+        ];
+        all.put("line", &format!("{receipt}/boards"), &line);
+    }
+    let edition = [("about", "job:J1"), ("date", "2025-05-01"), ("numbers", "J1: total cost = 2000.00 USD")];
+    all.put("edition", "e1", &edition);
+    let subjects = [
+        Subject::Job(all.id("job", "J1")),
+        Subject::Chosen(vec![all.id("job", "J3"), all.id("test", "Q4")]),
+        Subject::Comparison("one layer against two layers of gypsum".into()),
+    ];
+    for subject in subjects {
+        let with = all_that_is_said(&document(&all.book, subject.clone(), &choices()).unwrap());
+        assert!(with.contains("USD"), "{subject:?}");
+        let written = document(&all.book, subject.clone(), &leaving_out(&["cost"])).unwrap();
+        let said = all_that_is_said(&written);
+        let at =
+            said.find("USD").map(|at| said[at.saturating_sub(80)..].chars().take(120).collect::<String>());
+        assert_eq!(at, None, "{subject:?}");
+        assert!(!said.contains("Net cost") && !said.contains("stock-left.csv"), "{subject:?}");
+        assert!(written.stale.is_empty() && written.updated.is_none(), "{:?}", written.stale);
+        assert!(texts(&written, Topic::Data).contains("the author left cost out"));
+    }
+}
+
+/// Source: the demo scenario, invented: T22 stands 4.0 dB over the empty panel, T20 3.2.
+#[test]
+fn a_change_of_a_bench_left_out_is_gone_everywhere() {
+    let all = demo();
+    let before = of_test(&all, "Q5", &choices()).unwrap();
+    assert!(texts(&before, Topic::Results).contains("+4.0") && before.summary.contains("+3.2 to +4.0"));
+    let written = of_test(&all, "Q5", &leaving_out(&["change:T19-T22"])).unwrap();
+    let said = format!("{:?}{:?}{}", written.sections, written.headlines, written.summary);
+    assert!(
+        !said.contains("+4.0") && said.contains("+3.2") && said.contains("cannot be told apart"),
+        "{said}"
+    );
+    assert!(texts(&written, Topic::LeftOut).contains("the change from T19 to T22"));
+    let Some(storypole_drawing::Chart::Forest(fills)) =
+        written.figures().find(|figure| figure.name == "fills-q5").map(|figure| figure.chart.clone())
+    else {
+        panic!()
+    };
+    assert_eq!(fills.rows.len(), 2);
+    assert!(!fills.finding.contains("+4.0"), "{}", fills.finding);
+    // Without its first state nothing stands against it any more.
+    let written = of_test(&all, "Q5", &leaving_out(&["set:T19"])).unwrap();
+    let said = format!("{:?}{:?}", written.sections, written.headlines);
+    assert!(!said.contains("+3.2") && !said.contains("+4.0"), "{said}");
+}
+
+/// Goal: the figure with all walls stands for a chosen set.
+#[test]
+fn a_chosen_set_shows_all_its_walls_first() {
+    let all = demo();
+    let chosen = Subject::Chosen(vec![all.id("test", "Q1"), all.id("test", "Q2"), all.id("test", "Q4")]);
+    let written = document(&all.book, chosen.clone(), &choices()).unwrap();
+    assert_eq!(written.cover.as_deref(), Some("walls"));
+    let without = document(&all.book, chosen, &leaving_out(&["figure:walls"])).unwrap();
+    assert_eq!(without.cover.as_deref(), Some("positions-t01-t05"));
+    let alone = document(&all.book, Subject::Job(all.id("job", "J1")), &choices()).unwrap();
+    assert!(alone.figures().all(|figure| figure.name != "walls"));
+}

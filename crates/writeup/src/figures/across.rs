@@ -1,9 +1,12 @@
 //! Figures over several results: jobs below each other, and what was paid against what was gained.
 
+use std::collections::BTreeSet;
+
 use storypole_drawing::Chart;
 use storypole_drawing::chart::Value;
 use storypole_drawing::chart::forest::{Forest, ForestRow};
 use storypole_drawing::chart::worth::{Worth, WorthRow};
+use storypole_findings::across::rows::TESTS_CORRELATION;
 use storypole_findings::across::{Measure, Row, synthesis};
 use storypole_findings::compare::Line;
 use storypole_findings::question::{Answer, Side};
@@ -11,12 +14,19 @@ use storypole_findings::{Change, Interval, print};
 use storypole_ledger::chain_money;
 use storypole_notebook::Unit;
 use storypole_statistics::frontier::{CostEffect, frontier};
+use storypole_statistics::jobs::{Jobs, merge_tests};
 use storypole_statistics::{Confidence, Dof, distributions};
 
 use super::{Figures, Of, value};
 use crate::document::Topic;
+use crate::headline::changed_parts;
 use crate::scope::Scope;
-use crate::sections::jobs_between;
+use crate::sections::{jobs_between, walls_between};
+use crate::subject::Subject;
+
+mod walls;
+
+pub(crate) use walls::NAME as WALLS;
 
 const CHANGE: &str = "Change of the level difference";
 
@@ -29,12 +39,19 @@ pub(super) fn add(scope: &Scope<'_>, figures: &mut Figures) {
                 figures.add(Topic::Results, None, Of::All, &name, Chart::Forest(chart), caption);
             }
         }
-    } else if let Some(chart) = of_changes(scope) {
-        let caption = "The results side by side, each with where it very likely lies.".to_owned();
-        figures.add(Topic::Results, None, Of::All, "forest", Chart::Forest(chart), caption);
+        walls::add(scope, figures);
+    } else {
+        if matches!(scope.subject, Subject::Chosen(_)) {
+            walls::add(scope, figures);
+        }
+        if let Some(chart) = of_changes(scope) {
+            let caption =
+                format!("The results side by side, each with where it very likely lies.{}", not_drawn(scope));
+            figures.add(Topic::Results, None, Of::All, "forest", Chart::Forest(chart), caption);
+        }
     }
     if let Some(chart) = worth(scope) {
-        let caption = format!("{}, against the change it brought.", chart.cost);
+        let caption = format!("{}, against the change it brought.{}", chart.cost, not_drawn(scope));
         figures.add(Topic::Cost, None, Of::All, "worth", Chart::Worth(chart), caption);
     }
 }
@@ -43,21 +60,52 @@ fn letter(letter: &impl ToString) -> Option<char> {
     letter.to_string().chars().next()
 }
 
+/// The answers of the first one's weighting: decibels of two weightings do not stand on one axis.
+fn alike<'a>(scope: &'a Scope<'_>) -> Vec<&'a Change> {
+    let headlines = scope.headlines();
+    let unit = headlines.first().and_then(|change| change.unit);
+    headlines.into_iter().filter(|change| change.unit == unit).collect()
+}
+
+/// Says which weightings a figure leaves out; begins with a space.
+fn not_drawn(scope: &Scope<'_>) -> String {
+    let headlines = scope.headlines();
+    let unit = headlines.first().and_then(|change| change.unit);
+    let others: BTreeSet<String> = headlines
+        .iter()
+        .filter(|change| change.unit != unit)
+        .map(|change| change.unit.map_or_else(|| "no unit".to_owned(), |unit| unit.to_string()))
+        .collect();
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
+    if others.is_empty() {
+        String::new()
+    } else {
+        format!(" Results in {} are not drawn here.", print::list(&others))
+    }
+}
+
+/// The jobs whose work a change shows: `J1 + J2`.
+fn jobs_words(scope: &Scope<'_>, change: &Change) -> String {
+    let names: Vec<String> =
+        jobs_between(scope, change).into_iter().map(|job| scope.job_label(Some(job))).collect();
+    if names.is_empty() { scope.job_label(change.to.job) } else { names.join(" + ") }
+}
+
+/// What stands beside a result limited by an opening: it is of the opening, and no other wall is like it.
+const OPENING: &str = "an opening limits it";
+
 /// Changes of one weighting, where there are two or more.
 fn of_changes(scope: &Scope<'_>) -> Option<Forest> {
-    let headlines = scope.headlines();
-    let unit = headlines.first()?.unit;
-    let alike: Vec<&Change> = headlines.into_iter().filter(|change| change.unit == unit).collect();
+    let alike = alike(scope);
+    let unit = alike.first()?.unit;
     let rows = alike.iter().filter_map(|change| {
-        let parts: Vec<&str> = change.bundle.iter().map(|part| part.part).collect();
+        let parts = changed_parts(change);
+        let what = if parts.is_empty() { change.direction.words.clone() } else { print::list(&parts) };
+        let opening = change.is_apart().then(|| OPENING.to_owned());
+        let detail: Vec<String> = [what].into_iter().filter(|what| !what.is_empty()).chain(opening).collect();
         Some(ForestRow {
-            label: format!(
-                "{}, {} to {}",
-                scope.job_label(change.to.job),
-                change.from.label,
-                change.to.label
-            ),
-            detail: if parts.is_empty() { change.direction.words.clone() } else { print::list(&parts) },
+            label: format!("{}, {} to {}", jobs_words(scope, change), change.from.label, change.to.label),
+            detail: detail.join("; "),
             value: value(change.value?, change.interval.as_ref())?,
             grade: letter(&change.grade.letter),
             weight: None,
@@ -67,7 +115,8 @@ fn of_changes(scope: &Scope<'_>) -> Option<Forest> {
     let rows: Vec<ForestRow> = rows.collect();
     (rows.len() > 1).then(|| Forest {
         title: "Results side by side".to_owned(),
-        finding: side_by_side(&rows),
+        finding: side_by_side(&rows, shared_work(scope, &alike)),
+        is_change: true,
         quantity: CHANGE.to_owned(),
         unit: unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
         rows,
@@ -76,17 +125,44 @@ fn of_changes(scope: &Scope<'_>) -> Option<Forest> {
     })
 }
 
-fn side_by_side(rows: &[ForestRow]) -> String {
+/// How the work of several results overlaps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Shared {
+    /// Each is of work of its own.
+    None,
+    /// Some are of the same work.
+    Same,
+    /// Some hold others, as first to last holds a step of it.
+    Held,
+}
+
+fn shared_work(scope: &Scope<'_>, changes: &[&Change]) -> Shared {
+    let walls: Vec<BTreeSet<_>> =
+        changes.iter().map(|change| walls_between(scope, change).into_iter().collect()).collect();
+    let pairs =
+        walls.iter().enumerate().flat_map(|(at, one)| walls[at + 1..].iter().map(move |other| (one, other)));
+    let shared = pairs.map(|(one, other)| match () {
+        () if one.is_disjoint(other) => Shared::None,
+        () if one == other => Shared::Same,
+        () => Shared::Held,
+    });
+    shared.max().unwrap_or(Shared::None)
+}
+
+fn side_by_side(rows: &[ForestRow], shared: Shared) -> String {
     let claimed = match rows.iter().filter(|row| row.claimed).count() {
         0 => "none of them".to_owned(),
         all if all == rows.len() => "all of them".to_owned(),
         1 => "one of them".to_owned(),
         some => format!("{some} of them"),
     };
-    format!(
-        "{} results; {claimed} may be claimed. They are of different work and have no average.",
-        rows.len()
-    )
+    let of = match (shared, rows.len()) {
+        (Shared::None, _) => "They are of different work and have no average.",
+        (Shared::Same, 2) => "They are of the same work, measured twice, and have no average.",
+        (Shared::Held, 2) => "They overlap: one holds the other, so they have no average.",
+        _ => "Some of them overlap: one holds the other, so they have no average.",
+    };
+    format!("{} results; {claimed} may be claimed. {of}", rows.len())
 }
 
 /// Jobs of one side of a comparison, with their average and the next job.
@@ -94,8 +170,14 @@ fn of_side(answer: &Answer, side: &Side) -> Option<Forest> {
     let weights = weights(side);
     let rows = side.rows.iter().enumerate().filter_map(|(index, row)| {
         Some(ForestRow {
-            label: format!("{} {}", row.job_label, walls(row)).trim().to_owned(),
-            detail: row.bundle.join(", "),
+            label: format!("{} {}", row.job_label, row_walls(row)).trim().to_owned(),
+            detail: row
+                .bundle
+                .iter()
+                .copied()
+                .chain(row.apart.then_some(OPENING))
+                .collect::<Vec<_>>()
+                .join(", "),
             value: value(row.value, row_interval(row).as_ref())?,
             grade: letter(&row.grade),
             weight: weights.get(index).copied().flatten(),
@@ -110,6 +192,7 @@ fn of_side(answer: &Answer, side: &Side) -> Option<Forest> {
         title: print::capital(&side.name),
         finding: answer.sentences.first().cloned().unwrap_or_default(),
         quantity: if answer.measure == Measure::Change { CHANGE } else { "Level difference" }.to_owned(),
+        is_change: answer.measure == Measure::Change,
         unit: Unit::to_string(&answer.question.unit),
         rows,
         average: average.and_then(|average| {
@@ -121,7 +204,7 @@ fn of_side(answer: &Answer, side: &Side) -> Option<Forest> {
 }
 
 /// The walls of a row: `A05 to A07`.
-pub(crate) fn walls(row: &Row) -> String {
+pub(crate) fn row_walls(row: &Row) -> String {
     match &row.before {
         Some(before) => format!("{} to {}", before.label, row.after.label),
         None => row.after.label.clone(),
@@ -136,29 +219,53 @@ pub(crate) fn row_interval(row: &Row) -> Option<Interval> {
     half.is_finite().then_some(Interval { low: row.value.value - half, high: row.value.value + half })
 }
 
-/// Each row's part of the average: `1/(v + τ²)` of the rows of grades A and B, where each is of a job of its own.
+/// Each row's part of the average: `1/(v + τ²)` of the jobs of grades A and B; the rows of one job share its part.
 fn weights(side: &Side) -> Vec<Option<f64>> {
     let none = || vec![None; side.rows.len()];
-    let main: Vec<usize> =
-        (0..side.rows.len()).filter(|index| side.rows[*index].line == Line::Main).collect();
-    let Some(average) = side.average.as_ref().filter(|average| average.jobs == main.len()) else {
+    let jobs = counted_jobs(side);
+    let Some(average) = side.average.as_ref().filter(|average| average.jobs == jobs.len()) else {
         return none();
     };
-    let variances: Option<Vec<(f64, f64)>> =
-        main.iter().map(|index| Some((side.rows[*index].value.value, side.rows[*index].variance?))).collect();
-    let Some(rows) = variances else { return none() };
-    let tau2 = match (average.jobs, synthesis(&rows)) {
+    let Some(values) = jobs.iter().map(|rows| merged(side, rows)).collect::<Option<Vec<_>>>() else {
+        return none();
+    };
+    let tau2 = match (average.jobs, synthesis(&values)) {
         (1, _) => 0.0,
         (_, Ok(found)) => found.by_t.map(|average| average.tau2).unwrap_or(0.0),
         (_, Err(_)) => return none(),
     };
-    let parts: Vec<f64> = rows.iter().map(|(_, variance)| 1.0 / (variance + tau2)).collect();
+    let parts: Vec<f64> = values.iter().map(|(_, variance)| 1.0 / (variance + tau2)).collect();
     let sum: f64 = parts.iter().sum();
     let mut weights = none();
-    for (index, part) in main.into_iter().zip(parts) {
-        weights[index] = Some(part / sum).filter(|weight| weight.is_finite());
+    for (rows, part) in jobs.into_iter().zip(parts) {
+        let share = part / sum / rows.len() as f64;
+        for index in rows {
+            weights[index] = Some(share).filter(|weight| weight.is_finite());
+        }
     }
     weights
+}
+
+/// Indices of the rows the average counts, job by job; a row that names no job stands for itself.
+fn counted_jobs(side: &Side) -> Vec<Vec<usize>> {
+    let mut jobs: Vec<Vec<usize>> = Vec::new();
+    for (index, row) in side.rows.iter().enumerate().filter(|(_, row)| row.line == Line::Main) {
+        let is_of = |rows: &&mut Vec<usize>| {
+            row.job.is_some() && rows.first().is_some_and(|first| side.rows[*first].job == row.job)
+        };
+        match jobs.iter_mut().find(is_of) {
+            Some(rows) => rows.push(index),
+            None => jobs.push(vec![index]),
+        }
+    }
+    jobs
+}
+
+/// Value and variance of one job from its rows, which share errors.
+fn merged(side: &Side, rows: &[usize]) -> Option<(f64, f64)> {
+    let values: Vec<f64> = rows.iter().map(|index| side.rows[*index].value.value).collect();
+    let variances: Option<Vec<f64>> = rows.iter().map(|index| side.rows[*index].variance).collect();
+    merge_tests(&Jobs::new(&values, &variances?).ok()?, TESTS_CORRELATION).ok()
 }
 
 /// A job with what it cost and gained.
@@ -217,9 +324,10 @@ fn worth(scope: &Scope<'_>) -> Option<Worth> {
     })
 }
 
-/// Indices of those that nothing cheaper beats, among those whose gain may be claimed.
+/// Indices of those that nothing cheaper beats, among those that gained something and may claim it.
 fn on_line(paid: &[Paid]) -> Vec<usize> {
-    let claimed: Vec<usize> = (0..paid.len()).filter(|index| paid[*index].claimed).collect();
+    let is_gain = |index: &usize| paid[*index].claimed && paid[*index].gain.value > 0.0;
+    let claimed: Vec<usize> = (0..paid.len()).filter(is_gain).collect();
     let options: Vec<CostEffect> = claimed
         .iter()
         .map(|index| CostEffect { cost: paid[*index].cost, effect: paid[*index].gain.value })
@@ -233,9 +341,7 @@ fn on_line(paid: &[Paid]) -> Vec<usize> {
 
 /// Changes of one weighting whose jobs have a cost.
 fn of_headlines(scope: &Scope<'_>) -> Vec<Paid> {
-    let headlines = scope.headlines();
-    let unit = headlines.first().and_then(|change| change.unit);
-    let paid = headlines.into_iter().filter(|change| change.unit == unit).filter_map(|change| {
+    let paid = alike(scope).into_iter().filter_map(|change| {
         let jobs = jobs_between(scope, change);
         let money = chain_money(scope.book, &jobs);
         if jobs.is_empty() || money.net.amount.is_zero() {
@@ -259,7 +365,7 @@ fn of_rows(answer: &Answer) -> Vec<Paid> {
     let paid = rows.filter_map(|(side, row)| {
         let cost = row.cost.as_ref().filter(|cost| !cost.net.amount.is_zero())?;
         Some(Paid {
-            label: format!("{} {}, {}", row.job_label, walls(row), side.name),
+            label: format!("{} {}, {}", row.job_label, row_walls(row), side.name),
             cost: cost.net.amount.to_f64(),
             area: cost.area.map(|area| area.m2()).filter(|m2| *m2 > 0.0),
             currency: cost.net.currency.code().to_owned(),
@@ -274,7 +380,7 @@ fn of_rows(answer: &Answer) -> Vec<Paid> {
 mod tests {
     use super::super::tests::figures;
     use super::*;
-    use crate::fixture::demo;
+    use crate::fixture::{Fixture, demo};
     use crate::subject::Subject;
 
     /// Source: the demo scenario, invented: 585.10 USD less nothing in stock for +10.4 dB, 2810.38 less 13.44 for +11.2 dB; the
@@ -320,6 +426,90 @@ mod tests {
         let rows: Vec<(&str, bool)> =
             forest.unwrap().rows.iter().map(|row| (row.label.as_str(), row.claimed)).collect();
         assert_eq!(rows, [("J3, T10 to T13", true), ("J5, T17 to T18", false)]);
-        assert!(forest.unwrap().average.is_none(), "walls that are only shown have no average");
+        let forest = forest.unwrap();
+        assert!(forest.average.is_none(), "walls that are only shown have no average");
+        assert!(forest.finding.ends_with("They are of different work and have no average."), "{forest:?}");
+        // Source: the demo scenario, invented: the closet has a louvred door.
+        assert!(forest.rows[1].detail.ends_with("; an opening limits it"), "{forest:?}");
+        assert!(!forest.rows[0].detail.contains("opening limits"), "{forest:?}");
+    }
+
+    fn forest_of(all: &Fixture, subject: Subject) -> Forest {
+        let found = figures(all, subject).into_iter().find(|placed| placed.figure.name == "forest");
+        match found.map(|placed| placed.figure.chart) {
+            Some(Chart::Forest(forest)) => forest,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Goal: first to last is not set beside its own last step as if the two were of different work.
+    #[test]
+    fn results_that_hold_each_other_say_so() {
+        let all = demo();
+        let forest = forest_of(&all, Subject::Job(all.id("job", "J2")));
+        let labels: Vec<&str> = forest.rows.iter().map(|row| row.label.as_str()).collect();
+        assert_eq!(labels, ["J2, T04 to T05", "J1 + J2, T01 to T05"]);
+        assert!(forest.finding.ends_with("They overlap: one holds the other, so they have no average."));
+    }
+
+    #[test]
+    fn other_weightings_are_named_where_they_are_not_drawn() {
+        let mut all = demo();
+        for set in ["T17", "T18"] {
+            for (name, level) in [("S1", "92.0"), ("S2", "92.0"), ("S3", "92.0"), ("background", "35.0")] {
+                all.change("reading", &format!("{set}/{name}"), &[("value", &format!("{level} dBC"))]);
+            }
+            for place in ["R1", "R2", "R3", "R4"] {
+                all.change("reading", &format!("{set}/{place}"), &[("value", "77.0 dBC")]);
+            }
+        }
+        let chosen = Subject::Chosen(vec![all.id("job", "J1"), all.id("test", "Q4")]);
+        let found = figures(&all, chosen);
+        let forest = found.iter().find(|placed| placed.figure.name == "forest").unwrap();
+        assert!(
+            forest.figure.caption.ends_with(" Results in dBC are not drawn here."),
+            "{}",
+            forest.figure.caption
+        );
+    }
+
+    /// Goal: a claimed loss is nobody's best buy.
+    #[test]
+    fn a_loss_is_never_on_the_line() {
+        let paid = |value: f64, cost: f64| Paid {
+            label: String::new(),
+            cost,
+            area: None,
+            currency: "USD".into(),
+            gain: Value { value, interval: None, bound: storypole_drawing::chart::Bound::Exact },
+            claimed: true,
+        };
+        assert_eq!(on_line(&[paid(-3.9, 10.0), paid(4.0, 20.0), paid(3.0, 30.0)]), [1]);
+        assert_eq!(on_line(&[paid(-3.9, 10.0)]), Vec::<usize>::new());
+    }
+
+    /// Goal: rows of one job share its part, and none that the average counts reads as not counted.
+    ///
+    /// Source: by hand; two rows of variance 1, correlated by 0.5, have a mean of variance 0.75, against 1.5 of the other job.
+    #[test]
+    fn rows_of_one_job_share_its_weight() {
+        let all = demo();
+        let asked = Subject::Comparison("one layer against two layers of gypsum".into());
+        let scope = Scope::of(&all.book, asked).unwrap();
+        let mut side = scope.answer.as_ref().unwrap().sides[0].clone();
+        let row = |value: f64, variance: f64, job: &str| {
+            let mut row = side.rows[0].clone();
+            (row.value.value, row.variance, row.line) = (value, Some(variance), Line::Main);
+            row.job = Some(all.id("job", job));
+            row
+        };
+        side.rows = vec![row(5.0, 1.0, "J3"), row(5.0, 1.0, "J3"), row(5.0, 1.5, "J1")];
+        side.average.as_mut().unwrap().jobs = 2;
+        let weights = weights(&side);
+        // Jobs that agree have no spread between them: 1/0.75 against 1/1.5 is 2 to 1.
+        let expected = [1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0];
+        for (weight, expected) in weights.iter().zip(expected) {
+            assert!((weight.unwrap() - expected).abs() < 1e-9, "{weights:?}");
+        }
     }
 }

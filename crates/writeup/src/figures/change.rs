@@ -1,16 +1,19 @@
 //! Figures of one test: positions before and after, the wall step by step, frequency bands, states, recordings.
 
 use storypole_drawing::Chart;
+use storypole_drawing::chart::Bound;
 use storypole_drawing::chart::bands::{BandCurve, Bands, Contour};
 use storypole_drawing::chart::forest::{Forest, ForestRow};
-use storypole_drawing::chart::positions::{PositionRow, Positions};
+use storypole_drawing::chart::positions::{Each, PositionRow, Positions};
 use storypole_drawing::chart::stages::{StageRow, Stages as StagesChart};
 use storypole_findings::bands::{BandChange, BandRating};
+use storypole_findings::change::PositionChange;
 use storypole_findings::quantity::{Measured, State};
 use storypole_findings::set_finding::PositionLevel;
 use storypole_findings::stages::{Stages, Step};
 use storypole_findings::{Change, Estimate, Interval, Sense, SetFinding, TestFinding, print};
 use storypole_notebook::matching::Parts;
+use storypole_statistics::decibels::energy_mean;
 
 use super::{Figures, Of, value};
 use crate::document::Topic;
@@ -92,49 +95,98 @@ pub(super) fn state_words(set: &SetFinding) -> String {
 
 fn positions(scope: &Scope<'_>, change: &Change) -> Option<Positions> {
     let (before, after) = (scope.set(change.from.set)?, scope.set(change.to.set)?);
-    let (first, second) = (before.receive.as_ref()?, after.receive.as_ref()?);
-    let sources = if change.receive_only { None } else { before.source.as_ref().zip(after.source.as_ref()) };
-    let offset = sources.map(|(one, other)| (one.mean_db, other.mean_db));
-    let show =
-        |level_db: f64, source_db: Option<f64>| source_db.map_or(level_db, |source_db| source_db - level_db);
-    let at = |places: &[PositionLevel], wanted: &PositionLevel| {
-        places
-            .iter()
-            .find(|place| (place.position, &place.label) == (wanted.position, &wanted.label))
-            .map(|place| place.level_db)
-    };
-    let only_after = second.positions.iter().filter(|place| at(&first.positions, place).is_none());
-    let row = |place: &PositionLevel| {
-        let levels = (at(&first.positions, place), at(&second.positions, place));
-        let missing = match levels {
-            (None, _) => Some(format!("not taken in {}", before.label)),
-            (_, None) => Some(format!("not taken in {}", after.label)),
-            _ => None,
-        };
-        let odd = change.odd.as_ref().filter(|odd| odd.label == place.label);
-        PositionRow {
-            label: place.label.clone(),
-            before: levels.0.map(|level| show(level, offset.map(|(one, _)| one))),
-            after: levels.1.map(|level| show(level, offset.map(|(_, other)| other))),
-            note: missing.or_else(|| odd.map(|_| "far from the others: look twice".to_owned())),
-        }
-    };
-    let rows: Vec<PositionRow> = first.positions.iter().chain(only_after).map(row).collect();
-    let average = match offset {
-        Some(_) => (change.before.map(|one| one.value), change.after.map(|one| one.value)),
-        None => (Some(first.mean_db), Some(second.mean_db)),
-    };
+    let has_source = !change.receive_only;
+    let rows: Vec<PositionRow> = rows(change, [before, after]);
+    let levels = |of: fn(&PositionChange) -> f64| -> Vec<f64> { change.by_position.iter().map(of).collect() };
+    let (first, second) = (levels(|place| place.before_db), levels(|place| place.after_db));
+    let mean = |levels: &[f64]| energy_mean(levels).ok().map(|mean| turned(mean.mean_db, has_source));
     (!rows.is_empty()).then(|| Positions {
         title: between(change),
         finding: change.sentence.clone(),
-        quantity: if offset.is_some() { "Level difference" } else { "Level in the receiving room" }
-            .to_owned(),
+        quantity: if has_source { "Level difference" } else { "Level in the receiving room" }.to_owned(),
         unit: change.unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
         states: (state_words(before), state_words(after)),
+        each: Each::Position,
         rows,
-        average,
-        more_is_better: offset.is_some(),
+        average: (mean(&first), mean(&second)),
+        average_bounds: bounds(change, [before, after]),
+        more_is_better: has_source,
     })
+}
+
+/// A level less the source's as a level difference; without a source the level itself.
+fn turned(level_db: f64, has_source: bool) -> f64 {
+    if has_source { -level_db } else { level_db }
+}
+
+/// How the true numbers of both sets stand to those shown: where the room's own noise hid the sound they are only bounds.
+fn bounds(change: &Change, sets: [&SetFinding; 2]) -> (Bound, Bound) {
+    let senses = if change.receive_only {
+        sets.map(|set| set.background.map(|background| background.sense()))
+    } else {
+        [change.before, change.after].map(|estimate| estimate.map(|estimate| estimate.bound))
+    };
+    let [before, after] = senses.map(|sense| match sense {
+        Some(Sense::AtLeast) => Bound::AtLeast,
+        Some(Sense::AtMost) => Bound::AtMost,
+        _ => Bound::Exact,
+    });
+    (before, after)
+}
+
+/// The positions both sets have, as the change counts them, then those that one of them lacks.
+fn rows(change: &Change, sets: [&SetFinding; 2]) -> Vec<PositionRow> {
+    let has_source = !change.receive_only;
+    let both = bounds(change, sets);
+    let is_odd = |label: &str| change.odd.as_ref().is_some_and(|odd| odd.label == label);
+    let shared = change.by_position.iter().map(|place| PositionRow {
+        label: place.label.clone(),
+        before: Some(turned(place.before_db, has_source)),
+        after: Some(turned(place.after_db, has_source)),
+        bounds: both,
+        note: is_odd(&place.label).then(|| "far from the others: look twice".to_owned()),
+    });
+    let mut rows: Vec<PositionRow> = shared.collect();
+    let [before, after] = sets;
+    rows.extend(alone(before, after, has_source).map(|(label, value)| PositionRow {
+        label,
+        before: Some(value),
+        bounds: both,
+        note: Some(format!("not taken in {}", after.label)),
+        ..PositionRow::default()
+    }));
+    rows.extend(alone(after, before, has_source).map(|(label, value)| PositionRow {
+        label,
+        after: Some(value),
+        bounds: both,
+        note: Some(format!("not taken in {}", before.label)),
+        ..PositionRow::default()
+    }));
+    rows.sort_by_key(|row| natural(&row.label));
+    rows
+}
+
+/// A label so that R2 stands before R10.
+fn natural(label: &str) -> (String, u64, String) {
+    let start = label.find(|letter: char| letter.is_ascii_digit()).unwrap_or(label.len());
+    let digits: String = label[start..].chars().take_while(char::is_ascii_digit).collect();
+    (label[..start].to_owned(), digits.parse().unwrap_or(0), label.to_owned())
+}
+
+/// Positions one set has and the other lacks, with what the rule makes of their levels by the correction of the whole set.
+fn alone<'a>(
+    set: &'a SetFinding,
+    other: &'a SetFinding,
+    has_source: bool,
+) -> impl Iterator<Item = (String, f64)> + 'a {
+    let source_db = set.source.as_ref().filter(|_| has_source).map_or(0.0, |side| side.mean_db);
+    let off_db = set.background.map_or(0.0, |background| background.correction_db);
+    let lacks = |place: &&PositionLevel| {
+        let others = other.receive.iter().flat_map(|side| &side.positions);
+        place.position.is_none() || others.into_iter().all(|one| one.position != place.position)
+    };
+    let places = set.receive.iter().flat_map(|side| &side.positions).filter(lacks);
+    places.map(move |place| (place.label.clone(), turned(place.level_db - off_db - source_db, has_source)))
 }
 
 fn of_bands(scope: &Scope<'_>, change: &Change, bands: &BandChange) -> Option<Bands> {
@@ -190,8 +242,9 @@ fn of_stages(scope: &Scope<'_>, test: &TestFinding, stages: &Stages) -> Option<S
         })
         .collect();
     let last = stages.steps.last()?;
-    let finding =
-        last.to_first.as_ref().map_or_else(|| stages.words.clone(), |change| change.sentence.clone());
+    let whole =
+        |change: &Change| format!("{} to {}: {}", change.from.label, change.to.label, change.sentence);
+    let finding = last.to_first.as_ref().map_or_else(|| stages.words.clone(), whole);
     Some(StagesChart {
         title: format!("{}: step by step, {}", test.label, stages.direction.words),
         finding,
@@ -247,7 +300,8 @@ fn of_bench(test: &TestFinding) -> Option<Forest> {
     (!rows.is_empty()).then(|| Forest {
         title: format!("{}: against {} ({})", test.label, first.label, first.fill),
         finding: bench.sentences.first().cloned().unwrap_or_default(),
-        quantity: "Change of the level difference on the bench rig".to_owned(),
+        quantity: "Change on the bench rig".to_owned(),
+        is_change: true,
         unit: "dB".to_owned(),
         rows,
         average: None,
@@ -260,7 +314,8 @@ fn of_bench(test: &TestFinding) -> Option<Forest> {
 fn of_states(test: &TestFinding) -> Option<StagesChart> {
     let quantity = test.quantity.as_ref()?;
     let asked = quantity.states.iter().find_map(|state| state.values.first())?;
-    let (times, unit) = if asked.unit.is_empty() { (100.0, "%") } else { (1.0, asked.unit) };
+    // The sentence has the plain factor: the axis says what its hundred is.
+    let (times, unit) = if asked.unit.is_empty() { (100.0, "% of 1") } else { (1.0, asked.unit) };
     let row = |state: &State| {
         let is_asked = |value: &&Measured| (&value.name, value.unit) == (&asked.name, asked.unit);
         let measured = state.values.iter().find(is_asked);
@@ -330,6 +385,39 @@ mod tests {
         all.strike("reading", "T02/R4", "read twice");
         let Chart::Positions(chart) = chart(&all, "Q1", "positions-t01-t02") else { panic!() };
         assert_eq!((chart.rows[3].after, chart.rows[3].note.as_deref()), (None, Some("not taken in T02")));
+        let alt = chart.draw(storypole_drawing::Room::SHEET, Default::default()).unwrap().alt;
+        // By hand: 88.38 less 57.54, the mean by energy of 57.5, 56.8 and 58.2; R4 is in no average.
+        assert!(alt.contains("; average of the 3 positions both have 30.8 then "), "{alt}");
+    }
+
+    /// Source: 10·lg(10^(L/10) − 10^(B/10)) by ISO 16283-1:2014, 9.2, worked out outside of this program with T02's levels of 53.6,
+    /// 52.9, 54.3 and 53.4 over a background of 50 (R1: 51.11); 88.344 is their source by energy, and 36.8 what the mean gives.
+    #[test]
+    fn rows_and_average_rest_on_the_same_levels() {
+        let mut all = small();
+        all.change("reading", "T02/background", &[("value", "46.0 dBA")]);
+        let Chart::Positions(chart) = chart(&all, "Q1", "positions-t01-t02") else { panic!() };
+        let after: Vec<f64> = chart.rows.iter().filter_map(|row| row.after).collect();
+        let power: f64 = after.iter().map(|value| 10_f64.powf(-value / 10.0)).sum();
+        let mean = -10.0 * (power / after.len() as f64).log10();
+        assert!((mean - chart.average.1.unwrap()).abs() < 1e-9, "{chart:?}");
+        // By hand: R1 is 53.6 over 46.0, 0.83 dB are the background's: 88.34 less 52.77.
+        assert_eq!(print::decimals(chart.rows[0].after.unwrap(), 1), "35.6");
+        assert_eq!(chart.rows[0].bounds, (Bound::Exact, Bound::Exact));
+    }
+
+    /// Source: 2 dB off and a bound below 5 dB of margin, ASTM E336-20 as the notebook's rule takes it: 88.34 - (53.6 - 2) = 36.7.
+    #[test]
+    fn a_bound_is_shown_as_one_at_every_position() {
+        let mut all = small();
+        all.change("reading", "T02/background", &[("value", "50.0 dBA")]);
+        let Chart::Positions(chart) = chart(&all, "Q1", "positions-t01-t02") else { panic!() };
+        assert_eq!(print::decimals(chart.rows[0].after.unwrap(), 1), "36.7");
+        assert_eq!(chart.average_bounds, (Bound::Exact, Bound::AtLeast));
+        assert!(chart.rows.iter().all(|row| row.bounds == (Bound::Exact, Bound::AtLeast)));
+        let alt = chart.draw(storypole_drawing::Room::SHEET, Default::default()).unwrap().alt;
+        assert!(alt.contains("R1 30.9 then at least 36.7") && alt.contains("at least 36.8"), "{alt}");
+        assert!(chart.finding.contains("At least"), "{}", chart.finding);
     }
 
     /// Source: the demo scenario, invented: T12 is out of results, its window was ajar.

@@ -7,6 +7,8 @@
 //! # Source
 //! HTML Living Standard; WCAG 2.2; Content Security Policy Level 3.
 
+use std::collections::BTreeSet;
+
 use super::{File, FileError};
 use crate::document::{Document, Headline};
 
@@ -119,12 +121,7 @@ fn answers(document: &Document) -> String {
         out.push_str(&auto("p", "sentence", &document.summary));
     }
     document.headlines.iter().for_each(|headline| out.push_str(&answer(document, headline)));
-    let mut limits: Vec<&str> = Vec::new();
-    for limit in document.headlines.iter().flat_map(|headline| &headline.limits) {
-        if !limits.contains(&limit.as_str()) {
-            limits.push(limit);
-        }
-    }
+    let limits = limits(document);
     if !limits.is_empty() {
         out.push_str("<h3>What this does not show</h3>\n<ul>\n");
         limits.iter().for_each(|limit| out.push_str(&auto("li", "", limit)));
@@ -132,6 +129,38 @@ fn answers(document: &Document) -> String {
     }
     out.push_str("</section>\n");
     out
+}
+
+/// Every limit once; one that is not of every result stands behind the names of those it is of.
+fn limits(document: &Document) -> Vec<String> {
+    let mut limits: Vec<(&str, Vec<&str>)> = Vec::new();
+    for headline in &document.headlines {
+        for limit in &headline.limits {
+            match limits.iter_mut().find(|(known, _)| *known == limit.as_str()) {
+                Some((_, labels)) if labels.contains(&headline.label.as_str()) => (),
+                Some((_, labels)) => labels.push(&headline.label),
+                None => limits.push((limit, vec![&headline.label])),
+            }
+        }
+    }
+    let labels: BTreeSet<&str> = document.headlines.iter().map(|headline| headline.label.as_str()).collect();
+    // What is of all results comes first.
+    limits.sort_by_key(|(_, of)| of.len() < labels.len());
+    let is_of_all = |of: &[&str]| of.len() >= labels.len();
+    let name = |label: &&str| brief(label, &labels).to_owned();
+    let said = limits.into_iter().map(|(limit, of)| {
+        let names: Vec<String> = of.iter().map(name).collect();
+        if is_of_all(&of) { limit.to_owned() } else { format!("{}: {limit}", names.join(", ")) }
+    });
+    said.collect()
+}
+
+/// The sets of a label without which way the sound went, where no other label begins alike.
+fn brief<'a>(label: &'a str, labels: &BTreeSet<&str>) -> &'a str {
+    let first = |label: &'a str| label.split(", ").next().unwrap_or(label);
+    let own = first(label);
+    let is_alone = labels.iter().filter(|other| other.split(", ").next() == Some(own)).count() == 1;
+    if is_alone { own } else { label }
 }
 
 fn disclosure(document: &Document) -> String {

@@ -2,9 +2,10 @@
 
 use storypole_findings::print;
 use storypole_journal::RecordId;
-use storypole_notebook::kinds::{Condition, Found};
+use storypole_notebook::kinds::Condition;
 
 use crate::scope::Scope;
+use crate::sections::{Held, found, held};
 
 /// Conditions of a test as found in these sets.
 pub(super) fn conditions(scope: &Scope<'_>, test: Option<RecordId>, sets: &[RecordId]) -> Vec<String> {
@@ -17,20 +18,26 @@ pub(super) fn conditions(scope: &Scope<'_>, test: Option<RecordId>, sets: &[Reco
     if all.is_empty() {
         return vec!["No conditions were written down to be held constant.".to_owned()];
     }
-    let (mut changed, mut unknown, mut held) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut changed, mut unknown, mut same) = (Vec::new(), Vec::new(), Vec::new());
     for condition in all {
         let name = condition.variable.as_deref().unwrap_or("one without a name");
         let mut holds = true;
         for set in sets {
-            let found = youngest(scope, condition, *set);
-            match found.and_then(|found| found.status.as_deref()) {
-                Some("same" | "corrected") => (),
-                Some("changed") => {
+            let found = found(scope, condition, *set);
+            match held(found) {
+                Held::Same => (),
+                Held::Otherwise(word) => {
                     holds = false;
-                    let value = found.and_then(|found| found.value.as_deref()).unwrap_or("changed");
-                    changed.push(format!("Did not hold in {}: {name}, {value}", label(scope, *set)));
+                    let value =
+                        found.and_then(|found| found.value.as_deref()).filter(|value| !value.is_empty());
+                    let said = match value {
+                        Some(value) if word == "changed" => value.to_owned(),
+                        Some(value) => format!("{value} ({word})"),
+                        None => word.to_owned(),
+                    };
+                    changed.push(format!("Did not hold in {}: {name}, {said}", label(scope, *set)));
                 }
-                _ => {
+                Held::Unknown(_) => {
                     holds = false;
                     if !unknown.contains(&name) {
                         unknown.push(name);
@@ -39,17 +46,12 @@ pub(super) fn conditions(scope: &Scope<'_>, test: Option<RecordId>, sets: &[Reco
             }
         }
         if holds {
-            held.push(name);
+            same.push(name);
         }
     }
     let line =
         |what: &str, names: &[&str]| (!names.is_empty()).then(|| format!("{what}: {}", print::list(names)));
-    changed.into_iter().chain(line("Not known", &unknown)).chain(line("Held", &held)).collect()
-}
-
-fn youngest<'a>(scope: &Scope<'a>, condition: &Condition, set: RecordId) -> Option<&'a Found> {
-    let is_it = |found: &&Found| found.condition == Some(condition.id) && found.set == Some(set);
-    scope.book.founds.live().filter(is_it).last()
+    changed.into_iter().chain(line("Not known", &unknown)).chain(line("Held", &same)).collect()
 }
 
 fn label(scope: &Scope<'_>, set: RecordId) -> String {

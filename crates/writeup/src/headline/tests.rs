@@ -102,9 +102,60 @@ fn what_did_not_hold_comes_first_and_lines_are_short() {
     all.change("test", "Q1", &[("question", "Does a very long question fit? ".repeat(9).trim_end())]);
     let headline = of_test(&all, "Q1");
     assert!(headline.conditions[0].starts_with("Did not hold in T02: people"), "{headline:?}");
-    let all_lines = [&headline.conditions, &headline.cost, &headline.limits].into_iter().flatten();
+    let all_lines = [&headline.conditions, &headline.cost].into_iter().flatten();
     assert!(all_lines.into_iter().all(|line| line.chars().count() <= LINE), "{headline:?}");
     assert!(headline.title.chars().count() <= TITLE, "{headline:?}");
+}
+
+/// Goal: cards and the table of conditions follow one rule: neither what was corrected nor what is in conflict held.
+#[test]
+fn what_was_corrected_or_is_in_conflict_did_not_hold() {
+    let mut all = small();
+    all.change("found", "T02/people", &[("value", "two helpers left"), ("status", "corrected")]);
+    all.conflict("found", "T01/furniture", "value");
+    let scope = Scope::of(&all.book, Subject::Test(all.id("test", "Q1"))).unwrap();
+    let sets = [all.id("set", "T01"), all.id("set", "T02")];
+    let lines = conditions(&scope, Some(all.id("test", "Q1")), &sets);
+    let expected = [
+        "Did not hold in T01: furniture, as wanted (in conflict)",
+        "Did not hold in T02: people, two helpers left (corrected)",
+        "Held: doors and windows",
+    ];
+    assert_eq!(lines, expected);
+    let crate::document::Block::Table(table) = crate::sections::conditions(&scope).remove(0) else {
+        panic!()
+    };
+    let bold: Vec<&str> =
+        table.rows.iter().flatten().filter(|cell| cell.is_bold).map(|cell| cell.text.as_str()).collect();
+    assert_eq!(bold, ["as wanted (in conflict)", "two helpers left (corrected)"]);
+}
+
+/// Goal: a limit is a whole sentence, however long; a card wraps it.
+#[test]
+fn limits_are_never_cut() {
+    let all = demo();
+    for label in ["Q1", "Q2", "Q4", "Q5", "Q7"] {
+        for headline in of(&all, Subject::Test(all.id("test", label))) {
+            for limit in headline.limits {
+                assert!(limit.ends_with('.') && !limit.contains('…'), "{limit}");
+            }
+        }
+    }
+}
+
+/// Goal: of a bound only the end that bounds is said.
+#[test]
+fn the_range_of_a_pair_follows_its_bound() {
+    let all = demo();
+    let asked = Subject::Comparison("one layer against two layers of gypsum".into());
+    let mut scope = Scope::of(&all.book, asked).unwrap();
+    let figures = Figures::default();
+    let exact = headlines(&scope, &figures).remove(0).range.unwrap();
+    assert!(exact.contains(" to ") && exact.ends_with(" dB"), "{exact}");
+    scope.answer.as_mut().unwrap().pairs[0].bound = Sense::AtLeast;
+    let bound = headlines(&scope, &figures).remove(0).range.unwrap();
+    let low = exact.split(" to ").next().unwrap();
+    assert_eq!(bound, format!("over {low} dB"));
 }
 
 #[test]

@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use storypole_findings::bench_rig::BenchPair;
+use storypole_findings::bench_rig::{BenchPair, BenchRow};
 use storypole_findings::stages::Stages;
 use storypole_findings::test_finding::Group;
 use storypole_findings::{BenchFinding, Change, Findings, SetFinding, TestFinding};
@@ -94,11 +94,24 @@ fn trim_bench(bench: &mut BenchFinding, out: &Out, gone: &BTreeSet<String>) {
             && !fills.iter().any(|fill| words.contains(fill))
     };
     let sentences: Vec<String> = bench.sentences.iter().filter(|words| tells(words)).cloned().collect();
+    let of_states = bench.of_states();
+    let first = bench.rows.first().map(|row| (row.set, row.label.clone()));
+    let is_cut = |row: &BenchRow| first.as_ref().is_some_and(|(first, _)| out.has_change(*first, row.set));
+    let mut cut_to_first = false;
+    for row in bench.rows.iter_mut().filter(|row| row.to_first.is_some() && is_cut(row)) {
+        (row.to_first, cut_to_first) = (None, true);
+    }
     if bench.drift.as_ref().is_some_and(|drift| gone.contains(&drift.first) || gone.contains(&drift.again)) {
         bench.drift = None;
     }
     bench.rows.retain(|row| !out.has_set(row.set));
     (bench.pairs, bench.sentences) = (pairs, sentences);
+    // What was said of the states stays only where it says the same without what is out, and rests on nothing of that.
+    let same = bench.of_states();
+    let rests = |words: &String| {
+        cut_to_first && first.as_ref().is_some_and(|(_, label)| words.contains(label.as_str()))
+    };
+    bench.sentences.retain(|words| !of_states.contains(words) || (same.contains(words) && !rests(words)));
 }
 
 /// The tests step by step; one of which a step was left out is not told so any more, because each step rests on the one before.

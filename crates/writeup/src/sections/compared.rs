@@ -4,12 +4,12 @@
 
 use storypole_findings::across::Measure;
 use storypole_findings::question::{Answer, Pair};
-use storypole_findings::{Sense, print};
+use storypole_findings::{Estimate, print};
 
-use super::numbers::{NONE, change, estimate};
+use super::numbers::{NONE, change, ends, estimate};
 use super::results::table;
 use crate::document::{Block, Cell};
-use crate::figures::{row_interval, walls};
+use crate::figures::{row_interval, row_walls};
 use crate::scope::Scope;
 
 /// Everything a comparison shows; nothing for other subjects.
@@ -25,7 +25,12 @@ pub(super) fn of_answer(scope: &Scope<'_>) -> Vec<Block> {
     let mut points: Vec<String> = answer.pairs.iter().flat_map(|pair| hindered(answer, pair)).collect();
     points.extend(benches);
     points.extend(answer.shown_apart.iter().map(|one| {
-        format!("Shown apart, {} {}: {}.", one.row.job_label, walls(&one.row), one.why.trim_end_matches('.'))
+        format!(
+            "Shown apart, {} {}: {}.",
+            one.row.job_label,
+            row_walls(&one.row),
+            one.why.trim_end_matches('.')
+        )
     }));
     points.extend(
         answer
@@ -43,8 +48,11 @@ pub(super) fn of_answer(scope: &Scope<'_>) -> Vec<Block> {
 fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
     let is_change = answer.measure == Measure::Change;
     let what = if is_change { "Change, dB" } else { "Level difference, dB" };
-    let heads =
-        ["Side", "Job", "Walls", what, "Very likely between", "Grade", "Tests", "Net cost for each m2"];
+    let mut heads = vec!["Side", "Job", "Walls", what, "Very likely between", "Grade", "Tests"];
+    heads.extend(scope.has_costs().then_some("Net cost for each m2"));
+    let width = heads.len();
+    let cells =
+        |texts: [String; 8], cell: fn(String) -> Cell| texts.into_iter().take(width).map(cell).collect();
     let mut rows = Vec::new();
     for side in &answer.sides {
         for row in &side.rows {
@@ -59,33 +67,30 @@ fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
             let texts = [
                 side.name.clone(),
                 scope.job_label(row.job),
-                walls(row),
+                row_walls(row),
                 if is_change { change(row.value) } else { estimate(row.value) },
-                row_interval(row).map_or_else(|| NONE.to_owned(), |interval| print::range(&interval, 1)),
+                ends(row_interval(row).as_ref(), row.value.bound),
                 row.grade.to_string(),
                 row.tests.join(", "),
                 per_m2.unwrap_or_else(|| NONE.to_owned()),
             ];
-            rows.push(texts.into_iter().map(Cell::plain).collect());
+            rows.push(cells(texts, Cell::plain));
         }
         if let Some(average) = side.average.as_ref().filter(|average| average.jobs > 1) {
-            let next = average.next_job.map(|next| format!("; the next job {}", print::range(&next, 1)));
-            let value = storypole_findings::Estimate { value: average.value_db, bound: average.bound };
+            let next =
+                average.next_job.map(|next| format!("; the next job {}", ends(Some(&next), average.bound)));
+            let value = Estimate { value: average.value_db, bound: average.bound };
             let texts = [
                 side.name.clone(),
                 format!("average of {} jobs", average.jobs),
                 NONE.to_owned(),
                 if is_change { change(value) } else { estimate(value) },
-                average
-                    .interval
-                    .as_ref()
-                    .map_or_else(|| NONE.to_owned(), |interval| print::range(interval, 1))
-                    + &next.unwrap_or_default(),
+                ends(average.interval.as_ref(), average.bound) + &next.unwrap_or_default(),
                 NONE.to_owned(),
                 NONE.to_owned(),
                 NONE.to_owned(),
             ];
-            rows.push(texts.into_iter().map(Cell::bold).collect());
+            rows.push(cells(texts, Cell::bold));
         }
     }
     table("The jobs on each side.".to_owned(), &heads, rows)
@@ -94,18 +99,12 @@ fn jobs(scope: &Scope<'_>, answer: &Answer) -> Block {
 fn pairs(answer: &Answer) -> Block {
     let name = |side: usize| answer.sides.get(side).map(|side| side.name.clone()).unwrap_or_default();
     let rows = answer.pairs.iter().map(|pair| {
-        let bound = match pair.bound {
-            Sense::Exact => "",
-            Sense::AtLeast => "at least ",
-            Sense::AtMost => "at most ",
-            Sense::Undetermined => "undetermined, ",
-        };
-        let difference = pair.difference.as_ref();
+        let difference =
+            pair.difference.as_ref().map(|one| Estimate { value: one.value_db, bound: pair.bound });
         let texts = [
             format!("{} less {}", name(pair.first), name(pair.second)),
-            difference
-                .map_or_else(|| NONE.to_owned(), |one| format!("{bound}{}", print::signed(one.value_db, 1))),
-            pair.interval().map_or_else(|| NONE.to_owned(), |interval| print::range(&interval, 1)),
+            difference.map_or_else(|| NONE.to_owned(), change),
+            ends(pair.interval().as_ref(), pair.bound),
             pair.verdict.words().to_owned(),
         ];
         texts.into_iter().map(Cell::plain).collect()

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use storypole_findings::{SetFinding, TestFinding};
+use storypole_journal::RecordId;
 use storypole_notebook::kinds::{Condition, Found};
 
 use super::numbers::NONE;
@@ -31,7 +32,7 @@ fn of_test(scope: &Scope<'_>, test: &TestFinding) -> Block {
         let mut row = [&condition.variable, &condition.class, &condition.wanted]
             .map(|field| Cell::plain(text(field)))
             .to_vec();
-        row.extend(sets.iter().map(|set| cell(found(scope, condition, set))));
+        row.extend(sets.iter().map(|set| cell(found(scope, condition, set.set))));
         row
     });
     let caption = format!(
@@ -42,24 +43,44 @@ fn of_test(scope: &Scope<'_>, test: &TestFinding) -> Block {
 }
 
 /// The youngest note of a condition in a set.
-fn found<'a>(scope: &Scope<'a>, condition: &Condition, set: &SetFinding) -> Option<&'a Found> {
-    let is_it = |found: &&Found| found.condition == Some(condition.id) && found.set == Some(set.set);
+pub(crate) fn found<'a>(scope: &Scope<'a>, condition: &Condition, set: RecordId) -> Option<&'a Found> {
+    let is_it = |found: &&Found| found.condition == Some(condition.id) && found.set == Some(set);
     scope.book.founds.live().filter(is_it).last()
 }
 
-fn cell(found: Option<&Found>) -> Cell {
-    let Some(found) = found else { return Cell::bold("not noted") };
-    let value = found.value.clone().unwrap_or_default();
-    let with =
-        |status: &str| if value.is_empty() { status.to_owned() } else { format!("{value} ({status})") };
+/// Whether a condition held in a set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Held<'a> {
+    /// As wanted.
+    Same,
+    /// Not as wanted, in a word: changed, corrected, in conflict.
+    Otherwise(&'a str),
+    /// Nobody knows, in a word.
+    Unknown(&'a str),
+}
+
+/// The one rule for tables and cards. What was corrected did not hold by itself, and of two notes in conflict neither is believed.
+pub(crate) fn held(found: Option<&Found>) -> Held<'_> {
+    let Some(found) = found else { return Held::Unknown("not noted") };
     if found.meta.conflict.iter().any(|field| matches!(*field, "value" | "status")) {
-        return Cell::bold(with("in conflict"));
+        return Held::Otherwise("in conflict");
     }
     match found.status.as_deref() {
-        Some("same") if value.is_empty() => Cell::plain("same"),
-        Some("same") => Cell::plain(value),
-        Some(status) => Cell::bold(with(status)),
-        None => Cell::bold(with("not known")),
+        Some("same") => Held::Same,
+        Some("unknown") => Held::Unknown("unknown"),
+        Some(status) => Held::Otherwise(status),
+        None => Held::Unknown("not known"),
+    }
+}
+
+fn cell(found: Option<&Found>) -> Cell {
+    let value = found.and_then(|found| found.value.clone()).unwrap_or_default();
+    let with =
+        |status: &str| if value.is_empty() { status.to_owned() } else { format!("{value} ({status})") };
+    match held(found) {
+        Held::Same if value.is_empty() => Cell::plain("same"),
+        Held::Same => Cell::plain(value),
+        Held::Otherwise(status) | Held::Unknown(status) => Cell::bold(with(status)),
     }
 }
 

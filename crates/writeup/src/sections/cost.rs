@@ -190,7 +190,7 @@ pub(crate) fn jobs_between(scope: &Scope<'_>, answer: &Change) -> Vec<RecordId> 
 }
 
 /// Versions built after the first set: from the last one back to the one the first set shows.
-fn walls_between(scope: &Scope<'_>, answer: &Change) -> Vec<RecordId> {
+pub(crate) fn walls_between(scope: &Scope<'_>, answer: &Change) -> Vec<RecordId> {
     let mut walls = Vec::new();
     let mut wall = answer.to.assembly;
     while let Some(id) = wall.filter(|id| Some(*id) != answer.from.assembly && !walls.contains(id)) {

@@ -3,15 +3,20 @@
 use crate::data::Data;
 use crate::document::Block;
 
-/// Names the tables; nothing where there are none.
-pub(crate) fn data(data: &Data, licence: &str) -> Vec<Block> {
+/// Names the tables, and says where money is not among them; nothing where there are none.
+pub(crate) fn data(data: &Data, licence: &str, has_costs: bool) -> Vec<Block> {
     if data.tables.is_empty() {
         return Vec::new();
     }
     let points = data.tables.iter().map(|table| format!("{}: {}", table.name, table.about)).collect();
+    let without = if has_costs {
+        ""
+    } else {
+        " Costs and what is left in stock are not among them: the author left cost out."
+    };
     vec![
         Block::Paragraph(format!(
-            "The records behind this write-up go with it as tables, under the licence {licence}."
+            "The records behind this write-up go with it as tables, under the licence {licence}.{without}"
         )),
         Block::List(points),
         Block::Paragraph(
@@ -29,7 +34,7 @@ mod tests {
 
     #[test]
     fn tables_are_named_with_their_licence() {
-        assert_eq!(data(&Data::default(), "CC-BY-4.0"), []);
+        assert_eq!(data(&Data::default(), "CC-BY-4.0", true), []);
         let readings = DataTable {
             name: "readings",
             about: "one reading",
@@ -38,8 +43,10 @@ mod tests {
             refers: vec![],
             rows: vec![],
         };
-        let blocks = data(&Data { tables: vec![readings] }, "CC0-1.0");
-        assert!(matches!(&blocks[0], Block::Paragraph(text) if text.contains("CC0-1.0")));
+        let blocks = data(&Data { tables: vec![readings] }, "CC0-1.0", false);
+        assert!(
+            matches!(&blocks[0], Block::Paragraph(text) if text.contains("CC0-1.0") && text.contains("the author left cost out"))
+        );
         assert_eq!(blocks[1], Block::List(vec!["readings: one reading".to_owned()]));
     }
 }

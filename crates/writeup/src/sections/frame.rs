@@ -1,8 +1,11 @@
 //! What frames the numbers: the question with its answer, limits, cautions, disclosure, versions.
 
+use std::collections::BTreeSet;
+
 use storypole_findings::bench_rig::NOT_A_RATING;
 use storypole_findings::print;
 use storypole_findings::set_finding::rule_words;
+use storypole_journal::RecordId;
 
 use super::numbers::between;
 use crate::cautions;
@@ -71,7 +74,7 @@ pub(crate) fn limits(scope: &Scope<'_>) -> Vec<Block> {
     let measures = |word: &str| scope.tests.iter().any(|test| test.measures == word);
     let mut points = Vec::new();
     let mut add = |applies: bool, text: &str| points.extend(applies.then(|| text.to_owned()));
-    add(!scope.is_bench(), "One house, informal, not a laboratory rating.");
+    add(!scope.is_bench(), &houses(scope));
     add(scope.tests.iter().any(|test| test.bench.is_some()), NOT_A_RATING);
     add(
         scope.sets().any(|set| set.receive.is_some()),
@@ -115,6 +118,24 @@ pub(crate) fn limits(scope: &Scope<'_>) -> Vec<Block> {
     vec![Block::List(points)]
 }
 
+/// In how many houses it was measured, small panels on a bench left out; `None` where a job names no site.
+pub(crate) fn house_count(scope: &Scope<'_>) -> Option<usize> {
+    let walls = scope.tests.iter().filter(|test| test.bench.is_none()).flat_map(|test| &test.groups);
+    let jobs: BTreeSet<RecordId> = walls.flat_map(|group| &group.sets).filter_map(|set| set.job).collect();
+    let sites: Option<BTreeSet<RecordId>> = jobs.iter().map(|job| scope.book.jobs.get(*job)?.site).collect();
+    // Whatever one job is of, it is one house.
+    if jobs.len() < 2 { Some(1) } else { sites.map(|sites| sites.len()) }
+}
+
+/// Of how many houses the results are.
+pub(crate) fn houses(scope: &Scope<'_>) -> String {
+    match house_count(scope) {
+        Some(1) => "One house, informal, not a laboratory rating.".to_owned(),
+        Some(count) => format!("{count} houses, informal, not laboratory ratings."),
+        None => "These houses, informal, not laboratory ratings.".to_owned(),
+    }
+}
+
 /// Changes that rest on one position each.
 fn one_position(scope: &Scope<'_>) -> Option<String> {
     let of_one = scope.changes().filter(|change| change.runs.is_none() && change.compared_on.len() == 1);
@@ -148,10 +169,47 @@ pub(crate) fn versions(scope: &Scope<'_>, choices: &Choices) -> Vec<Block> {
     let rule = scope.sets().find(|set| set.receive.is_some()).map(|set| rule_words(set.rule));
     let mut points = vec![
         format!("Written on {} by storypole {}.", choices.date, choices.program_version),
-        format!("Amounts in {}.", scope.book.currency()),
         "Computed from the records as they stood on that day: a later correction may change a number here."
             .to_owned(),
     ];
+    if scope.has_costs() {
+        points.insert(1, format!("Amounts in {}.", scope.book.currency()));
+    }
     points.extend(rule.map(|rule| format!("Background rule of the notebook: {rule}.")));
     vec![Block::List(points)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{Fixture, demo, small};
+    use crate::subject::Subject;
+
+    fn first(all: &Fixture, subject: Subject) -> String {
+        let scope = Scope::of(&all.book, subject).unwrap();
+        match limits(&scope).remove(0) {
+            Block::List(points) => points[0].clone(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Source: the demo scenario, invented: the music room is in one house, the party wall in another.
+    #[test]
+    fn houses_are_counted() {
+        let all = demo();
+        let one = "One house, informal, not a laboratory rating.";
+        assert_eq!(first(&all, Subject::Job(all.id("job", "J1"))), one);
+        let tests =
+            |labels: &[&str]| Subject::Chosen(labels.iter().map(|test| all.id("test", test)).collect());
+        assert_eq!(first(&all, tests(&["Q1", "Q2"])), "2 houses, informal, not laboratory ratings.");
+        assert_eq!(first(&all, tests(&["Q2", "Q4"])), one);
+        // A box on a bench is in no house.
+        assert_eq!(first(&all, tests(&["Q1", "Q5"])), one);
+        let mut all = demo();
+        all.clear("job", "J5", "site");
+        let chosen = Subject::Chosen(vec![all.id("test", "Q2"), all.id("test", "Q4")]);
+        assert_eq!(first(&all, chosen), "These houses, informal, not laboratory ratings.");
+        let all = small();
+        assert_eq!(first(&all, Subject::Test(all.id("test", "Q1"))), one);
+    }
 }

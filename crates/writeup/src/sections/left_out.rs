@@ -158,6 +158,9 @@ fn records<'a>(scope: &Scope<'a>) -> Vec<Corrected<'a>> {
     for assembly in &scope.assemblies {
         add(assembly.id, format!("Assembly {}", label(&assembly.label)), &assembly.meta);
     }
+    if !scope.has_costs() {
+        return records;
+    }
     for line in book.lines.live() {
         let receipt = book.receipts.of(line.receipt);
         if has(&jobs, line.job.or(receipt.and_then(|receipt| receipt.job))) {

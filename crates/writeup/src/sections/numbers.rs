@@ -35,15 +35,20 @@ pub(crate) fn interval(interval: Option<&Interval>) -> String {
     interval.map_or_else(|| NONE.to_owned(), |interval| print::range(interval, 1))
 }
 
+/// The interval of a number that may be a bound: then only the end that bounds, `over 10.6`.
+pub(crate) fn ends(interval: Option<&Interval>, bound: Sense) -> String {
+    let Some(ends) = interval else { return NONE.to_owned() };
+    match bound {
+        Sense::AtLeast => format!("over {}", print::decimals(ends.low, 1)),
+        Sense::AtMost => format!("under {}", print::decimals(ends.high, 1)),
+        Sense::Exact => print::range(ends, 1),
+        Sense::Undetermined => NONE.to_owned(),
+    }
+}
+
 /// The interval of a change; of a bound only the end that bounds.
 pub(crate) fn likely(of: &Change) -> String {
-    let Some(ends) = &of.interval else { return NONE.to_owned() };
-    match of.value.map(|value| value.bound) {
-        Some(Sense::AtLeast) => format!("over {}", print::decimals(ends.low, 1)),
-        Some(Sense::AtMost) => format!("under {}", print::decimals(ends.high, 1)),
-        Some(Sense::Exact) => interval(Some(ends)),
-        Some(Sense::Undetermined) | None => NONE.to_owned(),
-    }
+    ends(of.interval.as_ref(), of.value.map_or(Sense::Undetermined, |value| value.bound))
 }
 
 /// A temperature in both scales, from °C.
@@ -79,6 +84,14 @@ mod tests {
         assert_eq!(estimate(some(36.18, Sense::AtLeast)), "at least 36.2");
         assert_eq!(change(some(11.195, Sense::Exact)), "+11.2");
         assert_eq!(change(some(-0.4, Sense::AtMost)), "at most -0.4");
+        let range = Interval { low: 11.2, high: 13.6 };
+        assert_eq!(ends(Some(&range), Sense::AtLeast), "over 11.2");
+        assert_eq!(ends(Some(&range), Sense::AtMost), "under 13.6");
+        assert_eq!(ends(Some(&range), Sense::Exact), "11.2 to 13.6");
+        assert_eq!(
+            (ends(Some(&range), Sense::Undetermined), ends(None, Sense::Exact)),
+            (NONE.into(), NONE.into())
+        );
         assert_eq!((tenth(None), tenth(Some(35.95))), ("–".to_owned(), "36.0".to_owned()));
         // 20 °C = 68 °F and 0 °C = 32 °F by definition of the scales (NIST SP 811).
         assert_eq!(temperature(Some(20.0)), "68.0 °F (20.0 °C)");

@@ -2,7 +2,7 @@
 //!
 //! Leaves out the words themselves.
 
-use super::{Forest, ForestRow, ranges, values, words};
+use super::{Forest, ForestRow, next_job, ranges, values, words};
 use crate::canvas::{Canvas, Words};
 use crate::chart::Bound;
 use crate::chart::Value;
@@ -72,7 +72,7 @@ impl Plan {
         if beside {
             let numbers = forest.rows.iter().map(|row| words::numbers(row, print));
             let summary = forest.average.map(|average| print.value(average));
-            let next = forest.next_job.map(|range| print.range(range));
+            let next = next_job(forest).map(|next| words::next_job(next, print));
             let widest = numbers.chain(summary).chain(next).map(|text| width(&text, SMALL));
             let widest = widest.fold(0.0, f64::max).min(frame.width() * 0.34);
             let names = left + frame.width() * 0.3;
@@ -190,7 +190,9 @@ impl Plan {
             top += key.height() + 4.0;
         }
         let canvas = &mut frame.canvas;
-        self.name_zero(canvas, top);
+        if forest.is_change {
+            self.name_zero(canvas, top);
+        }
         top += TEXT;
         let begin = top;
         // Lines behind the bars come first, so their length is worked out before.
@@ -289,7 +291,7 @@ impl Plan {
 
     fn draw_value(&self, canvas: &mut Canvas, forest: &Forest, row: &ForestRow, y: f64) {
         let tone = if row.claimed { Tone::After } else { Tone::Odd };
-        if let Some(range) = row.value.interval {
+        if let Some(range) = row.value.shown_interval() {
             range_level(canvas, &self.axis, range, y, tone);
         }
         let x = self.axis.at(row.value.value);
@@ -310,14 +312,14 @@ impl Plan {
             let average = forest.average.map_or(String::new(), |value| {
                 format!("{}{}", value.bound.words(), print.signed(value.value))
             });
-            let next = forest.next_job.map_or(String::new(), |range| print.range(range));
+            let next = next_job(forest).map_or(String::new(), |next| words::next_job(next, print));
             let (name, numbers) = if self.beside {
                 ("Average; dashed: next job".to_owned(), format!("{average}; {next}"))
             } else {
                 (format!("Average {average}; next job {next}"), String::new())
             };
             let y = self.summary(canvas, &name, &numbers, (top, height));
-            self.draw_next(canvas, forest.next_job, y);
+            self.draw_next(canvas, next_job(forest), y);
             self.draw_average(canvas, forest.average, y);
             return;
         }
@@ -326,9 +328,10 @@ impl Plan {
             self.draw_average(canvas, Some(value), y);
             top += height;
         }
-        if let Some(range) = forest.next_job {
-            let y = self.summary(canvas, "Expect of the next job", &print.range(range), (top, height));
-            self.draw_next(canvas, Some(range), y);
+        if let Some(next) = next_job(forest) {
+            let numbers = words::next_job(next, print);
+            let y = self.summary(canvas, "Expect of the next job", &numbers, (top, height));
+            self.draw_next(canvas, Some(next), y);
         }
     }
 
@@ -359,7 +362,7 @@ impl Plan {
         let Some(average) = average else { return };
         let x = self.axis.at(average.value);
         average.bound.draw_level(canvas, x, y);
-        match average.interval {
+        match average.shown_interval() {
             Some((from, to)) => {
                 let (from, to) = (self.axis.at(from), self.axis.at(to));
                 let diamond = [(from, y), (x, y - LARGE + 1.0), (to, y), (x, y + LARGE - 1.0)];
@@ -369,12 +372,18 @@ impl Plan {
         }
     }
 
-    /// A dashed bar.
-    fn draw_next(&self, canvas: &mut Canvas, range: Option<(f64, f64)>, y: f64) {
-        let Some(range) = range else { return };
+    /// A dashed bar; of a bound with its arrow where it goes on.
+    fn draw_next(&self, canvas: &mut Canvas, next: Option<Value>, y: f64) {
+        let Some((next, range)) = next.and_then(|next| Some((next, next.shown_interval()?))) else { return };
         let (from, to) = (self.axis.at(range.0), self.axis.at(range.1));
         dashed(canvas, &[(from, y), (to, y)], (Tone::Ink, 3.0), "6 4");
-        for x in [from, to] {
+        let ends = match next.bound {
+            Bound::Exact => vec![from, to],
+            Bound::AtLeast => vec![from],
+            Bound::AtMost => vec![to],
+        };
+        next.bound.draw_level(canvas, self.axis.at(next.value), y);
+        for x in ends {
             canvas.trace(&[(x, y - 5.0), (x, y + 5.0)], Tone::Ink, 1.8);
         }
     }
@@ -399,6 +408,10 @@ fn radius(forest: &Forest, row: &ForestRow) -> f64 {
 }
 
 fn left_out_words(forest: &Forest, count: usize) -> String {
-    let averaged = if forest.average.is_some() { "; the average counts all" } else { "" };
+    let averaged = match (forest.average.is_some(), words::counted(forest)) {
+        (false, _) | (true, 0) => String::new(),
+        (true, all) if all == forest.rows.len() => "; the average counts all".to_owned(),
+        (true, some) => format!("; the average counts {some} of {}", forest.rows.len()),
+    };
     format!("and {count} more, not drawn{averaged}")
 }

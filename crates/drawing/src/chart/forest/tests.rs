@@ -32,6 +32,7 @@ fn five() -> Forest {
         finding: "On five jobs the average was 5.7 dB.".to_owned(),
         quantity: "Change of the level difference".to_owned(),
         unit: "dB".to_owned(),
+        is_change: true,
         rows: rows.collect(),
         average: Some(exact(5.745, Some((4.247, 7.244)))),
         next_job: Some((2.413, 9.078)),
@@ -240,4 +241,33 @@ proptest! {
         let forest = Forest { title, rows: rows.collect(), average, next_job, ..five() };
         check_in(&Chart::Forest(forest), ROOMS[room]);
     }
+}
+
+/// Goal: a bound shows only the end that bounds, in words and as a bar; the other end would promise too much.
+#[test]
+fn a_bound_shows_only_the_end_that_bounds() {
+    let mut forest = five();
+    forest.rows.truncate(1);
+    forest.rows[0].value = Value { value: 12.4, interval: Some((11.2, 13.6)), bound: Bound::AtLeast };
+    forest.average = Some(forest.rows[0].value);
+    forest.next_job = Some((6.0, 19.0));
+    for room in [Room::SHEET, Room::PHONE] {
+        let (_, root) = check_in(&Chart::Forest(forest.clone()), room);
+        let all = root.lines().join(" ");
+        assert!(all.contains("at least +12.4, over 11.2") && all.contains("over 6.0"), "{all}");
+        assert!(!all.contains("13.6") && !all.contains("19.0"), "{all}");
+    }
+    let alt = forest.draw(Room::SHEET, Look::LIGHT).unwrap().alt;
+    assert!(alt.contains("next job: over 6.0.") && !alt.contains("13.6") && !alt.contains("19.0"), "{alt}");
+}
+
+/// Goal: a level difference of a wall as it stands is no change: it has no plus, and zero is not called one.
+#[test]
+fn walls_as_they_stand_have_no_plus() {
+    let mut forest = Forest { is_change: false, average: None, next_job: None, ..five() };
+    forest.rows[0].value = exact(47.5, Some((46.7, 48.3)));
+    let (_, root) = check_in(&Chart::Forest(forest.clone()), Room::SHEET);
+    let all = root.lines().join(" ");
+    assert!(all.contains("47.5, 46.7 to 48.3") && !all.contains('+') && !all.contains("no change"), "{all}");
+    assert!(!forest.draw(Room::PHONE, Look::LIGHT).unwrap().alt.contains('+'));
 }

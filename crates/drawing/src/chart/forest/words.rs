@@ -3,6 +3,7 @@
 //! Leaves out the finding, which is given, but for standing first.
 
 use super::{Forest, ForestRow};
+use crate::chart::Value;
 use crate::chart::gains::Print;
 use crate::markup::plain;
 
@@ -45,6 +46,11 @@ pub(super) fn average(forest: &Forest) -> String {
     }
 }
 
+/// Returns what to expect of the next job, `4.0 to 9.0`, or of a bound `over 4.0`.
+pub(super) fn next_job(next: Value, print: Print) -> String {
+    next.interval.map_or_else(String::new, |interval| print.likely(interval, next.bound))
+}
+
 /// Says the whole chart in words.
 pub(super) fn alt(forest: &Forest, print: Print) -> String {
     let unit = &forest.unit;
@@ -64,8 +70,8 @@ pub(super) fn alt(forest: &Forest, print: Print) -> String {
     if let Some(value) = forest.average {
         alt.push_str(&format!(" {}: {}.", average(forest), print.value(value)));
     }
-    if let Some(range) = forest.next_job {
-        alt.push_str(&format!(" Expect of the next job: {}.", print.range(range)));
+    if let Some(next) = super::next_job(forest) {
+        alt.push_str(&format!(" Expect of the next job: {}.", next_job(next, print)));
     }
     plain(&alt)
 }

@@ -8,7 +8,7 @@ use crate::chart::promises::{ROOMS, check_everywhere, check_in};
 use crate::fixture::Element;
 
 fn row(label: &str, before: Option<f64>, after: Option<f64>) -> PositionRow {
-    PositionRow { label: label.to_owned(), before, after, note: None }
+    PositionRow { label: label.to_owned(), before, after, ..PositionRow::default() }
 }
 
 /// A hall before and after its door: the receive readings and the level differences of the invented demo.
@@ -21,7 +21,9 @@ pub(crate) fn demo() -> Positions {
         unit: "dBA".to_owned(),
         states: ("T01, before".to_owned(), "T05, after".to_owned()),
         rows: rows.map(|(label, before, after)| row(label, Some(before), Some(after))).to_vec(),
+        each: Each::Position,
         average: (Some(24.9), Some(36.1)),
+        average_bounds: (Bound::Exact, Bound::Exact),
         more_is_better: true,
     }
 }
@@ -102,6 +104,57 @@ fn a_low_sheet_shows_the_most_telling() {
     assert!(root.lines().contains(&"R10".to_owned()));
 }
 
+/// Goal: the averages rest on the positions both sets have, and the sheet says how many those are.
+#[test]
+fn an_average_of_some_positions_says_of_which() {
+    let mut chart = many(30);
+    chart.rows[4].after = None;
+    for root in check(&chart).iter().take(3) {
+        let all = root.lines().join(" ");
+        assert!(all.contains("of the 29 in both") && !all.contains("counts all"), "{all}");
+    }
+    let (_, root) = check_in(&Chart::Positions(chart), Room { width: 800.0, height: Some(450.0) });
+    let last = "the average counts the 29 positions both have.";
+    assert!(root.lines().join(" ").ends_with(last), "{:?}", root.lines());
+    let mut four = demo();
+    four.rows[3].after = None;
+    let alt = four.draw(Room::SHEET, Look::LIGHT).unwrap().alt;
+    assert!(alt.ends_with("; average of the 3 positions both have 24.9 then 36.1."), "{alt}");
+}
+
+/// Goal: a number that is only a bound is told and drawn as one, beside exact ones.
+#[test]
+fn bounds_are_told_and_drawn() {
+    let mut chart = demo();
+    chart.rows[0].bounds.1 = Bound::AtLeast;
+    chart.average_bounds.1 = Bound::AtLeast;
+    let alt = chart.draw(Room::SHEET, Look::LIGHT).unwrap().alt;
+    for part in ["R1 25.2 then at least 36.0", "R2 25.9 then 36.7", "average 24.9 then at least 36.1"] {
+        assert!(alt.contains(part), "{part}: {alt}");
+    }
+    let (_, root) = check_in(&Chart::Positions(chart.clone()), Room::SHEET);
+    for text in ["at least 36.0", "at least 36.1", "only a bound"] {
+        assert!(root.lines().contains(&text.to_owned()), "{text}: {:?}", root.lines());
+    }
+    // Where the words find no room the arrow tells it, and the key names the arrow.
+    for root in check(&chart).iter().take(3) {
+        assert!(root.lines().contains(&"only a bound".to_owned()), "{:?}", root.lines());
+    }
+    let mut long = Positions { rows: many(30).rows, ..chart };
+    long.rows[3].bounds.1 = Bound::AtLeast;
+    let alt = long.draw(Room::SHEET, Look::LIGHT).unwrap().alt;
+    assert!(alt.contains("before 20.0 to 26.0, after 25.0 to 35.0 (some are at least that);"), "{alt}");
+}
+
+#[test]
+fn walls_are_called_walls() {
+    let mut chart = Positions { each: Each::Wall, ..demo() };
+    chart.rows.iter_mut().for_each(|row| row.label = "J1 music room".to_owned());
+    chart.average = (None, None);
+    let alt = chart.draw(Room::SHEET, Look::LIGHT).unwrap().alt;
+    assert!(alt.contains("before and after of four walls, dBA") && !alt.contains("position,"), "{alt}");
+}
+
 #[test]
 fn odd_input_is_drawn_and_told() {
     let long = "a label of two hundred letters ".repeat(7);
@@ -178,7 +231,13 @@ proptest! {
     #[test]
     fn any_positions_are_legible(
         rows in prop::collection::vec(
-            (".{0,60}", prop::option::of(-5.0..140.0f64), prop::option::of(-5.0..140.0f64), prop::option::of(".{0,40}")),
+            (
+                ".{0,60}",
+                prop::option::of(-5.0..140.0f64),
+                prop::option::of(-5.0..140.0f64),
+                prop::option::of(".{0,40}"),
+                (0..3usize, 0..3usize),
+            ),
             1..24,
         ),
         average in (prop::option::of(-5.0..140.0f64), prop::option::of(-5.0..140.0f64)),
@@ -189,7 +248,10 @@ proptest! {
     ) {
         let mut rows: Vec<_> = rows
             .into_iter()
-            .map(|(label, before, after, note)| PositionRow { label, before, after, note })
+            .map(|(label, before, after, note, bounds)| {
+                let bound = |index: usize| [Bound::Exact, Bound::AtLeast, Bound::AtMost][index];
+                PositionRow { label, before, after, note, bounds: (bound(bounds.0), bound(bounds.1)) }
+            })
             .collect();
         rows[0].before = Some(40.0);
         let chart = Positions { rows, average, more_is_better, finding: title.clone(), title, ..demo() };

@@ -119,7 +119,7 @@ fn odd_input_is_drawn_and_told() {
     for root in check(&odd).iter().take(3) {
         assert!(root.lines().contains(&"at least 36.2".to_owned()), "{:?}", root.lines());
     }
-    assert!(odd.draw(Room::PHONE, Look::DARK).unwrap().alt.contains("at most -36.2 (-900.0 to 900.0)"));
+    assert!(odd.draw(Room::PHONE, Look::DARK).unwrap().alt.contains("at most -36.2 (under 900.0)"));
     let equal = |count: usize, value| {
         (0..count).map(|at| stage(&format!("A{at}"), value, Some("+0.0"))).collect::<Vec<_>>()
     };
@@ -202,4 +202,14 @@ proptest! {
         let chart = Stages { rows, published, finding: title.clone(), title, ..demo() };
         check_in(&Chart::Stages(chart), Room { width, height });
     }
+}
+
+/// Goal: of a bound only the end that bounds is told, as everywhere else.
+#[test]
+fn a_bound_tells_only_the_end_that_bounds() {
+    let value = |bound| Value { value: 36.2, interval: Some((35.1, 37.3)), bound };
+    assert_eq!(value(Bound::AtLeast).long(), "at least 36.2 (over 35.1)");
+    assert_eq!(value(Bound::AtMost).long(), "at most 36.2 (under 37.3)");
+    assert_eq!(value(Bound::Exact).long(), "36.2 (35.1 to 37.3)");
+    assert_eq!(value(Bound::AtLeast).shown_interval(), Some((35.1, 36.2)));
 }

@@ -128,7 +128,7 @@ fn is_drawn(worth: &Worth, on_line: bool) -> bool {
 fn drawn_ranges(worth: &Worth) -> impl Iterator<Item = (f64, f64)> {
     let (line, all) = (is_drawn(worth, true), is_drawn(worth, false));
     let rows = worth.rows.iter().filter(move |row| if row.on_line { line } else { all });
-    rows.filter_map(|row| row.gain.interval)
+    rows.filter_map(|row| row.gain.shown_interval())
 }
 
 /// What line and hollow marks are, in few words.
@@ -230,7 +230,7 @@ impl Plot {
             for row in worth.rows.iter().filter(|row| row.on_line == on_line) {
                 let (x, y) = self.place(row);
                 let tone = if row.claimed { Tone::After } else { Tone::Odd };
-                if let (Some(range), true) = (row.gain.interval, whole) {
+                if let (Some(range), true) = (row.gain.shown_interval(), whole) {
                     range_upright(canvas, &self.gains, x, range, tone);
                 }
                 if whole {
@@ -285,8 +285,10 @@ impl Plot {
         for index in order {
             let row = &worth.rows[index];
             // A range that is cut has its numbers with the name.
-            let cut = row.gain.interval.filter(|&range| gains::leaves(&self.gains, range));
-            let tail = cut.map_or(String::new(), |range| format!(", {}", words::print(worth).range(range)));
+            let cut = row.gain.shown_interval().filter(|&range| gains::leaves(&self.gains, range));
+            let tail = cut.map_or(String::new(), |range| {
+                format!(", {}", words::print(worth).likely(range, row.gain.bound))
+            });
             let name =
                 axis_title(&row.label, &tail, self.area.width * if cut.is_some() { 0.6 } else { 0.45 });
             if named && !name.is_empty() && self.write_near(canvas, Words::small(&name), self.place(row)) {

@@ -3,8 +3,9 @@
 use jiff::civil::date;
 use proptest::prelude::*;
 use resvg::usvg::Rect;
+use storypole_drawing::chart::Bound;
 use storypole_drawing::chart::Positions;
-use storypole_drawing::chart::positions::PositionRow;
+use storypole_drawing::chart::positions::{Each, PositionRow};
 use storypole_drawing::{Chart, Tone};
 
 use super::fonts::{Cut, Missing, options};
@@ -37,7 +38,7 @@ fn positions() -> Chart {
         label: label.to_owned(),
         before: Some(before),
         after: Some(after),
-        note: None,
+        ..PositionRow::default()
     };
     Chart::Positions(Positions {
         title: "Hall, before and after".to_owned(),
@@ -46,7 +47,9 @@ fn positions() -> Chart {
         unit: "dBA".to_owned(),
         states: ("T01, before".to_owned(), "T05, after".to_owned()),
         rows: vec![row("R1", 69.1, 58.2), row("R2", 68.4, 57.5), row("R3", 70.2, 58.9)],
+        each: Each::Position,
         average: (Some(69.2), Some(58.2)),
+        average_bounds: (Bound::Exact, Bound::Exact),
         more_is_better: false,
     })
 }

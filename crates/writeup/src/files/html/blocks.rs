@@ -43,12 +43,12 @@ impl<'a> Contents<'a> {
     /// All sections.
     pub(super) fn sections(&self, document: &Document) -> Result<String, FileError> {
         let mut out = String::new();
-        let (mut tables, mut figures) = (0, 0);
+        let mut tables = 0;
         for (id, section) in &self.sections {
             let heading = text(section.topic.heading());
             out.push_str(&format!("<section>\n<h2 id=\"{id}\">{heading}</h2>\n"));
             for block in &section.blocks {
-                out.push_str(&written(document, block, [&mut tables, &mut figures])?);
+                out.push_str(&written(document, block, &mut tables)?);
             }
             out.push_str("</section>\n");
         }
@@ -56,12 +56,8 @@ impl<'a> Contents<'a> {
     }
 }
 
-/// Writes a block. Tables and figures are counted through the page, so that no two have the same name.
-fn written(
-    document: &Document,
-    block: &Block,
-    [tables, figures]: [&mut usize; 2],
-) -> Result<String, FileError> {
+/// Writes a block. Tables are counted through the page, so that no two have the same name.
+fn written(document: &Document, block: &Block, tables: &mut usize) -> Result<String, FileError> {
     Ok(match block {
         Block::Paragraph(text) => {
             plain_paragraphs(text).iter().map(|paragraph| auto("p", "", paragraph)).collect()
@@ -75,10 +71,7 @@ fn written(
             table(written, *tables)
         }
         Block::Caution(shown) => caution(shown),
-        Block::Figure(figure) => {
-            *figures += 1;
-            figures::figure(figure, *figures)?
-        }
+        Block::Figure(figure) => figures::figure(figure)?,
         Block::Photo(index) => document.photos.get(*index).map(figures::photo).unwrap_or_default(),
         Block::Note(note) => {
             format!("<div class=\"note\"><p><strong>Note of the program:</strong> {}</p></div>\n", span(note))

@@ -2,7 +2,7 @@
 //!
 //! A figure is drawn for a light and a dark screen, and once more as narrow as charts can be, because twelve units of text
 //! must be twelve pixels on a phone of 360. Which ground is shown is for the style, because a browser that prints
-//! keeps the pictures it has chosen for the screen. A drawing that is always a sheet wide keeps its size there and is moved sideways.
+//! keeps the pictures it has chosen for the screen. Every figure has a layout for a phone, so none is moved sideways.
 
 use data_encoding::BASE64;
 use storypole_drawing::{Look, Picture, Room};
@@ -23,8 +23,8 @@ pub(super) fn id(name: &str) -> String {
     format!("figure-{name}")
 }
 
-/// Writes a figure with its caption; `number` counts figures through the page.
-pub(super) fn figure(figure: &Figure, number: usize) -> Result<String, FileError> {
+/// Writes a figure with its caption.
+pub(super) fn figure(figure: &Figure) -> Result<String, FileError> {
     let draw = |room, look| {
         figure
             .chart
@@ -33,37 +33,22 @@ pub(super) fn figure(figure: &Figure, number: usize) -> Result<String, FileError
     };
     let (light, dark) = (draw(Room::SHEET, Look::LIGHT)?, draw(Room::SHEET, Look::DARK)?);
     let (small, small_dark) = (draw(NARROW, Look::LIGHT)?, draw(NARROW, Look::DARK)?);
-    let is_wide = small.width > f64::from(NARROW_PX) / 2.0;
     let picture = [("light", light, small), ("dark", dark, small_dark)];
-    let title = picture[0].1.title.clone();
-    let picture: String = picture
-        .iter()
-        .map(|(class, sheet, small)| shown(class, sheet, (!is_wide).then_some(small)))
-        .collect();
+    let picture: String = picture.iter().map(|(class, sheet, small)| shown(class, sheet, small)).collect();
     let id = id(&figure.name);
-    let picture = if is_wide { moved(number, &title, &picture) } else { picture };
     let caption = auto("figcaption", "", &figure.caption);
     Ok(format!("<figure id=\"{id}\">\n{picture}{caption}</figure>\n"))
 }
 
-/// A part of the page that is moved sideways where it has no room, by keys too.
-fn moved(number: usize, title: &str, picture: &str) -> String {
-    let name = attribute(&format!("Figure {number}. {title}"));
-    format!("<section class=\"wide drawing\" tabindex=\"0\" aria-label=\"{name}\">\n{picture}</section>\n")
-}
-
 /// One picture for one ground; the style shows that of the reader's ground, and on paper the light one.
-fn shown(class: &str, sheet: &Picture, small: Option<&Picture>) -> String {
+fn shown(class: &str, sheet: &Picture, small: &Picture) -> String {
     let size = |picture: &Picture| {
         format!("width=\"{}\" height=\"{}\"", picture.width.round(), picture.height.round())
     };
-    let source = small.map(|small| {
-        let media = format!("screen and (max-width: {}.98px)", NARROW_PX - 1);
-        format!("<source media=\"{media}\" srcset=\"{}\" {}>\n", address(small), size(small))
-    });
+    let media = format!("screen and (max-width: {}.98px)", NARROW_PX - 1);
+    let source = format!("<source media=\"{media}\" srcset=\"{}\" {}>\n", address(small), size(small));
     format!(
-        "<picture class=\"{class}\">\n{}<img src=\"{}\" {} alt=\"{}\">\n</picture>\n",
-        source.unwrap_or_default(),
+        "<picture class=\"{class}\">\n{source}<img src=\"{}\" {} alt=\"{}\">\n</picture>\n",
         address(sheet),
         size(sheet),
         attribute(&sheet.alt)

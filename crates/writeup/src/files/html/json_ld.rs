@@ -63,8 +63,13 @@ fn dataset(document: &Document) -> Value {
     put("@type", json!("Dataset"));
     put("@id", json!("#data"));
     put("name", json!(format!("Data of: {title}")));
+    let what = if document.data.table("costs").is_some() {
+        "Readings, conditions and costs"
+    } else {
+        "Readings and conditions"
+    };
     let about = format!(
-        "Readings, conditions and costs behind the write-up \"{title}\", with all that is needed to compute its results again. {}",
+        "{what} behind the write-up \"{title}\", with all that is needed to compute its results again. {}",
         plain_line(&document.summary)
     );
     put("description", json!(about.trim_end()));

@@ -351,6 +351,55 @@ fn a_full_page_keeps_its_promises() {
     assert_eq!(written(&full()), file);
 }
 
+/// Goal: a limit of one result is not read as one of all.
+#[test]
+fn limits_of_one_result_stand_behind_its_name() {
+    let mut document = full();
+    let with = |label: &str, more: &str| {
+        let mut headline = headline(label, "No change to claim", false);
+        headline.limits.push(more.to_owned());
+        headline
+    };
+    document.headlines = vec![
+        with("T01 to T05, unit A to hall", "No claim: under 2 dB."),
+        with("T10 to T13", "Studs were showing."),
+    ];
+    let root = read(&written(&document));
+    let list = root.named("section")[0].named("ul")[0]
+        .named("li")
+        .into_iter()
+        .map(|item| item.words().trim().to_owned());
+    let expected = [
+        "One house, informal, not a laboratory rating.",
+        "T01 to T05: No claim: under 2 dB.",
+        "T10 to T13: Studs were showing.",
+    ];
+    assert_eq!(list.collect::<Vec<_>>(), expected);
+}
+
+/// Goal: on a phone every figure is drawn for its width, drawings of walls too, and only tables move sideways.
+#[test]
+fn figures_turn_narrow_and_only_tables_move_sideways() {
+    let all = demo();
+    let choices = Choices::new(date(2025, 5, 24), "0.1.0");
+    let job = crate::document(&all.book, Subject::Job(all.id("job", "J1")), &choices).unwrap();
+    let root = read(&written(&job));
+    let pictures = root.named("picture");
+    assert!(
+        pictures.len() == 2 * job.figures().count() && job.figures().any(|one| one.name == "section-a03")
+    );
+    for picture in pictures {
+        let source = picture.named("source")[0];
+        assert_eq!(source.get("media"), Some("screen and (max-width: 839.98px)"));
+        assert_eq!(source.get("width"), Some("320"));
+    }
+    let sideways = root.named("section").into_iter().filter(|section| {
+        section.get("class").is_some_and(|class| class.split(' ').any(|word| word == "wide"))
+    });
+    let mut sideways = sideways.peekable();
+    assert!(sideways.peek().is_some() && sideways.all(|section| section.named("table").len() == 1));
+}
+
 /// Goal: a typed text stands in the direction of its own letters. Source: HTML Living Standard, 3.2.6.4 (dir), 4.5.24 (bdi).
 #[test]
 fn typed_texts_have_their_own_direction() {

@@ -1,6 +1,6 @@
 //! The short text beside the data: what it is, how to recompute, under which licence, what it cannot show.
 
-use crate::document::Document;
+use crate::document::{Document, Topic};
 use crate::markdown::escape::inline;
 
 /// What is computed how. Rules of the program where no standard is named.
@@ -44,6 +44,10 @@ pub(super) fn readme(document: &Document) -> String {
     ];
     let tables = document.data.tables.iter();
     lines.extend(tables.map(|table| format!("- `{}.csv`: {}.", table.name, table.about)));
+    if document.section(Topic::Cost).is_none() {
+        let without = "Costs and what is left in stock are not among them: the author left cost out.";
+        lines.extend([String::new(), without.to_owned()]);
+    }
     lines.extend([String::new(), "## How to recompute".to_owned(), String::new()]);
     lines.extend(HOW.iter().enumerate().map(|(index, step)| format!("{}. {step}", index + 1)));
     lines.extend([
