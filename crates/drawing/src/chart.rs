@@ -137,6 +137,7 @@ mod tests {
             label: label.to_owned(),
             before: Some(69.1),
             after: Some(58.2),
+            bounds: (Bound::Exact, Bound::Exact),
             note: None,
         };
         let chart = Chart::Positions(Positions {
@@ -145,8 +146,10 @@ mod tests {
             quantity: "Level".to_owned(),
             unit: "dBA".to_owned(),
             states: ("T01, before".to_owned(), "T05, after".to_owned()),
+            each: positions::Each::Position,
             rows: vec![row("R1"), row("R2")],
             average: (None, None),
+            average_bounds: (Bound::Exact, Bound::Exact),
             more_is_better: false,
         });
         let [whole, bare] = [&chart, &chart.without_heading()].map(|chart| {
