@@ -275,8 +275,10 @@ fn of_bench(scope: &Scope<'_>, figures: &Figures, test: &TestFinding, bench: &Be
 fn bench_words(bench: &BenchFinding) -> (String, Option<String>, bool) {
     let fill = |index: usize| bench.rows.get(index).map(|row| row.fill.as_str());
     let is_fill = |index: usize| !matches!(fill(index), None | Some("empty" | "unknown"));
-    let of_fills: Vec<&BenchPair> =
-        bench.pairs.iter().filter(|pair| is_fill(pair.first) && is_fill(pair.second)).collect();
+    let are_fills = |pair: &&BenchPair| {
+        is_fill(pair.first) && is_fill(pair.second) && fill(pair.first) != fill(pair.second)
+    };
+    let of_fills: Vec<&BenchPair> = bench.pairs.iter().filter(are_fills).collect();
     let (what, pairs) =
         if of_fills.is_empty() { ("States", bench.pairs.iter().collect()) } else { ("Fills", of_fills) };
     let apart = pairs.iter().filter(|pair| pair.apart.told_apart).count();
@@ -365,6 +367,10 @@ fn of_pair(scope: &Scope<'_>, figures: &Figures, pair: &Pair) -> Headline {
         range: pair
             .interval()
             .filter(|_| pair.bound != Sense::Undetermined)
+            // What cannot be told for another reason than its spread has a range that would say the contrary.
+            .filter(|interval| {
+                pair.verdict != Verdict::CannotTell || (interval.low <= 0.0 && interval.high >= 0.0)
+            })
             .map(|interval| format!("{} dB", ends(Some(&interval), pair.bound))),
         sentence: pair.sentence.clone(),
         grade: None,

@@ -39,6 +39,7 @@ pub fn text(document: &Document, limit: usize) -> String {
         post.link = document.link.as_deref().map(plain_line).filter(|link| !link.is_empty())
     });
     answers.for_each(|answer| post.add_answer(answer, limit));
+    post.tell_missing(document.headlines.len(), limit);
     let claimed = document.headlines.iter().find(|headline| headline.claimed);
     if let Some(claimed) = claimed.filter(|claimed| !claimed.cost.is_empty()) {
         let cost = sentences(&claimed.cost);
@@ -75,6 +76,22 @@ impl Post {
             *self = longer;
         }
         fits
+    }
+
+    /// Says how many results have no room, so that none is gone without a word; the last ones make room for that.
+    fn tell_missing(&mut self, all: usize, limit: usize) {
+        while (1..all).contains(&self.answers.len()) {
+            let missing = all - self.answers.len();
+            let results = if missing == 1 { "result stands" } else { "results stand" };
+            if self.add(limit, |post| post.answers.push(format!("{missing} more {results} in the write-up.")))
+            {
+                return;
+            }
+            if self.answers.len() == 1 {
+                return;
+            }
+            self.answers.pop();
+        }
     }
 
     /// Adds a result in its sentence, or else in few words.
@@ -200,6 +217,18 @@ mod tests {
         let least = text(&document(), 0);
         assert_eq!(least.lines().count(), 3);
         assert!(least.contains("Own money, no gifts.") && least.contains("not a laboratory rating"));
+    }
+
+    #[test]
+    fn results_without_room_are_counted() {
+        let document = Document { headlines: vec![headline(); 9], ..document() };
+        let post = text(&document, POST_LIMIT);
+        assert!(
+            post.chars().count() <= POST_LIMIT && post.contains(" more results stand in the write-up."),
+            "{post}"
+        );
+        let all = Document { headlines: vec![headline(); 2], ..document };
+        assert!(!text(&all, POST_LIMIT).contains(" more result"));
     }
 
     #[test]
