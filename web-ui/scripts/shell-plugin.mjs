@@ -27,7 +27,7 @@ export function shell() {
       const map = readFileSync(bundle, 'utf8');
       rmSync(bundle);
       // The typeface's licence asks to travel with it.
-      copyFileSync(join(root, 'node_modules/@fontsource/noto-sans/LICENSE'), join(out, 'typeface-licence.txt'));
+      copyFileSync(join(root, 'node_modules/@fontsource/noto-sans/LICENSE'), join(out, 'assets/typeface-licence.txt'));
       finish(out, readFileSync(join(root, 'src/sw.js'), 'utf8'));
       writeFileSync(join(root, 'node_modules/.bundle.json'), map);
     },

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use storypole_findings::Told;
+use storypole_findings::{Findings, Told};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::matching::Parts;
@@ -60,6 +60,39 @@ pub fn document(book: &Book, subject: Subject, choices: &Choices) -> Result<Docu
     document.stale = stale;
     document.told = telling::told(book, &scope, &document, &cleaner);
     Ok(document)
+}
+
+/// Write-ups of which the newest edition printed numbers that are otherwise now, each by the record it is of: its `writeup` record, or
+/// else its job or test. Records are cleaned and findings made once for all of them, and nothing is drawn.
+pub fn stale_write_ups(book: &Book) -> Vec<(RecordId, Vec<Stale>)> {
+    let stands = |id: &RecordId| book.writeups.get(*id).is_some_and(|one| one.meta.struck.is_none());
+    let mut seen = BTreeSet::new();
+    let of_editions = book.editions.live().filter_map(|one| one.writeup.filter(stands).or(one.about));
+    let about: Vec<RecordId> = of_editions.filter(|about| seen.insert(*about)).collect();
+    if about.is_empty() {
+        return Vec::new();
+    }
+    let cleaner = Cleaner::telling(book, false);
+    let published = privacy::published(book, &cleaner);
+    let findings = Findings::new(&published);
+    let stale = |about: RecordId| -> Option<(RecordId, Vec<Stale>)> {
+        let writeup = book.writeups.get(about).map(|one| one.id);
+        let subject = match writeup {
+            Some(writeup) => Subject::of_writeup(book, writeup).ok()?.0,
+            None if book.jobs.get(about).is_some() => Subject::Job(about),
+            None => Subject::Test(about),
+        };
+        let records = stored::records(book, &subject, writeup).ok()?;
+        let newest = *stored::editions(&published, &subject, &records).last()?;
+        let subject = cleaned_subject(subject, &cleaner);
+        let scope = match subject {
+            Subject::Comparison(_) => Scope::with(&published, subject, Told::default(), Out::default()),
+            _ => Scope::over(&published, &findings, subject, BTreeSet::new(), Out::default()),
+        };
+        let stale = stale::stale(&[newest], &stale::numbers(&scope.ok()?));
+        (!stale.is_empty()).then_some((about, stale))
+    };
+    about.into_iter().filter_map(stale).collect()
 }
 
 fn cleaned_subject(subject: Subject, cleaner: &Cleaner) -> Subject {

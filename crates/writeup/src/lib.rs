@@ -34,7 +34,7 @@ mod words;
 #[cfg(test)]
 mod fixture;
 
-pub use compose::document;
+pub use compose::{document, stale_write_ups};
 pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Table, Topic};
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;

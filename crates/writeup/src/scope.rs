@@ -61,18 +61,26 @@ impl<'a> Scope<'a> {
 
     /// Gathers what belongs to a subject, without what its author left out.
     pub(crate) fn with(book: &'a Book, subject: Subject, told: Told, out: Out) -> Result<Self, WriteUpError> {
-        let labels = standing(book, &subject)?;
         let retaken = told.retaken.clone();
         let findings = Findings::with(book, told);
-        let (findings, answer) = match &subject {
-            Subject::Comparison(question) => {
-                // What the author does not tell of money enters nothing.
-                let has_costs = !out.topics.contains(&Topic::Cost);
-                let findings = if has_costs { findings.costed(costs(book)) } else { findings };
-                let answer = findings.ask(&Question::parse(question)?);
-                (findings, Some(answer))
-            }
-            _ => (findings, None),
+        // What the author does not tell of money enters nothing.
+        let has_costs = matches!(subject, Subject::Comparison(_)) && !out.topics.contains(&Topic::Cost);
+        let findings = if has_costs { findings.costed(costs(book)) } else { findings };
+        Self::over(book, &findings, subject, retaken, out)
+    }
+
+    /// Gathers it from findings that are shared with others.
+    pub(crate) fn over(
+        book: &'a Book,
+        findings: &Findings<'a>,
+        subject: Subject,
+        retaken: BTreeSet<RecordId>,
+        out: Out,
+    ) -> Result<Self, WriteUpError> {
+        let labels = standing(book, &subject)?;
+        let answer = match &subject {
+            Subject::Comparison(question) => Some(findings.ask(&Question::parse(question)?)),
+            _ => None,
         };
         let asked = Asked::of(book, &subject, answer.as_ref());
         let stands = |test: &RecordId| book.tests.get(*test).is_some_and(|test| test.meta.struck.is_none());
@@ -83,7 +91,7 @@ impl<'a> Scope<'a> {
         let job_findings: Vec<JobFinding> = of_jobs.filter_map(|job| findings.job(*job)).collect();
         let out = match out == Out::default() {
             true => out,
-            false => out.within(&held(&findings, &tests, &job_findings))?,
+            false => out.within(&held(findings, &tests, &job_findings))?,
         };
         let out_words = trimmed::words(book, &tests, &out);
         let tests: Vec<Arc<TestFinding>> =
@@ -94,7 +102,7 @@ impl<'a> Scope<'a> {
         let mut scope = Self {
             book,
             label: labels.join(", "),
-            stages: trimmed::stages(&findings, &tests, &out),
+            stages: trimmed::stages(findings, &tests, &out),
             job_findings,
             subject,
             tests,

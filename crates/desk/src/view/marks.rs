@@ -1,13 +1,11 @@
 //! What a person should look at: all of it, or what concerns a job or a record.
 
-use std::collections::BTreeSet;
-
-use jiff::civil::Date;
 use serde_json::{Value, json};
 use storypole_journal::RecordId;
 use storypole_ledger::{Mark, MarkKind, stock_over_time};
 use storypole_notebook::{Book, KindSpec};
-use storypole_writeup::{Choices, Subject, document};
+use storypole_writeup::document::Stale;
+use storypole_writeup::stale_write_ups;
 
 use super::{called, past};
 
@@ -29,36 +27,17 @@ pub fn all(book: &Book) -> Vec<Mark> {
     all
 }
 
-/// Write-ups of which an edition printed numbers that have changed. Each is written anew in memory to see, so without editions this
-/// costs nothing.
+/// Write-ups whose newest edition printed numbers that have changed. Without editions this costs nothing.
 fn stale(book: &Book) -> Vec<Mark> {
-    let mut marks = Vec::new();
-    let mut seen = BTreeSet::new();
-    for edition in book.editions.live() {
-        let of_writeup =
-            edition.writeup.filter(|id| book.writeups.get(*id).is_some_and(|one| one.meta.struck.is_none()));
-        let Some(about) = of_writeup.or(edition.about).filter(|about| seen.insert(*about)) else { continue };
-        let kind = past::anywhere(book, about).kind;
-        let subject = match kind.as_str() {
-            "writeup" => Subject::of_writeup(book, about).ok().map(|(subject, _)| subject),
-            "job" => Some(Subject::Job(about)),
-            "test" => Some(Subject::Test(about)),
-            _ => None,
-        };
-        let choices = Choices { writeup: of_writeup, ..Choices::new(edition.date.unwrap_or(Date::ZERO), "") };
-        let written = subject.and_then(|subject| document(book, subject, &choices).ok());
-        let Some(stale) = written.map(|written| written.stale_since_last).filter(|stale| !stale.is_empty())
-        else {
-            continue;
-        };
-        let first = &stale[0];
+    let mark = |(about, stale): (RecordId, Vec<Stale>)| {
+        let name = past::anywhere(book, about);
+        let first = stale.first()?;
         let now = first.now.as_deref().unwrap_or("no longer there");
         let more = if stale.len() > 1 { format!(", and {} more", stale.len() - 1) } else { String::new() };
-        let name = past::anywhere(book, about);
-        marks.push(Mark {
+        Some(Mark {
             kind: MarkKind::WriteUpStale,
             about,
-            about_kind: KindSpec::find(&kind).map_or("record", |kind| kind.name),
+            about_kind: KindSpec::find(&name.kind).map_or("record", |kind| kind.name),
             words: format!(
                 "a write-up of {} printed {} as {} on {}; it is {now}{more}",
                 name.full(),
@@ -70,9 +49,9 @@ fn stale(book: &Book) -> Vec<Mark> {
                 "publish it anew: storypole writeup {} --out DIR --force",
                 name.label.as_deref().unwrap_or("NAME")
             ),
-        });
-    }
-    marks
+        })
+    };
+    stale_write_ups(book).into_iter().filter_map(mark).collect()
 }
 
 /// Things to look at, as a list.

@@ -83,7 +83,18 @@ pub(super) fn marks(book: &Book) -> Vec<Mark> {
         clips Clip plain: file at_s subject;
         photos Photo plain: about hash bytes;
         acknowledgements Acknowledgement plain: caution about person;
-        writeups WriteUp labelled: about;
+        editions Edition plain: date;
+    }
+    // A write-up is about records, or answers a question.
+    for record in book.writeups.live() {
+        let is_about_nothing = record.about.is_none() && record.question.is_none();
+        look(Seen {
+            kind: kinds::WriteUp::KIND,
+            id: record.id,
+            meta: &record.meta,
+            label: record.label.as_deref(),
+            missing: if is_about_nothing { vec!["about"] } else { Vec::new() },
+        });
     }
     marks
 }
@@ -144,13 +155,29 @@ mod tests {
             let mut book = Book::default();
             book.insert(empty(kind));
             let marks = marks(&book);
-            let required: Vec<&str> =
+            let mut required: Vec<&str> =
                 kind.fields.iter().filter(|field| field.required).map(|field| field.name).collect();
+            if kind.name == "writeup" {
+                // It needs one of two.
+                required.push("about");
+            }
             assert_eq!(marks.len(), 2, "{}: {marks:?}", kind.name);
             assert_eq!(marks[0].kind, MarkKind::Conflict, "{}", kind.name);
             assert_eq!(marks[1].next_step, format!("write {}", listed(&required)), "{}", kind.name);
             assert!(marks.iter().all(|mark| mark.about_kind == kind.name));
         }
+    }
+
+    #[test]
+    fn a_write_up_that_answers_a_question_lacks_nothing() {
+        let kind = KindSpec::find("writeup").unwrap();
+        let mut row = empty(kind);
+        row.meta.conflict.clear();
+        let (at, _) = kind.field("question").unwrap();
+        row.values[at] = Some(storypole_notebook::Value::Text("cellulose or glass fibre".into()));
+        let mut book = Book::default();
+        book.insert(row);
+        assert_eq!(marks(&book), []);
     }
 
     #[test]

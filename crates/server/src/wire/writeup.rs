@@ -110,7 +110,7 @@ answers! {
         figures: Vec<WriteUpFigure>,
         /// Its photographs.
         photos: Vec<WriteUpPhoto>,
-        /// Numbers an earlier edition printed otherwise.
+        /// Numbers the newest edition printed otherwise.
         stale: Vec<StaleNumber>,
         /// What leaves the notebook.
         told: Vec<ToldWords>,

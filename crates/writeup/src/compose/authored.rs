@@ -593,3 +593,17 @@ fn a_chosen_set_shows_all_its_walls_first() {
     let alone = document(&all.book, Subject::Job(all.id("job", "J1")), &choices()).unwrap();
     assert!(alone.figures().all(|figure| figure.name != "walls"));
 }
+
+/// Goal: what marks a write-up as stale is what the write-up itself says, and nothing is marked where no number changed.
+#[test]
+fn stale_write_ups_are_those_that_say_so() {
+    let mut all = small();
+    published(&mut all, "About 3.9 dB for one fill.");
+    assert_eq!(stale_write_ups(&all.book), []);
+    for place in ["R1", "R2", "R3", "R4"] {
+        all.change("reading", &format!("T02/{place}"), &[("value", "52.0 dBA")]);
+    }
+    let written = of_test(&all, "Q1", &choices()).unwrap();
+    assert!(!written.stale_since_last.is_empty());
+    assert_eq!(stale_write_ups(&all.book), [(all.id("writeup", "W1"), written.stale_since_last)]);
+}

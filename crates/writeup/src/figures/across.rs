@@ -32,6 +32,10 @@ const CHANGE: &str = "Change of the level difference";
 
 pub(super) fn add(scope: &Scope<'_>, figures: &mut Figures) {
     if let Some(answer) = &scope.answer {
+        if let Some(chart) = of_sides(answer) {
+            let caption = "The jobs of each side, one line each, on one scale.".to_owned();
+            figures.add(Topic::Results, None, Of::All, "sides", Chart::Forest(chart), caption);
+        }
         for side in &answer.sides {
             if let Some(chart) = of_side(answer, side) {
                 let name = format!("forest-{}", side.name);
@@ -163,6 +167,28 @@ fn side_by_side(rows: &[ForestRow], shared: Shared) -> String {
         _ => "Some of them overlap: one holds the other, so they have no average.",
     };
     format!("{} results; {claimed} may be claimed. {of}", rows.len())
+}
+
+/// Jobs of all sides of a comparison on one scale, each row with its side's name; nothing is averaged over sides.
+fn of_sides(answer: &Answer) -> Option<Forest> {
+    let sides = answer.sides.iter().filter_map(|side| Some((&side.name, of_side(answer, side)?)));
+    let sides: Vec<(&String, Forest)> = sides.collect();
+    let first = (sides.len() > 1).then(|| sides[0].1.clone())?;
+    let rows = sides.into_iter().flat_map(|(name, side)| {
+        side.rows.into_iter().map(move |row| {
+            let detail =
+                if row.detail.is_empty() { row.label } else { format!("{}, {}", row.label, row.detail) };
+            // Outside of their side's average no row counts more than another.
+            ForestRow { label: print::capital(name), detail, weight: None, ..row }
+        })
+    });
+    Some(Forest {
+        title: "Side by side".to_owned(),
+        rows: rows.collect(),
+        average: None,
+        next_job: None,
+        ..first
+    })
 }
 
 /// Jobs of one side of a comparison, with their average and the next job.

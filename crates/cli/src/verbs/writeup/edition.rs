@@ -111,7 +111,7 @@ pub fn record(
         );
         return Ok(());
     }
-    let printed = fitting(&numbers_text(&published.document.numbers));
+    let printed = numbers_text(&published.document.numbers);
     let is_of_it =
         |writeup_of, about_of| if writeup.is_some() { writeup_of == writeup } else { about_of == about };
     let last = book.editions.live().filter(|one| is_of_it(one.writeup, one.about)).last();
@@ -136,19 +136,4 @@ pub fn record(
     }
     writing.take()?;
     Ok(())
-}
-
-/// Most letters the field holds.
-const MOST: usize = 20_000;
-
-/// As many whole lines as the field holds; the first ones are those of the results.
-fn fitting(printed: &str) -> String {
-    let mut left = MOST;
-    let mut kept = Vec::new();
-    for line in printed.lines() {
-        let Some(rest) = left.checked_sub(line.chars().count() + 1) else { break };
-        left = rest;
-        kept.push(line);
-    }
-    kept.join("\n")
 }
