@@ -5907,7 +5907,7 @@ export interface components {
             sections: components["schemas"]["WriteUpSection"][];
             /** @description Its name for files and addresses. */
             slug: string;
-            /** @description Numbers an earlier edition printed otherwise. */
+            /** @description Numbers the newest edition printed otherwise. */
             stale: components["schemas"]["StaleNumber"][];
             /** @description The answer in a few sentences. */
             summary: string;

@@ -29,7 +29,7 @@ fn claims_bounds_and_no_claims_have_their_own_words() {
         (music.label.as_str(), music.big.as_str()),
         ("T01 to T05, music-practice room to hall", "11 dB quieter")
     );
-    assert_eq!(music.title, "Fill, boards, openings and seals changed");
+    assert_eq!(music.title, "Music room, hall partition rebuilt; Music room door replaced");
     assert_eq!(music.range.as_deref(), Some("10 to 12 dB"));
     assert!(music.claimed && music.figure.as_deref() == Some("positions-t01-t05"));
     assert_eq!(music.cost[0], "J1 + J2: 2810.38 USD");
