@@ -205,8 +205,8 @@ fn what_cannot_be_written_up_is_refused_with_a_next_step() {
     done(data, &["add", "job", "J9", "site=S1", "title=Nothing yet"]);
     contains(&refused(data, &["writeup", "J9"]), &["nothing was measured in J9 yet", "plan a test"]);
     done(data, &["strike", "test", "Q4", "--reason", "wrong room", "--even-so"]);
-    contains(&refused(data, &["writeup", "Q4"]), &["was struck (wrong room)"]);
-    contains(&refused(data, &["writeup", "J1", "Q4"]), &["Q4", "was struck (wrong room)"]);
+    contains(&refused(data, &["writeup", "Q4"]), &["is struck: wrong room", "reinstate"]);
+    contains(&refused(data, &["writeup", "J1", "Q4"]), &["Q4 is struck: wrong room"]);
 }
 
 #[test]
