@@ -91,7 +91,7 @@ fn plain(points: usize, height: f64) -> String {
         chart.configure_mesh().draw().expect("a string");
         let values: Vec<(f64, f64)> = (0..points).map(|at| (at as f64, (at % 10) as f64)).collect();
         chart.draw_series(LineSeries::new(values.iter().copied(), &BLACK)).expect("a string");
-        chart.draw_series(values.iter().map(|at| Circle::new(*at, 3, &BLACK))).expect("a string");
+        chart.draw_series(values.iter().map(|at| Circle::new(*at, 3, BLACK))).expect("a string");
         area.present().expect("a string");
     }
     svg

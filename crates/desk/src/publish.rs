@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::io::{BufReader, Read};
 use std::sync::Arc;
 
+use storypole_acoustics::meter::{Cut, SecondLevels};
 use storypole_drawing::chart::History;
 use storypole_drawing::chart::history::CutOut;
 use storypole_journal::RecordId;
@@ -246,24 +247,22 @@ fn recorded(
     let value = reading.value.as_ref()?;
     let unit = value.unit().to_string();
     let measured = recording::heard(BufReader::new(file), photo.name.as_deref()).ok()?;
-    let kept = measured
-        .without(
-            &cuts
-                .iter()
-                .map(|cut| storypole_acoustics::meter::Cut { from_s: cut.from_s, to_s: cut.to_s })
-                .collect::<Vec<_>>(),
-        )
-        .ok()?;
-    let (of_whole, pick): (Option<f64>, fn(&storypole_acoustics::meter::SecondLevels) -> Option<f64>) =
-        match unit.as_str() {
-            "dBC" => (kept.c.leq_db, |second| second.lceq_db),
-            "dBZ" => (kept.z.leq_db, |second| second.lzeq_db),
-            _ => (kept.a.leq_db, |second| second.laeq_db),
-        };
+    let spans: Vec<Cut> = cuts.iter().map(|cut| Cut { from_s: cut.from_s, to_s: cut.to_s }).collect();
+    let kept = measured.without(&spans).ok()?;
+    let of_whole = match unit.as_str() {
+        "dBC" => kept.c.leq_db,
+        "dBZ" => kept.z.leq_db,
+        _ => kept.a.leq_db,
+    };
+    let of_second = |second: &SecondLevels| match unit.as_str() {
+        "dBC" => second.lceq_db,
+        "dBZ" => second.lzeq_db,
+        _ => second.laeq_db,
+    };
     let average_db = value.number().to_f64();
     let shift_db = average_db - of_whole?;
-    let levels =
-        measured.levels_by_second().iter().map(|second| pick(second).map(|level| level + shift_db)).collect();
+    let shifted = |second: &SecondLevels| of_second(second).map(|level| level + shift_db);
+    let levels = measured.levels_by_second().iter().map(shifted).collect();
     let name = |id| book.positions.of(id).and_then(|position| position.label.clone());
     let set = book.sets.of(reading.set).and_then(|set| set.label.clone()).unwrap_or_default();
     let place = name(reading.position).map(|position| format!(" {position}")).unwrap_or_default();

@@ -1,3 +1,5 @@
+//! Tables of the demo, its numbers held against those it was made with. Leaves out how they are written.
+
 use std::collections::BTreeSet;
 
 use super::*;

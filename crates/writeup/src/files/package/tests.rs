@@ -1,3 +1,5 @@
+//! The description of the data package, held against its standard, with the hashes of its files.
+
 use serde_json::Value;
 
 use super::*;
