@@ -1,7 +1,7 @@
 //! A write-up as one page for a browser: nothing else is needed, nothing is fetched, and nothing runs.
 //!
 //! Top to bottom: title and dates, what is disclosed beside the results in large print, contents, then the sections in the order of
-//! the document. [`blocks`] writes sections, [`figures`] pictures for light and dark and for wide and narrow windows, `json_ld` what
+//! the document. `blocks` writes sections, `figures` pictures for light and dark and for wide and narrow windows, `json_ld` what
 //! search engines read, `style` how it looks on screen and on paper. Leaves out links to files that may not lie beside it.
 //!
 //! # Source
