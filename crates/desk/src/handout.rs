@@ -11,6 +11,8 @@ use std::time::{Duration, SystemTime};
 
 use storypole_writeup::files::sha256;
 
+use crate::folder::sync_folder;
+
 /// The list of hashes, by which a folder is known as one of ours.
 pub const HASHES: &str = "SHA256SUMS";
 
@@ -200,10 +202,6 @@ fn put(beside: &Path, target: &Path, is_taken: bool) -> io::Result<()> {
     // The new one stands; what cannot be removed now is swept away the next time.
     let _ = fs::remove_dir_all(&old);
     Ok(())
-}
-
-fn sync_folder(folder: &Path) -> io::Result<()> {
-    File::open(folder).and_then(|open| open.sync_all())
 }
 
 /// Puts back what a process was about to replace when it was killed between two steps.
