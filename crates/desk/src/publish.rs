@@ -107,28 +107,34 @@ impl Desk {
     /// # Errors
     /// [`PublishError`].
     pub fn write_up(&self, request: &Request) -> Result<Published, PublishError> {
-        let book = self.book()?;
-        let (subject, writeup) = subject(&book, request)?;
-        let mut choices = request.choices.clone();
-        choices.writeup = choices.writeup.or(writeup);
-        let (corrections, told) = self.read(|reader| {
+        self.read_with_book(|reader, book| {
             let history = |record| reader.history(record);
-            Ok((past::corrections(&book, history)?, past::told(&book, history)?))
-        })?;
-        (choices.corrections, choices.told) = (corrections, told);
+            let (corrections, told) = (past::corrections(book, history)?, past::told(book, history)?);
+            Ok(self.published(book, request, Choices { corrections, told, ..request.choices.clone() }))
+        })?
+    }
+
+    fn published(
+        &self,
+        book: &Book,
+        request: &Request,
+        mut choices: Choices,
+    ) -> Result<Published, PublishError> {
+        let (subject, writeup) = subject(book, request)?;
+        choices.writeup = choices.writeup.or(writeup);
         let wanted = match &request.photos {
             Photos::None => Vec::new(),
             Photos::These(ids) => ids.clone(),
-            Photos::All => pinned(&book, &subject),
-            Photos::Stored => storypole_writeup::stored_photos(&book, &subject, choices.writeup)?,
+            Photos::All => pinned(book, &subject),
+            Photos::Stored => storypole_writeup::stored_photos(book, &subject, choices.writeup)?,
         };
-        choices.photos = wanted.iter().map(|id| self.photo(&book, *id)).collect::<Result<_, _>>()?;
-        choices.histories = self.histories(&book, &subject);
-        let document = document(&book, subject.clone(), &choices)?;
+        choices.photos = wanted.iter().map(|id| self.photo(book, *id)).collect::<Result<_, _>>()?;
+        choices.histories = self.histories(book, &subject);
+        let document = document(book, subject.clone(), &choices)?;
         let mut warnings = storypole_writeup::files::chapters::chapter_warnings(&document);
         warnings.extend(storypole_writeup::files::card::card_warnings(&document));
         let words_from =
-            if writeup.is_some() { Vec::new() } else { storypole_writeup::stored_words(&book, &subject) };
+            if writeup.is_some() { Vec::new() } else { storypole_writeup::stored_words(book, &subject) };
         Ok(Published { subject, writeup: choices.writeup, photos: wanted, words_from, document, warnings })
     }
 
@@ -178,14 +184,12 @@ fn subject(book: &Book, request: &Request) -> Result<(Subject, Option<RecordId>)
         (Some(_), [_, ..]) => Err(PublishError::Both),
         (Some(question), []) => Ok((Subject::Comparison(question.clone()), None)),
         (None, [("writeup", id)]) => Ok((Subject::of_writeup(book, *id)?.0, Some(*id))),
-        (None, [("job", id)]) => Ok((Subject::Job(*id), None)),
-        (None, [("test", id)]) => Ok((Subject::Test(*id), None)),
-        (None, several) => chosen(several),
+        (None, named) => Ok((chosen(named)?, None)),
     }
 }
 
 /// Jobs and tests, each once, in the order they were named.
-fn chosen(named: &[(&'static str, RecordId)]) -> Result<(Subject, Option<RecordId>), PublishError> {
+fn chosen(named: &[(&'static str, RecordId)]) -> Result<Subject, PublishError> {
     if let Some((kind, _)) = named.iter().find(|(kind, _)| !matches!(*kind, "job" | "test")) {
         return Err(PublishError::OtherKind { kind });
     }
@@ -195,12 +199,11 @@ fn chosen(named: &[(&'static str, RecordId)]) -> Result<(Subject, Option<RecordI
             ids.push(*id);
         }
     }
-    let subject = match (ids.as_slice(), named) {
+    Ok(match (ids.as_slice(), named) {
         ([one], [("job", _), ..]) => Subject::Job(*one),
         ([one], _) => Subject::Test(*one),
         _ => Subject::Chosen(ids),
-    };
-    Ok((subject, None))
+    })
 }
 
 /// Sets of the jobs and tests a write-up is about.
