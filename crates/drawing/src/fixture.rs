@@ -139,6 +139,11 @@ fn text_area(text: &Element) -> Area {
     let (x, y) = (text.number("x"), text.number("y"));
     let left = if text.get("text-anchor") == "middle" { x - long / 2.0 } else { x };
     let level = Area { left, top: y - 0.72 * size, width: long, height: 0.92 * size };
+    turned(text, level)
+}
+
+/// Where a text stands that may read from bottom to top; `level` is where it would stand without its turn.
+pub(crate) fn turned(text: &Element, level: Area) -> Area {
     let Some(turn) = text.attributes.get("transform") else { return level };
     let about = turn.strip_prefix("rotate(-90 ").and_then(|rest| rest.strip_suffix(')')).unwrap();
     let (cx, cy) = about.split_once(' ').unwrap();

@@ -2,7 +2,7 @@
 //!
 //! Leaves out what a picture shows.
 
-use crate::fixture::{Element, contrast, read};
+use crate::fixture::{Element, contrast, read, turned};
 use crate::picture::{Ground, Look, Picture, Room};
 use crate::text::{Area, width};
 
@@ -17,17 +17,7 @@ fn area(text: &Element) -> Area {
         _ => x,
     };
     let level = Area { left, top: y - 0.8 * size, width: long, height: 1.0 * size };
-    let Some(turn) = text.attributes.get("transform") else { return level };
-    let about = turn.strip_prefix("rotate(-90 ").and_then(|rest| rest.strip_suffix(')')).unwrap();
-    let (cx, cy) = about.split_once(' ').unwrap();
-    let (cx, cy): (f64, f64) = (cx.parse().unwrap(), cy.parse().unwrap());
-    // A quarter turn to the left: (x, y) goes to (cx + y - cy, cy - x + cx).
-    Area {
-        left: cx + level.top - cy,
-        top: cy - (level.right() - cx),
-        width: level.height,
-        height: level.width,
-    }
+    turned(text, level)
 }
 
 /// Checks that a picture keeps to its room, that no text meets another, leaves the sheet or is too small, and that nothing in
