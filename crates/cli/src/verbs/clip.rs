@@ -7,6 +7,7 @@ use storypole_desk::Desk;
 use storypole_journal::RecordId;
 use storypole_notebook::Value;
 use storypole_notebook::kinds::Clip;
+use storypole_writeup::files::chapters;
 
 use crate::context::Context;
 use crate::draft::Writing;
@@ -168,12 +169,10 @@ fn is_decimal(text: &str) -> bool {
 /// `3:30` of `210`, `1:02:03` of `3723`, with tenths where there are any.
 fn clock(at_s: &str) -> String {
     let (whole, fraction) = at_s.split_once('.').map_or((at_s, ""), |(whole, fraction)| (whole, fraction));
-    let whole: u64 = whole.parse().unwrap_or_default();
-    let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
-    let start = if hours > 0 { format!("{hours}:{minutes:02}") } else { minutes.to_string() };
+    let start = chapters::clock(whole.parse().unwrap_or_default());
     let fraction = fraction.trim_end_matches('0');
     let end = if fraction.is_empty() { String::new() } else { format!(".{fraction}") };
-    format!("{start}:{seconds:02}{end}")
+    format!("{start}{end}")
 }
 
 /// A film by its file name; one that was noted before keeps its capitals.

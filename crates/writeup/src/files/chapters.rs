@@ -154,8 +154,8 @@ fn list(film: &Film<'_>) -> String {
     listed(film).iter().map(|(at_s, words)| format!("{} {words}\n", clock(*at_s))).collect()
 }
 
-/// `m:ss`, and `h:mm:ss` from an hour on.
-fn clock(at_s: u64) -> String {
+/// A time in a film: `m:ss`, and `h:mm:ss` from an hour on.
+pub fn clock(at_s: u64) -> String {
     match at_s / 3600 {
         0 => format!("{}:{:02}", at_s / 60, at_s % 60),
         hours => format!("{hours}:{:02}:{:02}", at_s / 60 % 60, at_s % 60),
