@@ -16,7 +16,7 @@ use crate::document::Document;
 mod readme;
 
 /// Licences with a page of their own: SPDX name, page, title.
-const LICENCES: &[(&str, &str, &str)] = &[
+pub(super) const LICENCES: &[(&str, &str, &str)] = &[
     (
         "CC-BY-4.0",
         "https://creativecommons.org/licenses/by/4.0/",

@@ -12,6 +12,7 @@ use serde_json::{Map, Value, json};
 
 use crate::data::{ColumnKind, Data, DataTable};
 use crate::document::{Block, Document, Topic};
+use crate::files::package::LICENCES;
 use crate::markdown::escape::plain_line;
 
 /// Longest headline, in letters. From memory, of what search engines show.
@@ -93,13 +94,8 @@ fn dataset(document: &Document) -> Value {
 
 /// The address of a licence, or its name where this list has none.
 fn licence(spdx: &str) -> Value {
-    json!(match spdx {
-        "CC-BY-4.0" => "https://creativecommons.org/licenses/by/4.0/",
-        "CC-BY-SA-4.0" => "https://creativecommons.org/licenses/by-sa/4.0/",
-        "CC0-1.0" => "https://creativecommons.org/publicdomain/zero/1.0/",
-        "ODbL-1.0" => "https://opendatacommons.org/licenses/odbl/1-0/",
-        other => other,
-    })
+    let known = LICENCES.iter().find(|(name, ..)| *name == spdx);
+    json!(known.map_or(spdx, |(_, page, _)| *page))
 }
 
 /// Columns of numbers with a unit, each once.
