@@ -67,11 +67,6 @@ impl Format {
             Self::Cards => "cards",
         }
     }
-
-    /// The format of a word.
-    pub fn parse(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|format| format.word() == word)
-    }
 }
 
 /// The shape of a card.
@@ -105,11 +100,6 @@ impl CardShape {
             Self::Tall => "tall",
             Self::Small => "small",
         }
-    }
-
-    /// The shape of a word.
-    pub fn parse(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|shape| shape.word() == word)
     }
 }
 
