@@ -9,11 +9,13 @@ import './look/tokens.css';
 import './look/sheet.css';
 import './look/print.css';
 import './shell/shell.css';
+import { tellPage } from './habits/habits.svelte';
 import { watchOutbox } from './keep/waiting.svelte';
 import { keyFromAddress } from './shell/session.svelte';
 import { startShell } from './shell/version.svelte';
 
 showLight(chosenLight());
+tellPage();
 const key = keyFromAddress();
 watchOutbox();
 

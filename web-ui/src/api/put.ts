@@ -3,10 +3,10 @@
 import * as v from 'valibot';
 
 import type { Problem } from '../keep/item';
-import type { Reply } from '../keep/sender';
+import type { FileReply, Reply } from '../keep/sender';
 import type { Draft } from '../model/draft';
 import { heard, mayPass, parse, PATIENCE_MS, problemOf } from './client';
-import { Taken } from './shapes';
+import { KeptFile, Taken } from './shapes';
 
 /** Refusals that speak of the way to the notebook, not of the draft: every other draft would hear the same. */
 const OF_THE_WAY = new Set(['wrong-host', 'wrong-origin', 'no-such-route', 'method-not-allowed', 'other-notebook']);
@@ -43,6 +43,38 @@ export async function putDraft(
   if (reply.kind !== 'not-now') heard('answered');
   else if (!reply.session) heard('no-session');
   return reply;
+}
+
+/** How long a file may take, ms: a recording over a weak link. */
+const FILE_PATIENCE_MS = 30 * 60_000;
+
+/** `POST /api/attachments`. The content tells the hash, so the same file again changes nothing. */
+export async function putFile(blob: Blob, _notebook: string | null, fetch_: typeof fetch = (input, init) => fetch(input, init)): Promise<FileReply> {
+  let response: Response;
+  let text: string;
+  try {
+    response = await fetch_('/api/attachments', {
+      method: 'POST',
+      headers: { 'content-type': 'application/octet-stream', accept: 'application/json' },
+      body: blob,
+      cache: 'no-store',
+      credentials: 'same-origin',
+      signal: AbortSignal.timeout(FILE_PATIENCE_MS),
+    });
+    text = await response.text();
+  } catch {
+    heard('silent');
+    return notNow(NO_ANSWER, null);
+  }
+  heard('answered');
+  const { status } = response;
+  const body = parse(text);
+  if (response.ok) {
+    const kept = v.safeParse(KeptFile, body);
+    return kept.success ? { kind: 'kept', hash: kept.output.hash } : notNow({ ...STRANGE, status }, null);
+  }
+  const reply = readReply('', status, body, response.headers.get('retry-after'));
+  return reply.kind === 'taken' ? notNow({ ...STRANGE, status }, null) : reply;
 }
 
 /** What an answer means. Only the notebook's own words count: a page of a café's network is no answer. */

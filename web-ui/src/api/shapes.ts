@@ -39,6 +39,9 @@ export type Session = v.InferOutput<typeof Session>;
 /** The answer to a draft that was taken. */
 export const Taken = v.object({ draft: v.string(), new: v.boolean() });
 
+/** The answer to a file that was taken. */
+export const KeptFile = v.object({ hash: v.string(), bytes: v.number() });
+
 /** Any JSON object: for views that no screen takes apart. */
 export const Anything = v.looseObject({});
 

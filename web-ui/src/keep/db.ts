@@ -15,6 +15,13 @@ export interface KeptView {
   at: number;
 }
 
+/** The content of a file that waits with its draft. */
+export interface KeptFile {
+  /** What stands for its hash in the draft until the notebook has told it: `file:` and a UUID. */
+  mark: string;
+  blob: Blob;
+}
+
 /** Where the session is kept among the views: without it this browser does not know offline that it has joined. */
 export const SESSION_PATH = '/api/session';
 
@@ -30,6 +37,7 @@ export interface Schema extends DBSchema {
   views: { key: string; value: KeptView; indexes: { at: number } };
   outbox: { key: string; value: Item; indexes: { order: number } };
   settings: { key: string; value: Settings[keyof Settings] };
+  files: { key: string; value: KeptFile };
 }
 
 export type Db = IDBPDatabase<Schema>;
@@ -37,7 +45,7 @@ export type Db = IDBPDatabase<Schema>;
 /** The name on disk. */
 const NAME = 'storypole';
 /** The version this build writes. */
-export const VERSION = 1;
+export const VERSION = 2;
 
 /** Something in the way of opening the database. */
 export type Trouble = 'blocked-by-older-tab' | 'newer-tab-waits' | 'closed-by-browser';
@@ -68,6 +76,7 @@ function upgrade(
     db.createObjectStore('outbox', { keyPath: 'id' }).createIndex('order', 'order');
     db.createObjectStore('settings');
   }
+  if (from < 2) db.createObjectStore('files', { keyPath: 'mark' });
 }
 
 let opened: Promise<Db> | null = null;

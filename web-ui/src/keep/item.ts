@@ -23,6 +23,15 @@ export interface Echo {
   mend: string | null;
 }
 
+/** What is known of a file that goes with a draft; its content lies apart until the notebook has it. */
+export interface WaitingFile {
+  /** What stands for its hash in the draft: `file:` and a UUID. */
+  mark: string;
+  name: string;
+  media_type: string;
+  bytes: number;
+}
+
 /** A problem as the notebook told it (RFC 9457), or as it was seen from here. */
 export interface Problem {
   code: string;
@@ -46,6 +55,8 @@ export interface Item {
   notebook: string | null;
   draft: Draft;
   echo: Echo;
+  /** Files it names, not told to the notebook yet; absent in what older versions saved. */
+  files?: WaitingFile[];
   state: State;
   /** How often it was tried. A draft that was tried may have arrived though no answer came. */
   tries: number;

@@ -1,10 +1,10 @@
 // The outbox: drafts kept until the notebook has said yes. Saving and every change of state are one strict transaction each.
 // Sending is sender.ts; this file never speaks to the notebook.
 
-import { losesGround, rebased, type Draft } from '../model/draft';
+import { losesGround, rebased, withHash, type Draft } from '../model/draft';
 import { announce } from './channel';
 import { db, isFull, SESSION_PATH, type Db } from './db';
-import { isOpen, maySetAside, type Echo, type Item, type Problem, type State } from './item';
+import { isOpen, maySetAside, type Echo, type Item, type Problem, type State, type WaitingFile } from './item';
 
 export type { Echo, Item, Problem, State };
 
@@ -29,11 +29,20 @@ const GROUND_GONE: Problem = {
 /** Drafts that were sent are shown as `Sent` for this long, ms, then tidied away: the notebook has them. */
 export const SENT_KEPT_MS = 24 * 3_600_000;
 
-/** Saves a draft with what screens show of it, in this page's database, and has it sent. */
-export async function save(draft: Draft, echo: Echo): Promise<Saved> {
+/** A file to go with a draft: its mark stands in the draft in place of its hash. Without `blob` it is one that is kept here already. */
+export interface NewFile {
+  mark: string;
+  name: string;
+  media_type: string;
+  bytes: number;
+  blob?: Blob;
+}
+
+/** Saves a draft with what screens show of it and its files, in this page's database, and has it sent. */
+export async function save(draft: Draft, echo: Echo, files: readonly NewFile[] = []): Promise<Saved> {
   try {
     const opened = await db();
-    const first = await put(opened, draft, echo, Date.now());
+    const first = await put(opened, draft, echo, Date.now(), files);
     if (first) void askToKeep();
   } catch (error) {
     return isFull(error) ? { kind: 'full' } : { kind: 'failed', why: reason(error) };
@@ -43,9 +52,9 @@ export async function save(draft: Draft, echo: Echo): Promise<Saved> {
 }
 
 /** Saves a mended draft in the place of a refused one; what builds on it follows to the new draft's heads. */
-export async function mend(refused: string, draft: Draft, echo: Echo): Promise<Saved> {
+export async function mend(refused: string, draft: Draft, echo: Echo, files: readonly NewFile[] = []): Promise<Saved> {
   try {
-    await replace(await db(), refused, draft, echo, Date.now());
+    await replace(await db(), refused, draft, echo, Date.now(), files);
   } catch (error) {
     return isFull(error) ? { kind: 'full' } : { kind: 'failed', why: reason(error) };
   }
@@ -53,14 +62,15 @@ export async function mend(refused: string, draft: Draft, echo: Echo): Promise<S
   return { kind: 'saved', id: draft.id };
 }
 
-/** Adds a draft. Entry and draft are one record, so neither is ever there without the other. True for the first ever. */
-export async function put(db: Db, draft: Draft, echo: Echo, now: number): Promise<boolean> {
-  const tx = db.transaction(['outbox', 'settings'], 'readwrite', STRICT);
+/** Adds a draft and its files. Entry and draft are one record, so neither is ever there without the other. True for the first ever. */
+export async function put(db: Db, draft: Draft, echo: Echo, now: number, files: readonly NewFile[] = []): Promise<boolean> {
+  const tx = db.transaction(['outbox', 'settings', 'files'], 'readwrite', STRICT);
   try {
     const settings = tx.objectStore('settings');
     const saved = Number((await settings.get('saved')) ?? 0);
     const notebook = (await settings.get('notebook')) ?? null;
-    await tx.objectStore('outbox').add(item(draft, echo, saved + 1, notebook === null ? null : String(notebook), now));
+    for (const { mark, blob } of files) if (blob) await tx.objectStore('files').put({ mark, blob });
+    await tx.objectStore('outbox').add(item(draft, echo, files, saved + 1, notebook === null ? null : String(notebook), now));
     await settings.put(saved + 1, 'saved');
     await tx.done;
     return saved === 0;
@@ -71,22 +81,33 @@ export async function put(db: Db, draft: Draft, echo: Echo, now: number): Promis
 }
 
 /** Puts `draft` where the refused one stood, in one transaction. The old id is free: no notebook has it under this content. */
-export async function replace(db: Db, refused: string, draft: Draft, echo: Echo, now: number): Promise<void> {
-  const tx = db.transaction('outbox', 'readwrite', STRICT);
+export async function replace(
+  db: Db,
+  refused: string,
+  draft: Draft,
+  echo: Echo,
+  now: number,
+  files: readonly NewFile[] = [],
+): Promise<void> {
+  const tx = db.transaction(['outbox', 'files'], 'readwrite', STRICT);
   try {
-    const old = await tx.store.get(refused);
+    const outbox = tx.objectStore('outbox');
+    const old = await outbox.get(refused);
     if (!old || (old.state !== 'needs-a-fix' && old.state !== 'set-aside')) {
       throw new Error('this entry is no longer waiting for a fix');
     }
-    for (const later of await tx.store.getAll()) {
+    for (const later of await outbox.getAll()) {
       if (later.order > old.order && later.state !== 'sent') {
         const moved = { ...later, draft: rebased(later.draft, old.draft, draft) };
         const isHeld = later.state !== 'set-aside' && losesGround(later.draft, old.draft, draft);
-        await tx.store.put(isHeld ? { ...moved, state: 'needs-a-fix', problem: GROUND_GONE } : moved);
+        await outbox.put(isHeld ? { ...moved, state: 'needs-a-fix', problem: GROUND_GONE } : moved);
       }
     }
-    await tx.store.delete(refused);
-    await tx.store.put(item(draft, echo, old.order, old.notebook, now));
+    await outbox.delete(refused);
+    const kept = new Set(files.map((file) => file.mark));
+    for (const { mark } of old.files ?? []) if (!kept.has(mark)) await tx.objectStore('files').delete(mark);
+    for (const { mark, blob } of files) if (blob) await tx.objectStore('files').put({ mark, blob });
+    await outbox.put(item(draft, echo, files, old.order, old.notebook, now));
     await tx.done;
   } catch (error) {
     await undo(tx);
@@ -118,14 +139,34 @@ export const markSending = (db: Db, id: string): Promise<boolean> =>
     (item) => ({ ...item, state: 'sending', tries: item.tries + 1 }),
   );
 
-/** The notebook said yes. Whatever anyone thought meanwhile, it is there. */
-export const markSent = (db: Db, id: string, now: number): Promise<boolean> =>
-  move(
+/** The notebook said yes. Whatever anyone thought meanwhile, it is there, and its files are. */
+export async function markSent(db: Db, id: string, now: number): Promise<boolean> {
+  const tx = db.transaction(['outbox', 'files'], 'readwrite', STRICT);
+  const held = await tx.objectStore('outbox').get(id);
+  if (held) {
+    for (const { mark } of held.files ?? []) await tx.objectStore('files').delete(mark);
+    await tx.objectStore('outbox').put({ ...held, files: [], state: 'sent', problem: null, sent_at: now });
+  }
+  await tx.done;
+  return held !== undefined;
+}
+
+/** The notebook has a file and told its hash, which the draft names from now on. */
+export async function fileSent(db: Db, id: string, mark: string, hash: string): Promise<Item | null> {
+  let now: Item | null = null;
+  await move(
     db,
     id,
     () => true,
-    (item) => ({ ...item, state: 'sent', problem: null, sent_at: now }),
+    (item) => (now = { ...item, draft: withHash(item.draft, mark, hash), files: (item.files ?? []).filter((file) => file.mark !== mark) }),
   );
+  return now;
+}
+
+/** The content of a file that waits; `null` when it is not here. */
+export async function fileOf(db: Db, mark: string): Promise<Blob | null> {
+  return (await db.get('files', mark))?.blob ?? null;
+}
 
 /** No answer that counts: it waits again. */
 export const markWaiting = (db: Db, id: string, problem: Problem): Promise<boolean> =>
@@ -189,10 +230,28 @@ export async function makeRoom(): Promise<void> {
   announce({ kind: 'saved' });
 }
 
-/** What waits, as JSON Lines: one draft a line, id and body as it would be sent. What was set aside is in it too. */
-export function asLines(items: readonly Item[]): string {
-  const lines = items.filter((item) => isOpen(item) || item.state === 'set-aside').map((item) => JSON.stringify(item.draft));
+/**
+ * What waits, as JSON Lines that `storypole import` takes. A file stands before its draft, as `{"file": mark, "name", "media_type",
+ * "base64"}`; a draft is a line with id and body as it would be sent. What was set aside is in it too.
+ */
+export async function asLines(db: Db, items: readonly Item[]): Promise<string> {
+  const lines: string[] = [];
+  for (const item of items.filter((item) => isOpen(item) || item.state === 'set-aside')) {
+    for (const { mark, name, media_type } of item.files ?? []) {
+      const blob = await fileOf(db, mark);
+      if (blob) lines.push(JSON.stringify({ file: mark, name, media_type, base64: await base64(blob) }));
+    }
+    lines.push(JSON.stringify(item.draft));
+  }
   return lines.map((line) => `${line}\n`).join('');
+}
+
+async function base64(blob: Blob): Promise<string> {
+  const bytes = new Uint8Array(await blob.arrayBuffer());
+  let binary = '';
+  // In pieces: a call takes only so many arguments.
+  for (let at = 0; at < bytes.length; at += 0x8000) binary += String.fromCharCode(...bytes.subarray(at, at + 0x8000));
+  return btoa(binary);
 }
 
 /** Asks the browser not to clear what waits. It may say no: then the list of what waits says so. */
@@ -204,8 +263,10 @@ export async function askToKeep(): Promise<boolean> {
   }
 }
 
-function item(draft: Draft, echo: Echo, order: number, notebook: string | null, now: number): Item {
-  return { id: draft.id, order, notebook, draft, echo, state: 'waiting', tries: 0, problem: null, saved_at: now, sent_at: null };
+function item(draft: Draft, echo: Echo, files: readonly NewFile[], order: number, notebook: string | null, now: number): Item {
+  const waiting = files.map(({ mark, name, media_type, bytes }): WaitingFile => ({ mark, name, media_type, bytes }));
+  const begun = { state: 'waiting', tries: 0, problem: null, saved_at: now, sent_at: null } as const;
+  return { id: draft.id, order, notebook, draft, echo, files: waiting, ...begun };
 }
 
 /** Takes back what a failed transaction did, if it has not been taken back already. */

@@ -4,7 +4,7 @@
 import { Backoff, type Clock } from './backoff';
 import type { Db } from './db';
 import { nextToSend, type Item, type Problem } from './item';
-import { list, markRefused, markSending, markSent, markWaiting, tidy } from './outbox';
+import { fileOf, fileSent, list, markRefused, markSending, markSent, markWaiting, tidy } from './outbox';
 import type { Draft } from '../model/draft';
 
 /** What came of handing the notebook one draft. */
@@ -16,9 +16,14 @@ export type Reply =
   /** It says no to this draft. */
   | { kind: 'refused'; problem: Problem };
 
+/** What came of handing the notebook a file. */
+export type FileReply = { kind: 'kept'; hash: string } | Exclude<Reply, { kind: 'taken' }>;
+
 /** What the sender needs from outside. */
 export interface Parts {
   db: () => Promise<Db>;
+  /** Hands a file in; its content tells its hash, so a repeat is harmless. */
+  putFile?: (blob: Blob, notebook: string | null) => Promise<FileReply>;
   put: (draft: Draft, notebook: string | null) => Promise<Reply>;
   clock: Clock;
   /** Runs `work` if no other tab is sending, and says whether it ran. */
@@ -32,6 +37,14 @@ export interface Parts {
   log: (line: string, detail: unknown) => void;
 }
 
+/** A file that was saved with a draft and is not here. */
+const FILE_GONE: Problem = {
+  code: 'file-gone',
+  title: 'A file that belongs to it is not in this browser any more',
+  detail: '',
+  next: 'Edit it and choose the file again, or take the file out.',
+  status: 0,
+};
 /** How long to let another tab send before looking again, ms. */
 const OTHERS_TURN_MS = 1000;
 
@@ -122,10 +135,23 @@ export class Sender {
       }
       if (!(await markSending(db, item.id))) continue; // Someone just settled it.
       this.parts.changed();
-      const wait_ms = await this.settle(db, item, await this.parts.put(item.draft, item.notebook));
+      const wait_ms = await this.settle(db, item, await this.hand(db, item));
       this.parts.changed();
       if (wait_ms !== null) return wait_ms;
     }
+  }
+
+  /** Files first, then the draft that names them. */
+  private async hand(db: Db, item: Item): Promise<Reply> {
+    let ready = item;
+    for (const { mark, name } of item.files ?? []) {
+      const blob = await fileOf(db, mark);
+      if (blob === null || !this.parts.putFile) return { kind: 'refused', problem: { ...FILE_GONE, detail: name } };
+      const reply = await this.parts.putFile(blob, item.notebook);
+      if (reply.kind !== 'kept') return reply;
+      ready = (await fileSent(db, item.id, mark, reply.hash)) ?? ready;
+    }
+    return this.parts.put(ready.draft, item.notebook);
   }
 
   private async settle(db: Db, item: Item, reply: Reply): Promise<number | null> {

@@ -1,6 +1,6 @@
 // The sender of this page, wired to the browser: its locks, timers and events.
 
-import { putDraft } from '../api/put';
+import { putDraft, putFile } from '../api/put';
 import { browserClock } from './backoff';
 import { announce, hear } from './channel';
 import { db } from './db';
@@ -16,6 +16,7 @@ export function startSending(noSession: () => void, otherNotebook: () => void): 
   const mine = new Sender({
     db,
     put: (draft, notebook) => putDraft(draft, notebook),
+    putFile: (blob, notebook) => putFile(blob, notebook),
     clock: browserClock,
     alone,
     changed: () => announce({ kind: 'outbox' }),

@@ -151,6 +151,44 @@ export function inPlaceOf(made: Made, refused: Draft): Made {
   return { draft: { ...made.draft, writes }, records: made.records.map(({ kind, id }) => ({ kind, id: name(id) })) };
 }
 
+/** A picture or file to pin to a record of the draft. */
+export interface Pinned {
+  /** The mark of the file, or the hash where the notebook has it. */
+  hash: string;
+  bytes: number;
+  media_type: string;
+  name: string;
+  caption?: string | null;
+  /** When it was taken, as the file says, with its zone; `null` where the file does not say it whole. */
+  taken_at?: string | null;
+  /** Taken before a wall was closed. */
+  cover_up?: boolean;
+}
+
+/** Adds a photo or file to a draft, pinned to `about` (one of its own records, or another). Gives the photo's id. */
+export function pin(desk: Desk, made: Made, about: { kind: string; id: string }, file: Pinned): string {
+  return add(desk, made, 'photo', {
+    about: about.id,
+    hash: file.hash,
+    bytes: String(file.bytes),
+    media_type: file.media_type,
+    name: file.name,
+    caption: file.caption,
+    cover_up: file.cover_up ? 'yes' : null,
+    taken_at: file.taken_at,
+  });
+}
+
+/** `draft` with the hash of a file where its mark stood. */
+export function withHash(draft: Draft, mark: string, hash: string): Draft {
+  return { ...draft, writes: draft.writes.map((write) => (write.value === mark ? { ...write, value: hash } : write)) };
+}
+
+/** Adds another record to a draft that was begun; gives its id. */
+export function another(desk: Desk, made: Made, kind: string, values: Values): string {
+  return add(desk, made, kind, values);
+}
+
 /** Whether `later` names or changes a record that `earlier` wrote and `mended`, in its place, does not. */
 export function losesGround(later: Draft, earlier: Draft, mended: Draft): boolean {
   const kept = new Set(mended.writes.map((write) => write.record));

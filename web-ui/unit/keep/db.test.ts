@@ -7,13 +7,14 @@ import { isFull, open, setting, VERSION } from '../../src/keep/db';
 import { list, put, save } from '../../src/keep/outbox';
 import { draft, echo, emptyDb, states } from './world';
 
-/** A database as version 1 leaves it: made by hand, so that it stays as it was released whatever `upgrade` becomes. */
-async function releasedVersion1(name: string): Promise<void> {
-  const db = await openDB(name, 1, {
+/** Databases as released versions left them: made by hand, so that they stay as they were whatever `upgrade` becomes. */
+async function released(version: 1 | 2, name: string): Promise<void> {
+  const db = await openDB(name, version, {
     upgrade(db) {
       db.createObjectStore('views', { keyPath: 'path' }).createIndex('at', 'at');
       db.createObjectStore('outbox', { keyPath: 'id' }).createIndex('order', 'order');
       db.createObjectStore('settings');
+      if (version >= 2) db.createObjectStore('files', { keyPath: 'mark' });
     },
   });
   await db.put('views', { path: '/api/marks', etag: '"1"', data: { marks: [] }, at: 1 });
@@ -23,6 +24,7 @@ async function releasedVersion1(name: string): Promise<void> {
     notebook: null,
     draft: draft('a'),
     echo: echo('a'),
+    ...(version >= 2 ? { files: [] } : {}),
     state: 'waiting',
     tries: 0,
     problem: null,
@@ -37,13 +39,13 @@ afterEach(() => vi.restoreAllMocks());
 
 describe('the database', () => {
   it('opens what every released version left, with the outbox whole', async () => {
-    const releases: [number, (name: string) => Promise<void>][] = [[1, releasedVersion1]];
-    expect(releases.at(-1)?.[0]).toBe(VERSION);
-    for (const [version, make] of releases) {
-      await make(`released-${version}`);
+    const releases = [1, 2] as const;
+    expect(releases.at(-1)).toBe(VERSION);
+    for (const version of releases) {
+      await released(version, `released-${version}`);
       const db = await open(`released-${version}`);
       expect(db.version).toBe(VERSION);
-      expect([...db.objectStoreNames].sort()).toEqual(['outbox', 'settings', 'views']);
+      expect([...db.objectStoreNames].sort()).toEqual(['files', 'outbox', 'settings', 'views']);
       expect(await states(db)).toEqual(['a waiting']);
       expect(await setting(db, 'saved')).toBe(1);
       db.close();
@@ -52,7 +54,8 @@ describe('the database', () => {
 
   it('makes the stores from nothing as an upgrade would have left them', async () => {
     const db = await emptyDb();
-    const tx = db.transaction(['views', 'outbox', 'settings']);
+    const tx = db.transaction(['views', 'outbox', 'settings', 'files']);
+    expect(tx.objectStore('files').keyPath).toBe('mark');
     expect(tx.objectStore('views').keyPath).toBe('path');
     expect(tx.objectStore('outbox').keyPath).toBe('id');
     expect([...tx.objectStore('outbox').indexNames]).toEqual(['order']);
@@ -75,7 +78,7 @@ describe('saving', () => {
     const transaction = vi.spyOn(db, 'transaction');
     expect(await put(db, draft('b'), echo('first'), 5)).toBe(true);
     expect(transaction).toHaveBeenCalledTimes(1);
-    expect(transaction).toHaveBeenCalledWith(['outbox', 'settings'], 'readwrite', { durability: 'strict' });
+    expect(transaction).toHaveBeenCalledWith(['outbox', 'settings', 'files'], 'readwrite', { durability: 'strict' });
     expect(await put(db, draft('a'), echo('second'), 6)).toBe(false);
     expect((await list(db)).map(({ id, order, echo: { words } }) => [id, order, words])).toEqual([
       ['b', 1, 'first'],

@@ -123,8 +123,8 @@ describe('the file of waiting work', () => {
     await markSending(opened, 'a');
     await markSent(opened, 'a', 9);
     await setAside('c');
-    const lines = asLines(await list(opened)).trimEnd().split('\n');
+    const lines = (await asLines(opened, await list(opened))).trimEnd().split('\n');
     expect(lines.map((line) => JSON.parse(line) as unknown)).toEqual([awkward, draft('c')]);
-    expect(asLines([])).toBe('');
+    expect(await asLines(opened, [])).toBe('');
   });
 });
