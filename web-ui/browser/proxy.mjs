@@ -34,7 +34,7 @@ function pass(box, way, request, response) {
     return;
   }
   const headers = { ...request.headers, host: `localhost:${box.port}` };
-  if (headers.origin) headers.origin = box.origin;
+  if (headers.origin) headers.origin = `http://localhost:${box.port}`;
   const change = way.change.get(request.url);
   // What is changed has to come as it is, and anew each time.
   if (change) for (const name of ['accept-encoding', 'if-none-match']) delete headers[name];

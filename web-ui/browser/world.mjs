@@ -9,6 +9,8 @@ import { after } from 'node:test';
 
 import { chromium } from 'playwright-core';
 
+import { front } from './front.mjs';
+
 /** The program under test. */
 export const BINARY = resolve(process.env['STORYPOLE_BINARY'] ?? join(import.meta.dirname, '../../target/debug/storypole'));
 
@@ -66,7 +68,8 @@ export class Box {
     box.key = said.key;
     box.port = Number(new URL(said.url).port);
     /** Where a browser finds it. */
-    box.origin = `http://localhost:${box.port}`;
+    const screens = process.env['STORYPOLE_SCREENS'];
+    box.origin = screens ? await front(box.port, resolve(screens)) : `http://localhost:${box.port}`;
     return box;
   }
 
