@@ -30,6 +30,7 @@ export const Session = v.object({
   notebook: v.object({ id: v.string(), name: v.string(), currency: v.string() }),
   device: v.object({ id: v.string(), label: v.nullable(v.string()) }),
   person: Called,
+  role: v.string(),
   server_time: v.string(),
   version: v.string(),
   build: v.string(),
