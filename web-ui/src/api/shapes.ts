@@ -13,7 +13,7 @@ import { Called } from '../model/print.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
 import { Takeoff } from '../model/takeoff.shape';
-import { History, TestSheet, Tests } from '../model/test.shape';
+import { History, RecordView, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
@@ -63,6 +63,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/today$/, takes<'Today'>()(Today)],
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordView)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
