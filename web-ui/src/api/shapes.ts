@@ -8,8 +8,12 @@ import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
+import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
 import { Called } from '../model/print.shape';
-import { History, TestSheet, Tests } from '../model/test.shape';
+import { Receipt, ReceiptPage } from '../model/receipt.shape';
+import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
+import { Takeoff } from '../model/takeoff.shape';
+import { History, RecordView, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
@@ -59,6 +63,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/today$/, takes<'Today'>()(Today)],
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordView)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
@@ -67,6 +72,16 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
+  [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
+  [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],
+  [/^\/api\/stock$/, takes<'Stock'>()(Stock)],
+  [/^\/api\/materials\/[^/]+\/stock$/, takes<'StockSteps'>()(StockSteps)],
+  [/^\/api\/materials\/[^/]+\/prices$/, takes<'Prices'>()(Prices)],
+  [/^\/api\/marks$/, takes<'Marks'>()(Marks)],
+  [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsTable)],
+  [/^\/api\/jobs\/[^/]+$/, takes<'JobSheet'>()(JobSheet)],
+  [/^\/api\/jobs\/[^/]+\/cost$/, takes<'JobCost'>()(JobCost)],
+  [/^\/api\/takeoff\/[^/]+$/, takes<'Takeoff'>()(Takeoff)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];
 
