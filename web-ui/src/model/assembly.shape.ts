@@ -1,6 +1,6 @@
 /** What the screens of an assembly rely on: a sketch, what was achieved with it, its records, walls compared. */
 import * as v from 'valibot';
-import { Called, Estimate, Interval, Printed } from './print.shape';
+import { Called, Estimate, Printed } from './print.shape';
 
 const Size = v.object({ mm: Printed, inches: Printed });
 const Mass = v.object({ kg_m2: Printed, lb_ft2: Printed });
@@ -118,9 +118,7 @@ export const WallsCompared = v.object({
       label: v.string(),
       jobs: v.number(),
       sentences: v.array(v.string()),
-      rows: v.array(
-        v.object({ job: Called, before: v.nullable(Called), wall: Called, value: v.nullable(Estimate), interval: v.nullable(Interval) }),
-      ),
+      rows: v.array(v.object({ before: v.nullable(Called), wall: v.nullable(Called) })),
     }),
   ),
 });
