@@ -85,6 +85,7 @@ const VIEWS: &[&str] = &[
     "/api/receipts",
     "/api/stock",
     "/api/takeoff",
+    "/api/sketch",
     "/api/materials",
     "/api/cautions",
     "/api/tests",

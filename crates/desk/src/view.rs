@@ -8,7 +8,7 @@
 //! [`set`], [`change`], [`mod@test`], [`quantity`], [`job`], [`assembly`], [`comparison`] (findings); [`plan`] (tests with their
 //! readings), [`compare`] (asking for comparisons), [`money`], [`jobs`], [`receipt`], [`stock`], [`marks`]; [`today`],
 //! [`entries`], [`task`], [`files`]; [`achieved`] and [`found`] (search); [`past`], [`history`] (what was written
-//! when), [`writeup`].
+//! when), [`writeup`]; [`sketch`] (an assembly that is not written yet).
 
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -46,6 +46,7 @@ pub mod question;
 pub mod receipt;
 pub mod record;
 pub mod set;
+pub mod sketch;
 pub mod stages;
 pub mod stock;
 pub mod takeoff;

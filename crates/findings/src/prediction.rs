@@ -19,7 +19,7 @@ use storypole_acoustics::prediction::{
 };
 use storypole_acoustics::{Fraction, Spectrum, ratings};
 use storypole_journal::RecordId;
-use storypole_notebook::assembly::{Opening, PartError, Seal, Seals};
+use storypole_notebook::assembly::{Layer, Opening, PartError, Seal, Seals};
 use storypole_notebook::kinds::Assembly;
 use storypole_notebook::matching::Parts;
 
@@ -189,6 +189,14 @@ pub fn predict(assembly: &Assembly) -> Result<Prediction, NoPrediction> {
         rating_spread_db: RATING_SPREAD_DB,
         cap_db,
     })
+}
+
+/// What one board of a layer weighs by the tables, kg/m²; `None` of a material that is in none of them.
+///
+/// # Source
+/// Tables of the trade, see `materials`; two boards of one thickness may differ by a third, so a mass that is written down wins.
+pub fn board_kg_m2(layer: &Layer) -> Option<f64> {
+    materials::board_kg_m2(layer)
 }
 
 struct Joined {

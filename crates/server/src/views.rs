@@ -19,6 +19,7 @@ pub mod materials;
 pub mod receipts;
 pub mod records;
 pub mod search;
+pub mod sketches;
 pub mod tests;
 pub mod writeups;
 
@@ -34,5 +35,6 @@ pub fn routes() -> OpenApiRouter<App> {
         .merge(findings::routes())
         .merge(compare::routes())
         .merge(search::routes())
+        .merge(sketches::routes())
         .merge(writeups::routes())
 }

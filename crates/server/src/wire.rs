@@ -62,6 +62,7 @@ pub mod question;
 pub mod receipt;
 pub mod record;
 pub mod set;
+pub mod sketch;
 pub mod stock;
 pub mod sync;
 pub mod takeoff;

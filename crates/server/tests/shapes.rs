@@ -177,6 +177,82 @@ fn take_offs_materials_and_cautions_fit() {
     }
 }
 
+/// The query of a sketch, its values percent-encoded as far as these need it.
+fn sketch(path: &str, fields: &[(&str, &str)]) -> String {
+    let encoded =
+        |text: &str| text.replace('%', "%25").replace('+', "%2B").replace(' ', "+").replace('"', "%22");
+    let pairs: Vec<String> = fields.iter().map(|(name, text)| format!("{name}={}", encoded(text))).collect();
+    format!("{path}?{}", pairs.join("&"))
+}
+
+#[test]
+fn sketches_fit() {
+    let demo = Demo::read();
+    let wall = [
+        ("element", "wall"),
+        ("leaf_a", "gypsum 12.7 x1, direct"),
+        ("frame", "single wood 38x89@406"),
+        ("cavity", "102 clear, glass fibre 89, 10 kg/m3, 100%"),
+        ("leaf_b", "gypsum type x 15.9 x2, channel 13@610"),
+        ("openings", "door hollow-core 1.65 m2, unsealed"),
+        ("seals", "A 1, B 2"),
+        ("state", "finished"),
+        ("length", "150 in"),
+        ("height", "97 1/8 in"),
+    ];
+    with_example::<wire::sketch::Sketch>(&demo, &sketch("/api/sketch", &wall), "get_sketch");
+    for half in [
+        &[][..],
+        &wall[1..2],
+        &[("leaf_a", "gypsum"), ("length", "8")],
+        &[("frame", "solid"), ("leaf_b", "tile 8 x1")],
+    ] {
+        checked::<wire::sketch::Sketch>(&demo, &sketch("/api/sketch", half));
+    }
+    let drawn = demo
+        .ask(&sketch("/api/sketch/section", &[&wall[..], &[("ground", "dark"), ("width", "400")]].concat()));
+    assert_eq!(drawn.header("content-type").unwrap(), "image/svg+xml");
+    assert!(drawn.text.starts_with("<svg") && drawn.text.contains("resilient channel"), "{}", drawn.text);
+    for (path, code, said) in [
+        ("/api/sketch?colour=red", Code::BadQuery, "colour"),
+        ("/api/sketch/section?width=20", Code::BadQuery, "320 to 1600"),
+        ("/api/sketch/section", Code::NoFinding, "nothing to draw"),
+    ] {
+        let (refused, logged) = demo.refused(path);
+        assert_eq!(refused, code, "{path}: {logged}");
+        assert!(logged.contains(said), "{path}: {logged}");
+    }
+}
+
+/// A model says the same of a wall before and after it is written.
+#[test]
+fn a_sketch_of_a_written_wall_says_what_its_finding_says() {
+    let demo = Demo::read();
+    let mut compared = 0;
+    for id in ids(&demo.json("/api/records/assembly")) {
+        let record = demo.json(&format!("/api/records/assembly/{id}"));
+        let value = |field: &str| record["fields"][field]["value"].as_str().unwrap_or_default().to_owned();
+        if !value("face_m2").is_empty() {
+            continue;
+        }
+        let names = [
+            "element", "leaf_a", "frame", "cavity", "leaf_b", "openings", "seals", "state", "length",
+            "height",
+        ];
+        let values: Vec<String> = names.iter().map(|name| value(name)).collect();
+        let fields: Vec<(&str, &str)> = names.into_iter().zip(values.iter().map(String::as_str)).collect();
+        let drawn = demo.json(&sketch("/api/sketch", &fields));
+        let written = demo.json(&format!("/api/findings/assemblies/{id}"));
+        assert_eq!(drawn["problems"], serde_json::json!([]), "{id}");
+        for member in ["predicted", "not_predicted_because"] {
+            assert_eq!(drawn[member], written[member], "{}", record["label"]);
+        }
+        assert_eq!(drawn["parts"], written["built"]["parts"], "{}", record["label"]);
+        compared += 1;
+    }
+    assert!(compared > 10, "{compared}");
+}
+
 #[test]
 fn tests_findings_and_comparisons_fit() {
     let demo = Demo::read();

@@ -4,9 +4,9 @@
 //! is guessed beyond how deep a clip usually is. Leaves out photographs and charts.
 
 use storypole_drawing::{
-    CellBox, CellPlace, Elevation, ElevationError, FillBox, FillKind, FrameBox, LayerBox, LayerKind, LeafBox,
-    LengthStyle, OpeningBox, PlateBox, Seal, Section, SectionError, StudKind, StudRow, Via, WoodBox,
-    WoodKind,
+    CellBox, CellPlace, ChartError, Elevation, ElevationError, FillBox, FillKind, FrameBox, LayerBox,
+    LayerKind, LeafBox, LengthStyle, OpeningBox, PlateBox, Seal, Section, SectionError, StudKind, StudRow,
+    Via, WoodBox, WoodKind,
 };
 use storypole_journal::RecordId;
 use storypole_ledger::takeoff::{Run, Sheet, framed_by};
@@ -45,6 +45,9 @@ pub enum SketchError {
     /// The section cannot be drawn.
     #[error("the section cannot be drawn")]
     Section(#[from] SectionError),
+    /// A picture cannot be drawn in the room there is.
+    #[error(transparent)]
+    Picture(#[from] ChartError),
 }
 
 /// Draws one wall of a take-off, counted from 0, and returns the SVG.

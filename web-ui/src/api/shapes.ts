@@ -3,6 +3,7 @@
 
 import * as v from 'valibot';
 
+import { AssemblyFinding, OneRecord, Sketch, WallsCompared } from '../model/assembly.shape';
 import { Cautions } from '../model/caution.shape';
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
@@ -65,12 +66,16 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
   [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordView)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(OneRecord)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
   [/^\/api\/find$/, takes<'Found'>()(Found)],
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
+  [/^\/api\/findings\/assemblies\/[^/]+$/, takes<'AssemblyFinding'>()(AssemblyFinding)],
+  [/^\/api\/compare\/walls$/, takes<'Walls'>()(WallsCompared)],
+  [/^\/api\/sketch$/, takes<'Sketch'>()(Sketch)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
   [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],

@@ -127,15 +127,23 @@ fn mass(
 
 /// Mass over area and critical frequency of one board of a layer.
 fn known(layer: &Layer) -> Result<(f64, Option<f64>), NoPrediction> {
-    let name = layer.material.as_str();
+    let material = find(&layer.material)?;
     let thickness_mm = layer.thickness_mm.to_f64();
-    let material = find(name)?;
-    let mass_kg_m2 = match material.board {
-        Some(Board::Gypsum) => gypsum_kg_m2(name, thickness_mm, material.mass_per_mm),
-        _ => material.mass_per_mm * thickness_mm,
-    };
     let critical = material.board.map(|board| board.critical_hz(thickness_mm / 1000.0)).transpose()?;
-    Ok((mass_kg_m2, critical))
+    Ok((weigh(material, layer), critical))
+}
+
+/// Mass over area of one board of a layer, kg/m²; `None` of a material that is in no table here.
+pub(super) fn board_kg_m2(layer: &Layer) -> Option<f64> {
+    find(&layer.material).ok().map(|material| weigh(material, layer))
+}
+
+fn weigh(material: Material, layer: &Layer) -> f64 {
+    let thickness_mm = layer.thickness_mm.to_f64();
+    match material.board {
+        Some(Board::Gypsum) => gypsum_kg_m2(&layer.material, thickness_mm, material.mass_per_mm),
+        _ => material.mass_per_mm * thickness_mm,
+    }
 }
 
 fn find(name: &str) -> Result<Material, NoPrediction> {

@@ -46,6 +46,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_session", "200", include_str!("example/session.json")),
     ("get_sessions", "200", include_str!("example/get_sessions.json")),
     ("get_set_finding", "200", include_str!("example/get_set_finding.json")),
+    ("get_sketch", "200", include_str!("example/get_sketch.json")),
     ("get_stock", "200", include_str!("example/get_stock.json")),
     ("get_takeoff", "200", include_str!("example/get_takeoff.json")),
     ("get_tasks", "200", include_str!("example/get_tasks.json")),

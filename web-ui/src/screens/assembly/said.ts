@@ -1,0 +1,47 @@
+// Saving changes of an assembly's own records: one draft, with what screens show of it until the notebook has it.
+
+import { moment, newId } from '../../keep/ids';
+import { save, type NewFile } from '../../keep/outbox';
+import { change, newRecord, pin, type Desk, type Made, type Values } from '../../model/draft';
+import type { OneRecord } from '../../model/assembly.shape';
+import { asFile, asPinned, type Chosen } from '../../photo/photo';
+import { t } from './words';
+
+const desk = (): Desk => ({ newId, writtenAt: moment(new Date()) });
+
+/** Changes fields of the assembly, with photos pinned to it; gives what went wrong in words, or null. */
+export async function changeAssembly(
+  of: OneRecord,
+  values: Record<string, string | null>,
+  reason: string | null,
+  photos: readonly Chosen[],
+  words: string,
+): Promise<string | null> {
+  const at = desk();
+  const made = change(at, { kind: 'assembly', id: of.id }, values, of.fields, reason);
+  for (const photo of photos) pin(at, made, { kind: 'assembly', id: of.id }, asPinned(photo));
+  return keep(made, of, words, photos.map(asFile), values);
+}
+
+/** Adds a record that belongs to the assembly: a rough opening, blocking. */
+export async function addTo(of: OneRecord, kind: 'opening' | 'blocking', values: Values, words: string): Promise<string | null> {
+  return keep(newRecord(desk(), kind, { assembly: of.id, ...values }), of, words, [], values);
+}
+
+async function keep(made: Made, of: OneRecord, words: string, files: NewFile[], form: Values): Promise<string | null> {
+  const [first] = made.records;
+  const saved = await save(
+    made.draft,
+    {
+      kind: first?.kind ?? 'assembly',
+      words: `${of.label ?? ''}: ${words}`,
+      day: null,
+      about: { assembly: of.id },
+      records: made.records,
+      form: { ...form },
+      mend: null,
+    },
+    files,
+  );
+  return saved.kind === 'saved' ? null : saved.kind === 'full' ? t().full : t().failed(saved.why);
+}
