@@ -91,6 +91,7 @@ const VIEWS: &[&str] = &[
     "/api/findings",
     "/api/compare",
     "/api/find",
+    "/api/recordings",
     "/api/writeups",
 ];
 
