@@ -92,6 +92,7 @@ const VIEWS: &[&str] = &[
     "/api/findings",
     "/api/compare",
     "/api/find",
+    "/api/recordings",
     "/api/writeups",
 ];
 

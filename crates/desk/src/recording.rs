@@ -1,6 +1,7 @@
 //! Recordings on this computer's disk, listened to from start to end: levels, a calibrator, a room's decay.
 //!
-//! Leaves out every formula: those are the acoustics crate's. One channel is listened to, never a mix.
+//! Leaves out every formula: those are the acoustics crate's. One channel is listened to, never a mix. [`scale`] says what full
+//! scale is, [`cuts`] what is cut out, [`account`] what follows, [`kept`] in which form it is stored.
 
 use std::fs::File;
 use std::io::{self, BufReader, Read, Seek};
@@ -11,8 +12,19 @@ use storypole_acoustics::meter::{self, Detail, Measurement, Meter, MeterError, O
 use storypole_acoustics::recording::{self, Damage, Kind, Recording, RecordingError};
 use storypole_acoustics::wav::LengthLie;
 
+pub mod account;
+pub mod cuts;
+pub mod kept;
+pub mod scale;
+
 /// Samples handed on at once.
 const BLOCK: usize = 16_384;
+
+/// The longest recording that is kept and listened to at once, hours.
+pub const LONGEST_KEPT_H: u64 = 2;
+
+/// What recorders mostly take, samples a second.
+const USUAL_RATE_HZ: u32 = 48_000;
 
 /// The longest recording whose decay is looked at, s: it is held in memory as a whole.
 const LONGEST_DECAY_S: u64 = 600;
@@ -51,6 +63,12 @@ pub enum ListenError {
     /// It is no recording of a calibrator that can be believed.
     #[error(transparent)]
     Calibration(#[from] CalibrationError),
+    /// Longer than is listened to at once.
+    #[error("the recording is longer than {hours} hours: cut out the part that counts and send that")]
+    Endless {
+        /// What is listened to, hours.
+        hours: u64,
+    },
     /// Too long to be held as a whole.
     #[error("the recording is longer than ten minutes at 48 kHz: cut out the part with the decay")]
     TooLong,
@@ -88,9 +106,33 @@ impl Open {
             return Err(ListenError::Empty { path: path.to_owned() });
         }
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
-        let recording = recording::open(BufReader::new(file), name.as_deref())
-            .map_err(|source| ListenError::Recording { path: path.to_owned(), source })?;
-        Ok(Self { path: path.to_owned(), recording, channel })
+        Self::of(BufReader::new(file), path.to_owned(), name.as_deref(), channel)
+    }
+
+    /// Of what is kept, under the name it was kept by.
+    fn kept(
+        source: impl Read + Seek + Send + Sync + 'static,
+        name: Option<&str>,
+        channel: u16,
+    ) -> Result<Self, ListenError> {
+        Self::of(source, PathBuf::from(name.unwrap_or("the recording")), name, channel)
+    }
+
+    fn of(
+        source: impl Read + Seek + Send + Sync + 'static,
+        path: PathBuf,
+        name: Option<&str>,
+        channel: u16,
+    ) -> Result<Self, ListenError> {
+        match recording::open(source, name) {
+            Ok(recording) => Ok(Self { path, recording, channel }),
+            Err(source) => Err(ListenError::Recording { path, source }),
+        }
+    }
+
+    /// How much of a kept recording is listened to. No rate buys more work than the usual one.
+    fn most_samples(&self) -> u64 {
+        LONGEST_KEPT_H * 3600 * u64::from(self.recording.sample_rate_hz().min(USUAL_RATE_HZ))
     }
 
     /// Hands every block on, with how many frames were read and how many there should be.
@@ -136,15 +178,46 @@ pub fn measure(
     full_scale: FullScale,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<(Measurement, About), ListenError> {
-    let mut open = Open::new(path, channel)?;
+    metered(Open::new(path, channel)?, full_scale, Detail::Bands, u64::MAX, progress)
+}
+
+/// Measures one channel of a recording that is kept, up to [`LONGEST_KEPT_H`] of it.
+///
+/// `channel` counts from 0; `name` is what it is kept by.
+///
+/// # Errors
+/// [`ListenError`].
+pub fn measure_kept(
+    source: impl Read + Seek + Send + Sync + 'static,
+    name: Option<&str>,
+    channel: u16,
+    full_scale: FullScale,
+) -> Result<(Measurement, About), ListenError> {
+    let open = Open::kept(source, name, channel)?;
+    let most = open.most_samples();
+    metered(open, full_scale, Detail::Bands, most, &mut |_, _| ())
+}
+
+fn metered(
+    mut open: Open,
+    full_scale: FullScale,
+    detail: Detail,
+    most_samples: u64,
+    progress: &mut dyn FnMut(u64, u64),
+) -> Result<(Measurement, About), ListenError> {
     let mut meter = Meter::new(Settings {
         sample_rate_hz: open.recording.sample_rate_hz(),
         full_scale,
         full_scale_step: open.recording.step().unwrap_or(0.0),
-        detail: Detail::Bands,
+        detail,
     })?;
+    let mut heard = 0;
     let about = open.listen(
         |samples| {
+            heard += samples.len() as u64;
+            if heard > most_samples {
+                return Err(ListenError::Endless { hours: LONGEST_KEPT_H });
+            }
             meter.push(samples);
             Ok(())
         },
@@ -161,24 +234,9 @@ pub fn heard(
     source: impl Read + Seek + Send + Sync + 'static,
     name: Option<&str>,
 ) -> Result<Measurement, ListenError> {
-    let path = PathBuf::from(name.unwrap_or("recording"));
-    let recording = recording::open(source, name)
-        .map_err(|source| ListenError::Recording { path: path.clone(), source })?;
-    let mut open = Open { path, recording, channel: 0 };
-    let mut meter = Meter::new(Settings {
-        sample_rate_hz: open.recording.sample_rate_hz(),
-        full_scale: FullScale::of_rms(0.0).expect("zero is finite"),
-        full_scale_step: open.recording.step().unwrap_or(0.0),
-        detail: Detail::Levels,
-    })?;
-    open.listen(
-        |samples| {
-            meter.push(samples);
-            Ok(())
-        },
-        &mut |_, _| (),
-    )?;
-    Ok(meter.finish())
+    let full_scale = FullScale::of_rms(0.0).expect("zero is finite");
+    let open = Open::kept(source, name, 0)?;
+    Ok(metered(open, full_scale, Detail::Levels, u64::MAX, &mut |_, _| ())?.0)
 }
 
 /// Listens to the recording of a calibrator.
@@ -192,11 +250,41 @@ pub fn calibrate(
     level_db: f64,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<Calibration, ListenError> {
-    let mut open = Open::new(path, channel)?;
+    calibrated(Open::new(path, channel)?, tone, level_db, u64::MAX, progress)
+}
+
+/// Listens to the recording of a calibrator that is kept, up to [`LONGEST_KEPT_H`] of it.
+///
+/// # Errors
+/// [`ListenError`]; the recording is checked before it is believed.
+pub fn calibrate_kept(
+    source: impl Read + Seek + Send + Sync + 'static,
+    name: Option<&str>,
+    channel: u16,
+    tone: Tone,
+    level_db: f64,
+) -> Result<Calibration, ListenError> {
+    let open = Open::kept(source, name, channel)?;
+    let most = open.most_samples();
+    calibrated(open, tone, level_db, most, &mut |_, _| ())
+}
+
+fn calibrated(
+    mut open: Open,
+    tone: Tone,
+    level_db: f64,
+    most_samples: u64,
+    progress: &mut dyn FnMut(u64, u64),
+) -> Result<Calibration, ListenError> {
     let step = open.recording.step().unwrap_or(0.0);
     let mut calibrator = Calibrator::new(tone, level_db, open.recording.sample_rate_hz(), step)?;
+    let mut heard = 0;
     open.listen(
         |samples| {
+            heard += samples.len() as u64;
+            if heard > most_samples {
+                return Err(ListenError::Endless { hours: LONGEST_KEPT_H });
+            }
             calibrator.push(samples);
             Ok(())
         },

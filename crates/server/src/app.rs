@@ -14,6 +14,7 @@ use crate::devices::Devices;
 use crate::events::Hub;
 use crate::exchange::Conversations;
 use crate::follow::Following;
+use crate::measuring::Measuring;
 use crate::problem::Code;
 use crate::tls::{Ca, Secured};
 use crate::{ApiError, Limits};
@@ -42,6 +43,7 @@ struct Inner {
     following: Following,
     hub: Arc<Hub>,
     backups: Arc<Backups>,
+    measuring: Measuring,
     reads: Semaphore,
     uploads: Semaphore,
     /// Files that somebody opened while they were not here.
@@ -78,6 +80,7 @@ impl App {
             following: Following::default(),
             hub,
             backups,
+            measuring: Measuring::default(),
             reads,
             uploads,
             asked_files,
@@ -198,6 +201,11 @@ impl App {
     /// The backups that are made by themselves.
     pub fn backups(&self) -> &Arc<Backups> {
         &self.inner.backups
+    }
+
+    /// Recordings that are being measured, and those that were.
+    pub(crate) fn measuring(&self) -> &Measuring {
+        &self.inner.measuring
     }
 
     /// What is shown over TLS, where it is spoken.

@@ -295,13 +295,13 @@ fn hex(hash: &[u8; 32]) -> String {
 }
 
 /// Reads the hash in an address.
-fn called(hash: &str) -> Result<[u8; 32], ApiError> {
+pub(crate) fn called(hash: &str) -> Result<[u8; 32], ApiError> {
     let odd = || ApiError::new(Code::BadPath, "a file is called by 64 digits of 0 to 9 and a to f");
     parse_hash(hash).ok_or_else(odd)
 }
 
 /// Why a file is not given: one that a record names is missed, not unknown.
-fn refused(desk: &Desk, hash: &[u8; 32], error: AttachmentError) -> ApiError {
+pub(crate) fn refused(desk: &Desk, hash: &[u8; 32], error: AttachmentError) -> ApiError {
     if !matches!(error, AttachmentError::Missing) {
         return error.into();
     }
@@ -326,7 +326,7 @@ fn missed(desk: &Desk, hash: &[u8; 32]) -> String {
 }
 
 /// Has a file fetched that turned out to be missed.
-fn opened_or_asked<T>(app: &App, hash: [u8; 32], opened: Result<T, ApiError>) -> Result<T, ApiError> {
+pub(crate) fn opened_or_asked<T>(app: &App, hash: [u8; 32], opened: Result<T, ApiError>) -> Result<T, ApiError> {
     if opened.as_ref().is_err_and(|error| error.code() == Code::NotHereYet) {
         app.ask_for_file(hash);
     }

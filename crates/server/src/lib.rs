@@ -35,6 +35,7 @@ pub mod health;
 pub(crate) mod hex;
 pub mod join;
 pub mod limits;
+mod measuring;
 pub mod members;
 pub mod partner;
 mod plainly;

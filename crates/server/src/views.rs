@@ -17,6 +17,7 @@ pub mod jobs;
 pub mod look;
 pub mod materials;
 pub mod receipts;
+pub mod recordings;
 pub mod records;
 pub mod search;
 pub mod sketches;
@@ -28,6 +29,7 @@ pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .merge(days::routes())
         .merge(records::routes())
+        .merge(recordings::routes())
         .merge(jobs::routes())
         .merge(materials::routes())
         .merge(receipts::routes())

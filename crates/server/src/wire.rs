@@ -61,6 +61,7 @@ pub mod quantity;
 pub mod question;
 pub mod receipt;
 pub mod record;
+pub mod recording;
 pub mod set;
 pub mod sketch;
 pub mod stock;

@@ -141,6 +141,25 @@ fn jobs_and_receipts_fit() {
 }
 
 #[test]
+fn recordings_fit() {
+    let demo = Demo::read();
+    // Mono, 16 bits, a second of a low tone and one of a high tone: RIFF by hand.
+    let tone = |n: u32| (f64::from(n) * if n < 24_000 { 0.05 } else { 0.5 }).sin() * 9_000.0;
+    let data: Vec<u8> = (0..48_000).flat_map(|n| (tone(n) as i16).to_le_bytes()).collect();
+    let mut file = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\xc0\x5d\0\0\x80\xbb\0\0\x02\0\x10\0data".to_vec();
+    file[4..8].copy_from_slice(&(36 + data.len() as u32).to_le_bytes());
+    file.extend((data.len() as u32).to_le_bytes());
+    file.extend(data);
+    let path = format!("/api/recordings/{}", demo.keep(&file));
+    with_example::<wire::recording::RecordingMeasured>(
+        &demo,
+        &format!("{path}?full_scale=100&cut=1-2%20a%20saw"),
+        "get_recording",
+    );
+    checked::<wire::recording::RecordingMeasured>(&demo, &path);
+}
+
+#[test]
 fn take_offs_materials_and_cautions_fit() {
     let demo = Demo::read();
     with_example::<wire::takeoff::Takeoff>(&demo, "/api/takeoff/A03", "get_takeoff");

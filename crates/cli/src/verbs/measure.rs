@@ -2,8 +2,8 @@
 
 use std::path::PathBuf;
 
-use storypole_acoustics::calibration::FullScale;
 use storypole_acoustics::recording::RecordingError;
+use storypole_desk::recording::scale::{NoScale, Scale};
 use storypole_desk::{Desk, recording};
 use storypole_journal::RecordId;
 
@@ -14,7 +14,6 @@ use crate::refused::{Outcome, Refused, cause, plain};
 use crate::verbs::test::reading;
 
 mod calibrate;
-mod cuts;
 mod decay;
 mod keep;
 mod levels;
@@ -107,13 +106,6 @@ struct Place {
     role: String,
 }
 
-/// What full scale is, and how that is known.
-struct Scale {
-    full_scale: FullScale,
-    /// In words, kept with the reading; `None` where levels are only re full scale.
-    words: Option<String>,
-}
-
 /// Measures.
 pub fn run(context: &Context, args: &Args) -> Outcome {
     if args.channel == 0 {
@@ -182,14 +174,7 @@ fn place(desk: &Desk, args: &Args) -> Result<Place, Refused> {
 /// What full scale is: as told, from a calibrator, as noted for the set's meter.
 fn scale(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Scale, Refused> {
     if let Some(level_db) = args.full_scale {
-        if !(LEAST_FULL_SCALE_DB..=MOST_FULL_SCALE_DB).contains(&level_db) {
-            let reason = format!("a full-scale sine of {level_db} dB is not what any recorder has");
-            return Err(Refused::new(reason, "check it: mostly it is between 90 and 140 dB"));
-        }
-        let full_scale = FullScale::of_sine(level_db).map_err(|_| {
-            Refused::new("the level of full scale is no number", "give it like --full-scale 117")
-        })?;
-        return Ok(Scale { full_scale, words: Some(format!("full-scale sine = {level_db} dB, as told")) });
+        return Scale::told(level_db).map_err(no_scale);
     }
     if let Some(file) = &args.calibration {
         let level_db = args.calibrator.ok_or_else(|| {
@@ -199,17 +184,11 @@ fn scale(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Scale, Refused> {
             )
         })?;
         let calibration = calibrate::listen(file, args, level_db)?;
-        let full_scale = calibration.full_scale;
-        let words = format!(
-            "full-scale sine = {:.1} dB, from a calibrator of {level_db} dB in {}",
-            full_scale.of_sine_db(),
-            file.file_name().map(|name| name.to_string_lossy()).unwrap_or_default(),
-        );
-        return Ok(Scale { full_scale, words: Some(words) });
+        let name = file.file_name().map(|name| name.to_string_lossy()).unwrap_or_default();
+        return Ok(Scale::of_calibrator(&calibration, level_db, &name));
     }
     let Some((desk, place)) = kept else {
-        let full_scale = FullScale::of_sine(0.0).expect("zero is finite");
-        return Ok(Scale { full_scale, words: None });
+        return Ok(Scale::unknown());
     };
     let meter = called::reference(desk, "set", place.set, "meter");
     let noted = meter.and_then(|meter| called::text(desk, "meter", meter, "full_scale"));
@@ -222,14 +201,13 @@ fn scale(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Scale, Refused> {
             next,
         ));
     };
-    let full_scale = FullScale::of_sine(level_db)?;
     let meter = meter.map(|meter| called::name(desk, "meter", meter)).unwrap_or_default();
-    Ok(Scale { full_scale, words: Some(format!("full-scale sine = {level_db} dB, as noted for {meter}")) })
+    Scale::noted(level_db, &meter).map_err(no_scale)
 }
 
-/// What the level of a full-scale sine can be: a slipped digit is caught, a strange recorder is not.
-const LEAST_FULL_SCALE_DB: f64 = 20.0;
-const MOST_FULL_SCALE_DB: f64 = 200.0;
+fn no_scale(error: NoScale) -> Refused {
+    Refused::from(error).next(NoScale::NEXT)
+}
 
 /// Shows how far the listening is.
 fn listened<T>(

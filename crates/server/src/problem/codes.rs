@@ -141,6 +141,8 @@ problems! {
         "send the parts in order, from the one that is named";
     NoPicture "no-picture" 404 "There is no small copy of this file."
         "open the file itself";
+    NoRecording "no-recording" 422 "The file cannot be measured as it was asked for."
+        "choose another recording, or make a new one; nothing was written";
     FileAltered "file-altered" 500 "The file has changed on the disk since it was kept."
         "send the same file again, or put it back from another device or a backup";
     FileEmpty "file-empty" 422 "The file is empty."

@@ -42,6 +42,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("get_receipt", "200", include_str!("example/get_receipt.json")),
     ("get_receipts", "200", include_str!("example/get_receipts.json")),
     ("get_record", "200", include_str!("example/get_record.json")),
+    ("get_recording", "200", include_str!("example/get_recording.json")),
     ("get_records", "200", include_str!("example/get_records.json")),
     ("get_session", "200", include_str!("example/session.json")),
     ("get_sessions", "200", include_str!("example/get_sessions.json")),

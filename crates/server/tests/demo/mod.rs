@@ -22,6 +22,7 @@ const NOW: WrittenAt = WrittenAt { unix_ms: 1_748_000_000_000, offset_min: -300 
 pub struct Demo {
     router: Router,
     runtime: Runtime,
+    desk: Arc<Desk>,
     _folder: tempfile::TempDir,
 }
 
@@ -60,8 +61,15 @@ impl Demo {
 
     fn over(desk: Desk, folder: tempfile::TempDir) -> Self {
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).build().unwrap();
-        let router = Router::from(views::routes()).with_state(App::new(Arc::new(desk)));
-        Self { router, runtime, _folder: folder }
+        let desk = Arc::new(desk);
+        let router = Router::from(views::routes()).with_state(App::new(Arc::clone(&desk)));
+        Self { router, runtime, desk, _folder: folder }
+    }
+
+    /// Keeps a file; gives its hash as an address has it.
+    pub fn keep(&self, bytes: &[u8]) -> String {
+        let kept = self.desk.keep_file(&mut &bytes[..]).unwrap();
+        kept.hash.iter().map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Asks for an address.

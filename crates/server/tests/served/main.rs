@@ -14,6 +14,7 @@ mod invitations;
 mod join;
 mod members;
 mod parts;
+mod recordings;
 mod remote;
 mod roles;
 mod socket;

@@ -7,12 +7,12 @@ use storypole_acoustics::decay::recording::{BandDecay, Measured, Source, reverbe
 use storypole_acoustics::decay::sweep::Sweep;
 use storypole_acoustics::{Band, Fraction, Spectrum};
 use storypole_desk::Desk;
-use storypole_desk::recording::{self, About};
+use storypole_desk::recording::account::about_words;
+use storypole_desk::recording::{self, About, kept};
 use storypole_findings::print::decimals;
 use storypole_notebook::Unit;
 use storypole_notebook::bands::Of;
 
-use super::levels::about_words;
 use super::{Args, Place, keep, listened};
 use crate::context::Context;
 use crate::draft::record_json;
@@ -52,7 +52,7 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
                 value: *mean_s,
                 unit: Unit::Second,
                 seconds: None,
-                bands: keep::bands(spectrum, Of::Time),
+                bands: kept::bands(spectrum, Of::Time),
                 more,
             };
             let id = keep::keep(context, desk, args, place, reading)?;

@@ -3,10 +3,10 @@
 use std::fs::File;
 use std::path::Path;
 
-use storypole_acoustics::{Fraction, Spectrum};
+use storypole_desk::recording::kept;
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
-use storypole_notebook::bands::{Bands, Of, Width};
+use storypole_notebook::bands::Bands;
 use storypole_notebook::{Quantity, Unit, Value};
 use storypole_units::Decimal;
 
@@ -59,7 +59,7 @@ fn planned(args: &Args, place: &Place, subject: &str, value: Quantity, seconds: 
         subject: Some(subject.to_owned()),
         value,
         response: seconds.map(|_| "leq".to_owned()),
-        seconds: seconds.map(|seconds| format!("{seconds:.1}")),
+        seconds: seconds.map(kept::seconds),
         replicate: args.replicate,
     }
 }
@@ -75,11 +75,9 @@ pub fn keep(
     place: &Place,
     reading: Reading<'_>,
 ) -> Result<RecordId, Refused> {
-    let places = if reading.unit == Unit::Second { 3 } else { 2 };
-    let number = Decimal::from_f64_rounded(reading.value, places)
-        .ok_or_else(|| Refused::new("the level is no number", "look at the recording"))?;
-    let value = Quantity::new(number, reading.unit).map_err(|error| {
-        Refused::from(error).next("check what full scale is: the calibration or --full-scale may be far off")
+    let value = kept::number(reading.value, reading.unit).map_err(|error| {
+        let next = error.next_step();
+        Refused::from(error).next(next)
     })?;
     let mut writing = Writing::start(context, desk, args.by.as_deref())?;
     let id = planned(args, place, reading.subject, value, reading.seconds).write(&mut writing)?;
@@ -106,11 +104,11 @@ pub fn file(
     about: RecordId,
     writing: &mut Writing<'_>,
 ) -> Result<RecordId, Refused> {
-    let kept = desk.keep_file(&mut File::open(path)?)?;
+    let held = desk.keep_file(&mut File::open(path)?)?;
     let photo = edge::record_id();
-    let bytes = i64::try_from(kept.bytes).unwrap_or(i64::MAX);
+    let bytes = i64::try_from(held.bytes).unwrap_or(i64::MAX);
     writing.set_value(photo, "photo", "about", &Value::Record(about))?;
-    writing.set_value(photo, "photo", "hash", &Value::Hash(kept.hash))?;
+    writing.set_value(photo, "photo", "hash", &Value::Hash(held.hash))?;
     writing.set_value(photo, "photo", "bytes", &Value::Integer(bytes))?;
     if let Some(name) = path.file_name() {
         writing.set(photo, "photo", "name", &name.to_string_lossy())?;
@@ -118,19 +116,4 @@ pub fn file(
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
     writing.set_some(photo, "photo", "media_type", ending.as_deref().and_then(media_type))?;
     Ok(photo)
-}
-
-/// A spectrum as it is kept, to a hundredth of a dB or a thousandth of a second; bands out of what is taken are left out.
-pub fn bands(spectrum: &Spectrum, of: Of) -> Option<Bands> {
-    let width = match spectrum.fraction() {
-        Fraction::Octave => Width::Octave,
-        Fraction::Third => Width::Third,
-    };
-    let places = if of == Of::Time { 3 } else { 2 };
-    let value = |(band, value): &(storypole_acoustics::Band, f64)| {
-        let hz = Decimal::from_f64_rounded(band.nominal_hz(), 1)?.normalized();
-        let value = Decimal::from_f64_rounded(*value, places)?;
-        Bands::new(width, of, vec![(hz, value)]).ok().map(|_| (hz, value))
-    };
-    Bands::new(width, of, spectrum.values().iter().filter_map(value).collect()).ok()
 }

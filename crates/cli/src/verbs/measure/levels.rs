@@ -1,17 +1,16 @@
 //! Levels and bands of a recording.
 
 use serde_json::{Value as Json, json};
-use storypole_acoustics::meter::{CurveLevels, Measurement, random_error_db};
-use storypole_acoustics::{Band, Spectrum};
+use storypole_acoustics::meter::{CurveLevels, random_error_db};
 use storypole_desk::Desk;
-use storypole_desk::recording::{self, About};
+use storypole_desk::recording::account::{Account, NoAccount};
+use storypole_desk::recording::cuts::{self, NoCut, Reasoned};
+use storypole_desk::recording;
 use storypole_findings::hearing::Hearing;
-use storypole_findings::print::{decimals, list};
+use storypole_findings::print::decimals;
 use storypole_notebook::Unit;
-use storypole_notebook::bands::Of;
 
-use super::cuts::{self, Reasoned};
-use super::{Args, Place, Scale, keep, listened, scale};
+use super::{Args, Place, keep, listened, scale};
 use crate::context::Context;
 use crate::draft::record_json;
 use crate::page::{self, Page};
@@ -19,21 +18,9 @@ use crate::print::Table;
 use crate::refused::{Outcome, Refused};
 use crate::verbs::test_set::manner;
 
-/// Fewer samples a second than this give no reading that can be set beside others.
-const LOWEST_RATE_HZ: u32 = 22_050;
-
-/// Everything a recording gave.
-struct Heard {
-    whole: Measurement,
-    rest: Measurement,
-    cuts: Vec<Reasoned>,
-    about: About,
-    scale: Scale,
-}
-
 /// Measures, keeps where that is wanted, and tells.
 pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Outcome {
-    let cuts: Vec<Reasoned> = args.cut.iter().map(|typed| cuts::read(typed)).collect::<Result<_, _>>()?;
+    let cuts: Vec<Reasoned> = args.cut.iter().map(|typed| cuts::read(typed).map_err(no_cut)).collect::<Result<_, _>>()?;
     let unit = unit(args, kept)?;
     if let Some((desk, place)) = kept {
         keep::check_free(desk, args, place, "level", unit)?;
@@ -41,34 +28,11 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let scale = scale(args, kept)?;
     let (whole, about) =
         listened(|progress| recording::measure(&args.file, args.channel - 1, scale.full_scale, progress))?;
-    if let Some(past) = cuts.iter().find(|one| one.cut.to_s > whole.duration_s + 1.0) {
-        let length = decimals(whole.duration_s, 1);
-        let reason =
-            format!("the cut to {} s ends after the recording, which is {length} s long", past.cut.to_s);
-        return Err(Refused::new(reason, "say where it ends within the recording; nothing was written"));
+    let heard = Account::new(whole, about, cuts, scale).map_err(refused)?;
+    if kept.is_some() {
+        heard.check_rate().map_err(refused)?;
     }
-    if kept.is_some() && about.sample_rate_hz < LOWEST_RATE_HZ {
-        let reason = format!(
-            "at {} samples a second the recording lacks the high sounds: its dBA itself reads low",
-            about.sample_rate_hz
-        );
-        return Err(Refused::new(
-            reason,
-            "record with 44100 or 48000 samples a second; without --set it can be looked at",
-        ));
-    }
-    let spans: Vec<_> = cuts.iter().map(|one| one.cut).collect();
-    let rest = if spans.is_empty() { whole.clone() } else { whole.without(&spans)? };
-    let heard = Heard { whole, rest, cuts, about, scale };
-    let Some(level_db) = level_of(&heard.rest, unit) else {
-        return Err(Refused::new(
-            format!(
-                "{} is silent: nothing but the recorder's own steps, or a constant, is in it",
-                args.file.display()
-            ),
-            "check the channel with --channel, the gain and that the microphone was on",
-        ));
-    };
+    let level_db = heard.level_db(unit).map_err(refused)?;
     let recorded = match kept {
         Some((desk, place)) => {
             let id = keep::keep(context, desk, args, place, reading(&heard, unit, level_db))?;
@@ -100,6 +64,10 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     page.print()
 }
 
+fn no_cut(error: NoCut) -> Refused {
+    Refused::from(error).next("write it like --cut \"12-15 a truck passed\", in seconds or minutes:seconds")
+}
+
 /// The weighting of the reading: as told, as in the set so far, else A.
 fn unit(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Unit, Refused> {
     let told = args.unit.as_deref().map(str::parse::<Unit>).transpose()?;
@@ -112,205 +80,36 @@ fn unit(args: &Args, kept: Option<(&Desk, &Place)>) -> Result<Unit, Refused> {
     }
 }
 
-fn level_of(measured: &Measurement, unit: Unit) -> Option<f64> {
-    match unit {
-        Unit::DbC => measured.c.leq_db,
-        Unit::DbZ => measured.z.leq_db,
-        _ => measured.a.leq_db,
-    }
-}
-
-fn reading(heard: &Heard, unit: Unit, level_db: f64) -> keep::Reading<'static> {
-    let mut more = Vec::new();
-    more.extend(heard.scale.words.clone().map(|words| ("calibration", words)));
-    if !heard.cuts.is_empty() {
-        more.push(("cut_out", cut_words(heard, unit)));
-    }
-    if let Some(clipping) = &heard.rest.oddities.clipping {
-        more.push(("clipped", clipping.count.to_string()));
-    }
-    if heard.about.kind.is_lossy() {
-        more.push(("lossy", "yes".to_owned()));
-    }
+fn reading(heard: &Account, unit: Unit, level_db: f64) -> keep::Reading<'static> {
     keep::Reading {
         subject: "level",
         value: level_db,
         unit,
         seconds: Some(heard.rest.duration_s),
-        bands: usable(&heard.rest).and_then(|thirds| keep::bands(&thirds, Of::Level)),
-        more,
+        bands: heard.bands(),
+        more: heard.more(unit),
     }
 }
 
-/// What was cut out, whole seconds as they were taken, why, and what the level was with it.
-fn cut_words(heard: &Heard, unit: Unit) -> String {
-    let words: Vec<String> = heard.cuts.iter().map(Reasoned::words).collect();
-    let uncut = level_of(&heard.whole, unit)
-        .map_or_else(String::new, |level_db| format!("; with it {} {unit}", decimals(level_db, 1)));
-    format!("{}{uncut}", words.join("; "))
-}
-
-/// The thirds whose filters had time to rise.
-fn usable(measured: &Measurement) -> Option<Spectrum> {
-    let thirds = measured.thirds.as_ref()?.values().iter();
-    Spectrum::of(thirds.filter(|(band, _)| !measured.oddities.too_short.contains(band)).copied().collect())
-        .ok()
-}
-
-/// What is odd about the recording, in words.
-fn oddities(heard: &Heard) -> Vec<String> {
-    let odd = &heard.rest.oddities;
-    let mut words = Vec::new();
-    if let Some(clipping) = &odd.clipping {
-        let mut first: Vec<String> = clipping.times_s.iter().map(|time| format!("{time:.1} s")).collect();
-        first.dedup();
-        first.truncate(5);
-        words.push(format!(
-            "it is clipped {} {}, at {}{}: it was too loud for the recorder, and true levels are higher than shown; turn the gain \
-             down, calibrate anew and take it again",
-            clipping.count,
-            if clipping.count == 1 { "time" } else { "times" },
-            list(&first),
-            if clipping.count > 5 { " and more" } else { "" },
-        ));
-    } else if odd.near_full_scale_count > 0 {
-        words.push("its peaks come within 1 dB of full scale: turn the gain down a little".to_owned());
-    }
-    if let Some(offset) = odd.offset {
-        words.push(format!("it has a constant offset of {:.3} of full scale, which was taken off", offset));
-    }
-    if odd.not_numbers_count > 0 {
-        words.push(format!("{} samples are no numbers and were taken as zero", odd.not_numbers_count));
-    }
-    if !odd.too_short.is_empty() {
-        words.push(format!("it is too short for {}: record longer", span(&odd.too_short)));
-    }
-    if !heard.rest.missing.is_empty() {
-        words.push(format!(
-            "at {} samples a second it does not hold {}",
-            heard.about.sample_rate_hz,
-            span(&heard.rest.missing)
-        ));
-    }
-    words.extend(about_words(&heard.about));
-    words
-}
-
-/// What the file itself has odd, in words.
-pub fn about_words(about: &About) -> Vec<String> {
-    let mut words = Vec::new();
-    if let Some(lie) = about.length_lie {
-        words.push(format!(
-            "its header tells {} samples and it holds {}: what is there was measured",
-            lie.told_frames, lie.held_frames
-        ));
-    }
-    if about.kind.is_lossy() {
-        words.push(format!(
-            "{} drops quiet and high sounds: do not trust its top bands; record WAV or FLAC",
-            about.kind
-        ));
-    }
-    if about.damage.skipped_packets > 0 {
-        words.push(format!("{} damaged pieces were skipped", about.damage.skipped_packets));
-    }
-    if about.damage.silenced_samples > 0 {
-        words.push(format!("{} samples were no sound and were taken as zero", about.damage.silenced_samples));
-    }
-    words
-}
-
-/// Bands in words, thirds and octaves apart: `the third octaves 12.5 kHz and 16 kHz`.
-fn span(bands: &[Band]) -> String {
-    let of = |fraction, name: &str| {
-        let names: Vec<String> =
-            bands.iter().filter(|band| band.fraction() == fraction).map(Band::to_string).collect();
-        match names.as_slice() {
-            [] => None,
-            [first, .., last] if names.len() > 4 => Some(format!("the {name}s {first} to {last}")),
-            _ => Some(format!("the {name} {}", list(&names))),
-        }
-    };
-    let words = [
-        of(storypole_acoustics::Fraction::Third, "third octave"),
-        of(storypole_acoustics::Fraction::Octave, "octave"),
-    ];
-    words.into_iter().flatten().collect::<Vec<_>>().join(" and ")
-}
-
-fn curve(json: &mut Json, name: &str, levels: &CurveLevels) {
-    for (kind, level) in [
-        ("eq", levels.leq_db),
-        ("Fmax", levels.fast_max_db),
-        ("Fmin", levels.fast_min_db),
-        ("Smax", levels.slow_max_db),
-        ("Smin", levels.slow_min_db),
-    ] {
-        json[format!("L{name}{kind}")] = json!(level);
-    }
-}
-
-fn levels_json(measured: &Measurement) -> Json {
-    let mut levels = json!({});
-    curve(&mut levels, "A", &measured.a);
-    curve(&mut levels, "C", &measured.c);
-    curve(&mut levels, "Z", &measured.z);
-    levels["LAE"] = json!(measured.lae_db);
-    levels["LCpeak"] = json!(measured.c_peak_db);
-    for percent in [5, 10, 50, 90, 95] {
-        levels[format!("LA{percent}")] = json!(measured.percentile_db(f64::from(percent)));
-    }
-    levels
-}
-
-fn json(args: &Args, heard: &Heard) -> Json {
-    let rest = &heard.rest;
-    let bands = |spectrum: &Option<Spectrum>| -> Json {
-        let rows = spectrum.iter().flat_map(|spectrum| spectrum.values());
-        rows.map(|(band, level_db)| {
-            json!({
-                "band": band.nominal_hz(),
-                "level": level_db,
-                "random_error": random_error_db(*band, rest.duration_s),
-                "too_short": rest.oddities.too_short.contains(band),
-            })
-        })
-        .collect()
-    };
-    let mut json = json!({
-        "file": args.file.display().to_string(),
-        "format": heard.about.kind.to_string(),
-        "sample_rate_hz": heard.about.sample_rate_hz,
-        "channels": heard.about.channels,
-        "channel": args.channel,
-        "duration_s": rest.duration_s,
-        "calibrated": heard.scale.words.is_some(),
-        "calibration": heard.scale.words,
-        "levels": levels_json(rest),
-        "third_octaves": bands(&rest.thirds),
-        "octaves": bands(&rest.octaves),
-        "missing_bands": rest.missing.iter().map(|band| band.nominal_hz()).collect::<Vec<_>>(),
-        "oddities": oddities(heard),
-        "cut_out": heard.cuts.iter().map(Reasoned::words).collect::<Vec<_>>(),
-        "levels_uncut": if heard.cuts.is_empty() { Json::Null } else { levels_json(&heard.whole) },
-    });
+fn json(args: &Args, heard: &Account) -> Json {
+    let mut json = heard.json(args.channel);
+    json["file"] = json!(args.file.display().to_string());
     if args.history {
-        let second = |second: storypole_acoustics::meter::SecondLevels| {
-            json!({
-                "from_s": second.from_s, "duration_s": second.duration_s, "LAeq": second.laeq_db, "LCeq": second.lceq_db,
-                "LZeq": second.lzeq_db, "LAFmax": second.la_fast_max_db,
-            })
-        };
-        json["history"] = heard.whole.levels_by_second().into_iter().map(second).collect();
+        json["history"] = heard.history();
     }
     json
+}
+
+fn refused(error: NoAccount) -> Refused {
+    let next = error.next_step();
+    Refused::from(error).next(next)
 }
 
 fn shown(level: Option<f64>) -> String {
     level.map_or_else(|| "-".to_owned(), |level| decimals(level, 1))
 }
 
-fn write(page: &mut Page, args: &Args, heard: &Heard) {
+fn write(page: &mut Page, args: &Args, heard: &Account) {
     let rest = &heard.rest;
     page.say(&format!(
         "{}: {}, {} Hz, channel {} of {}, {} s",
@@ -375,7 +174,7 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
         }
         page.say(&format!("Uncut the average is {} dBA.", shown(heard.whole.a.leq_db)));
     }
-    let odd = oddities(heard);
+    let odd = heard.oddities();
     if !odd.is_empty() {
         page.heading("What to know about it").items(&odd);
     }
@@ -385,7 +184,7 @@ fn write(page: &mut Page, args: &Args, heard: &Heard) {
     }
 }
 
-fn history(page: &mut Page, heard: &Heard) {
+fn history(page: &mut Page, heard: &Account) {
     page.heading("Second by second");
     let mut table = Table::new(&[">from s", ">LAeq", ">LCeq", ">LAFmax"]);
     for second in heard.whole.levels_by_second() {

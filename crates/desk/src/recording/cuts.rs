@@ -2,8 +2,6 @@
 
 use storypole_acoustics::meter::Cut;
 
-use crate::refused::Refused;
-
 /// A cut with its reason.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reasoned {
@@ -11,6 +9,16 @@ pub struct Reasoned {
     pub cut: Cut,
     /// Why.
     pub why: String,
+}
+
+/// What was typed is no cut.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("\"{typed}\" cannot be cut out: {why}")]
+pub struct NoCut {
+    /// As it was typed.
+    pub typed: String,
+    /// What it lacks.
+    pub why: &'static str,
 }
 
 impl Reasoned {
@@ -24,13 +32,8 @@ impl Reasoned {
 ///
 /// # Errors
 /// No such form, no reason, or the end before the start.
-pub fn read(typed: &str) -> Result<Reasoned, Refused> {
-    let refused = |why: &str| {
-        Refused::new(
-            format!("\"{}\" cannot be cut out: {why}", typed.trim()),
-            "write it like --cut \"12-15 a truck passed\", in seconds or minutes:seconds",
-        )
-    };
+pub fn read(typed: &str) -> Result<Reasoned, NoCut> {
+    let refused = |why| NoCut { typed: typed.trim().to_owned(), why };
     let (span, why) =
         typed.trim().split_once(char::is_whitespace).ok_or_else(|| refused("a reason is missing"))?;
     let (from, to) = span.split_once('-').ok_or_else(|| refused("it does not say from where to where"))?;
@@ -73,7 +76,7 @@ mod tests {
             ("1e3-2e3 truck", "in seconds"),
             ("", "a reason is missing"),
         ] {
-            let said = read(typed).unwrap_err().reason();
+            let said = read(typed).unwrap_err().to_string();
             assert!(said.contains(why), "{typed}: {said}");
         }
     }
