@@ -12,7 +12,7 @@ use crate::screens;
 use crate::tally::Runner;
 
 /// What makes the pictures, and where they are put.
-const SCRIPT: &str = "web-ui/browser/pictures.mjs";
+const SCRIPT: &str = "web-ui/browser/screenshots.mjs";
 const FOLDER: &str = "web-ui/pictures";
 
 /// The test of every screen.

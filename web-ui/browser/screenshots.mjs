@@ -1,4 +1,4 @@
-// Makes the pictures of screens that README.md shows: `node pictures.mjs FOLDER`. Twelve, on the demo, in the light each is mostly
+// Makes the pictures of screens that README.md shows: `node screenshots.mjs FOLDER`. Twelve, on the demo, in the light each is mostly
 // used in. Leaves out whether they are right: the tests look at that.
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
