@@ -31,6 +31,8 @@ export interface Settings {
   saved: number;
   /** The notebook this browser last joined. */
   notebook: string;
+  /** Lines of the day log that were begun and not saved, by the tab they were begun in (screens/log/unfinished.ts). */
+  unfinished: Record<string, unknown>;
 }
 
 export interface Schema extends DBSchema {

@@ -1,8 +1,9 @@
 /** Cautions in words, and what is written down when one was read. Pure. */
 import type { Item } from '../keep/item';
 import type { Caution, CautionRead } from './caution.shape';
+import { t } from './caution.words';
 import type { Values } from './draft';
-import { count, listed, short, words } from './print';
+import { listed, short, words } from './print';
 
 /** The path that asks for cautions; about everything where nothing is named. */
 export function cautionsPath(about: string | null): string {
@@ -16,21 +17,21 @@ export function keyOf(caution: Caution): string {
 
 /** How a caution stands, in a word or two. */
 export function standing(caution: Caution, waits: boolean): string {
-  if (waits) return 'read, waits to be sent';
-  if (caution.is_read) return 'read';
-  return caution.came_back ? 'new again' : 'not read';
+  if (waits) return t().waits;
+  if (caution.is_read) return t().read;
+  return caution.came_back ? t().newAgain : t().notRead;
 }
 
 /** `Read by site lead: told the tenant`. */
 export function readWords(read: CautionRead): string {
-  const who = words(read.person) || 'someone';
-  return read.note ? `Read by ${who}: ${read.note}` : `Read by ${who}`;
+  const who = t().readBy(words(read.person) || t().someone);
+  return read.note ? `${who}: ${read.note}` : who;
 }
 
-/** What was acknowledged when the facts were others. */
+/** Who acknowledged it when the facts were others; what it said then, in the notebook's own words, stands behind it. */
 export function readBeforeWords(read: CautionRead): string {
-  const who = words(read.person) || 'someone';
-  return read.facts_then ? `Read by ${who} when it said: ${read.facts_then}` : `Read by ${who}; what it said then was not kept`;
+  const who = words(read.person) || t().someone;
+  return read.facts_then ? t().readThen(who) : t().readBeforeUnknown(who);
 }
 
 /** The fields of an acknowledgement; `facts` is what brings the caution back when it changes. */
@@ -54,7 +55,7 @@ export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<s
   const unread = cautions.filter((one) => !one.is_read && !waiting.has(asItStands(one)));
   if (unread.length === 0) return '';
   const subjects = [...new Set(unread.map((one) => one.subject))];
-  return `${count(subjects.length, 'caution')} not read: ${listed(subjects)}`;
+  return t().unread(subjects.length, listed(subjects));
 }
 
 /** Cautions of one record together, in the order they came. */
@@ -71,5 +72,5 @@ export function byRecord(cautions: readonly Caution[]): { about: Caution['about'
 /** What the list is about, for its title. */
 export function titleWords(cautions: readonly Caution[], about: string | null): string {
   const one = cautions.find((caution) => caution.about.id === about || caution.about.label === about);
-  return one ? `Cautions for ${short(one.about)}` : 'Cautions';
+  return one ? t().titleFor(short(one.about)) : t().title;
 }

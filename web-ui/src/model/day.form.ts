@@ -1,6 +1,10 @@
 /** The form of one line of the day log: what it starts with, what is wrong with it, and what is sent. Pure. */
-import { gather, readDay, readHours, readText, type Checked, type Read } from './form';
+import { t } from './day.words';
+import type { ListedEntry } from './day.shape';
 import type { NewEntry } from './draft';
+import { gather, readDay, readHours, readText, type Checked, type Read } from './form';
+import { readMoney } from './money';
+import type { Item } from '../keep/item';
 
 export const OUTCOMES = ['passed', 'failed', 'partly', 'not-done'] as const;
 export const DEGREES = ['°F', '°C'] as const;
@@ -12,6 +16,10 @@ export interface EntryForm {
   date: string;
   site: string;
   job: string;
+  room: string;
+  assembly: string;
+  /** State that the line gives the assembly; empty where it stays. */
+  wall_state: string;
   /** Hours by person's id. */
   hours: Record<string, string>;
   low: string;
@@ -20,6 +28,9 @@ export interface EntryForm {
   weather: string;
   hours_lost: string;
   outcome: string;
+  /** Who took a decision. */
+  decided_by: string;
+  cost_effect: string;
 }
 
 export function emptyForm(date: string, site: string): EntryForm {
@@ -29,6 +40,9 @@ export function emptyForm(date: string, site: string): EntryForm {
     date,
     site,
     job: '',
+    room: '',
+    assembly: '',
+    wall_state: '',
     hours: {},
     low: '',
     high: '',
@@ -36,6 +50,8 @@ export function emptyForm(date: string, site: string): EntryForm {
     weather: '',
     hours_lost: '',
     outcome: '',
+    decided_by: '',
+    cost_effect: '',
   };
 }
 
@@ -55,30 +71,36 @@ export function refill(empty: EntryForm, kept: unknown): EntryForm {
 
 /** Whether anything was typed that would be missed. */
 export function isWorthKeeping(form: EntryForm): boolean {
-  const typed = [form.text, form.weather, form.low, form.high, form.hours_lost, ...Object.values(form.hours)];
+  const typed = [form.text, form.weather, form.low, form.high, form.hours_lost, form.cost_effect, form.decided_by, ...Object.values(form.hours)];
   return typed.some((text) => text.trim() !== '');
 }
 
-/** Fields in the order they stand on the screen; hours are `hours <person>`. */
-export function check(form: EntryForm, today: string, answered: ReadonlySet<string>): Checked {
+/**
+ * Fields in the order they stand on the screen; hours are `hours <person>`. `lacksCover` where photos of what gets covered are asked
+ * for and there are none: that is asked once.
+ */
+export function check(form: EntryForm, today: string, answered: ReadonlySet<string>, lacksCover = false): Checked {
   const reads: Record<string, Read> = { text: readText(form.text), date: readDay(form.date, today) };
-  reads['site'] = form.site === '' ? { kind: 'bad', why: 'Choose the site' } : { kind: 'ok', value: form.site };
+  reads['site'] = form.site === '' ? { kind: 'bad', why: t().chooseSite } : { kind: 'ok', value: form.site };
   const given = Object.entries(form.hours).filter(([, hours]) => hours.trim() !== '');
   reads['job'] =
     given.length > 0 && form.job === ''
-      ? { kind: 'bad', why: 'Hours belong to a job: choose it, or take the hours off' }
+      ? { kind: 'bad', why: t().hoursNeedJob }
       : { kind: 'ok', value: form.job };
   if (form.entry_kind === 'delay' && form.hours_lost.trim() !== '') reads['hours_lost'] = readHours(form.hours_lost);
+  if (form.entry_kind === 'decision' && form.cost_effect.trim() !== '') reads['cost_effect'] = readMoney(form.cost_effect, true);
+  if (form.entry_kind === 'decision' && form.decided_by.trim() !== '') reads['decided_by'] = readText(form.decided_by, 100);
   for (const [person, hours] of given) reads[`hours ${person}`] = readHours(hours);
   for (const end of ['low', 'high'] as const) if (form[end].trim() !== '') reads[end] = readDegrees(form[end]);
   if (form.weather.trim() !== '') reads['weather'] = readText(form.weather, 200);
+  if (lacksCover) reads['cover_up'] = { kind: 'ask', value: 'none', why: t().noCoverUp };
   return gather(reads, answered);
 }
 
 /** Reads a temperature without its unit. */
 export function readDegrees(typed: string): Read {
-  const text = typed.trim().replace(/^\u2212/, '-');
-  return /^-?\d{1,3}(?:\.\d)?$/.test(text) ? { kind: 'ok', value: text } : { kind: 'bad', why: 'One number, like 38 or -4.5' };
+  const text = typed.trim().replace(/^\u2212/, '-').replace(',', '.');
+  return /^-?\d{1,3}(?:\.\d)?$/.test(text) ? { kind: 'ok', value: text } : { kind: 'bad', why: t().degrees };
 }
 
 /** What is sent of a form that `check` found good. */
@@ -89,16 +111,44 @@ export function entryOf(form: EntryForm, checked: Checked): NewEntry {
     site: form.site,
     date: values['date'] ?? form.date,
     entry_kind: form.entry_kind,
-    text: values['text'] ?? form.text,
+    text: [values['text'] ?? form.text, ...(values['decided_by'] ? [t().decidedBy(values['decided_by'])] : [])].join('\n'),
     job: form.job || null,
+    room: form.room || null,
+    assembly: form.assembly || null,
     low: degrees('low'),
     high: degrees('high'),
     weather: values['weather'] ?? null,
     hours_lost: values['hours_lost'] ?? null,
     outcome: form.entry_kind === 'inspection' ? form.outcome || null : null,
+    cost_effect: values['cost_effect'] ?? null,
     hours: Object.keys(form.hours).flatMap((person) => {
       const hours = values[`hours ${person}`];
       return hours ? [{ person, hours }] : [];
     }),
   };
+}
+
+/** The newest line of work at a site, of the notebook or of what waits here: what `Repeat` takes up. */
+export function lastWork(entries: readonly ListedEntry[], items: readonly Item[], site: string): Partial<EntryForm> | null {
+  const listed = entries.find((entry) => entry.site?.id === site && entry.entry_kind === 'work');
+  const waits = items
+    .filter(({ echo, state }) => echo.kind === 'entry' && state !== 'set-aside' && echo.about['site'] === site && echo.form['entry_kind'] === 'work')
+    .sort((a, b) => ((a.echo.day ?? '') < (b.echo.day ?? '') ? -1 : 1))
+    .at(-1);
+  if (waits && (waits.echo.day ?? '') >= (listed?.date ?? '')) return workOf(refill(emptyForm('', site), waits.echo.form));
+  if (!listed) return null;
+  const hours = listed.hours.flatMap(({ person, hours }) => (person && hours ? [[person.id, hours] as const] : []));
+  return workOf({
+    ...emptyForm('', site),
+    text: listed.text ?? '',
+    job: listed.job?.id ?? '',
+    room: listed.room?.id ?? '',
+    assembly: listed.assembly?.id ?? '',
+    hours: Object.fromEntries(hours),
+  });
+}
+
+/** What one day of work has in common with the next. */
+function workOf({ text, job, room, assembly, hours }: EntryForm): Partial<EntryForm> {
+  return { entry_kind: 'work', text, job, room, assembly, hours };
 }

@@ -2,7 +2,7 @@
 import * as v from 'valibot';
 import { Called } from './print.shape';
 
-const Field = v.object({ value: v.nullable(v.string()), record: v.nullable(Called) });
+const Field = v.object({ value: v.nullable(v.string()), record: v.nullable(Called), heads: v.optional(v.array(v.string())) });
 
 /** A page of records of one kind. */
 export const RecordPage = v.object({
@@ -24,11 +24,12 @@ export type ListedRecord = RecordPage['items'][number];
 export const Me = v.object({ person: Called });
 
 /** Where lists of a kind are asked for; a crew has fewer sites, jobs and people than one page holds. */
-export function listPath(kind: 'site' | 'job' | 'person'): string {
+export function listPath(kind: 'site' | 'job' | 'person' | 'room' | 'assembly' | 'clip'): string {
   return `/api/records/${kind}?limit=500`;
 }
 
-function field(record: ListedRecord, name: string): string | null {
+/** What a listed record says in a field. */
+export function field(record: ListedRecord, name: string): string | null {
   return record.fields[name]?.value ?? null;
 }
 
@@ -55,4 +56,16 @@ export function crew(people: readonly ListedRecord[], me: string | null): Listed
   const isCrew = (person: ListedRecord): boolean => ['true', 'yes', '1'].includes(field(person, 'crew') ?? '');
   const own = people.filter((person) => person.struck === null && (isCrew(person) || person.id === me));
   return own.sort((a, b) => Number(b.id === me) - Number(a.id === me));
+}
+
+/** Rooms of a site. */
+export function roomsOf(rooms: readonly ListedRecord[], site: string): ListedRecord[] {
+  return rooms.filter((room) => room.struck === null && field(room, 'site') === site);
+}
+
+/** Walls, ceilings and floors of a job that no later version replaces, newest first. */
+export function wallsOf(assemblies: readonly ListedRecord[], job: string): ListedRecord[] {
+  const own = assemblies.filter((wall) => wall.struck === null && job !== '' && field(wall, 'job') === job);
+  const replaced = new Set(own.map((wall) => field(wall, 'replaces')));
+  return own.filter((wall) => !replaced.has(wall.id)).reverse();
 }

@@ -1,8 +1,12 @@
 /** The day log in words: grouping, facts beside an entry, choices kept from the last visit. Pure. */
-import { money, plain, short, words } from './print';
+import { codeWords } from './codes';
+import { money, words } from './print';
 import type { Item, State } from '../keep/item';
 import { HERE } from '../shell/here';
+import { t } from './day.words';
 import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
+import type { Called } from './print.shape';
+import type { TestRow } from './test.shape';
 
 /** The nine kinds of entry, in the order they are offered. */
 export const ENTRY_KINDS = [
@@ -20,36 +24,17 @@ export type EntryKind = (typeof ENTRY_KINDS)[number];
 
 /** What a kind is for, said under its word. */
 export function kindHint(kind: EntryKind): string {
-  switch (kind) {
-    case 'work':
-      return 'what was done';
-    case 'delivery':
-      return 'what came, and whether it was complete';
-    case 'delay':
-      return 'what held the work up';
-    case 'inspection':
-      return 'what was looked at, and the outcome';
-    case 'decision':
-      return 'who decided what';
-    case 'safety':
-      return 'what went wrong or nearly did';
-    case 'snag':
-      return 'what has to be put right';
-    case 'visitor':
-      return 'who came';
-    case 'note':
-      return 'anything else';
-  }
+  return t().hints[kind];
 }
 
-/** Facts that stand beside an entry's text, in the order they are read. */
+/** Facts that stand beside an entry's text, in the order they are read; the short names of job and assembly are links of their own. */
 export function beside(entry: Entry): string[] {
   const facts: string[] = [];
-  if (entry.job) facts.push(words(entry.job) === short(entry.job) ? short(entry.job) : `${short(entry.job)} ${words(entry.job)}`);
+  if (entry.job?.name && entry.job.label) facts.push(entry.job.name);
   if (entry.room) facts.push(words(entry.room));
-  if (entry.outcome) facts.push(`outcome: ${plain(entry.outcome)}`);
-  if (entry.hours_lost) facts.push(`${entry.hours_lost} h lost`);
-  if (entry.cost_effect) facts.push(`cost effect ${money(entry.cost_effect)}`);
+  if (entry.outcome) facts.push(t().outcome(codeWords(entry.outcome)));
+  if (entry.hours_lost) facts.push(t().lost(entry.hours_lost));
+  if (entry.cost_effect) facts.push(t().costEffect(money(entry.cost_effect)));
   const weather = weatherWords(entry);
   if (weather) facts.push(weather);
   return facts;
@@ -61,25 +46,27 @@ export function weatherWords(entry: Pick<Entry, 'low' | 'high' | 'weather'>): st
   const { low, high } = entry;
   if (low && high) {
     const unit = low.replace(/^[-+\d.]+/, '');
-    parts.push(high.endsWith(unit) && unit !== '' ? `${low.slice(0, low.length - unit.length)} to ${high}` : `${low} to ${high}`);
-  } else if (low) parts.push(`lowest ${low}`);
-  else if (high) parts.push(`highest ${high}`);
+    parts.push(t().span(high.endsWith(unit) && unit !== '' ? low.slice(0, low.length - unit.length) : low, high));
+  } else if (low) parts.push(t().lowest(low));
+  else if (high) parts.push(t().highest(high));
   if (entry.weather) parts.push(entry.weather);
   return parts.join(', ');
 }
 
 /** `site lead 6 h, helper 5 h`. */
 export function hoursWords(hours: readonly PersonHours[]): string {
-  const line = ({ person, hours }: PersonHours): string =>
-    `${person ? words(person) : 'nobody named'} ${hours === null ? 'hours not noted' : `${hours} h`}`;
+  const line = ({ person, hours }: PersonHours): string => {
+    const who = person ? words(person) : t().nobody;
+    return hours === null ? t().noHours(who) : t().hours(who, hours);
+  };
   return hours.map(line).join(', ');
 }
 
 /** Why a task is not being done: its own words, or what it waits for. */
 export function blockedWords(task: Task): string {
   if (task.blocked_by) return task.blocked_by;
-  if (task.waits_for) return `waits for ${words(task.waits_for)}`;
-  return 'no reason written';
+  if (task.waits_for) return t().waitsFor(words(task.waits_for));
+  return t().noReason;
 }
 
 /** Whether a day has nothing to show, so that the screen can say so in words. */
@@ -88,11 +75,11 @@ export function isEmptyDay(today: Today): boolean {
 }
 
 /** Tasks of a site day in the order a person wants them: what is stuck first. */
-export function taskGroups(site: SiteDay): { title: string; tasks: Task[] }[] {
+export function taskGroups(site: SiteDay): { title: string; tasks: Task[]; isBlocked: boolean }[] {
   const groups = [
-    { title: 'Blocked', tasks: site.blocked },
-    { title: 'Open', tasks: site.open },
-    { title: 'Done, not checked', tasks: site.done_not_checked },
+    { title: t().blocked, tasks: site.blocked, isBlocked: true },
+    { title: t().open, tasks: site.open, isBlocked: false },
+    { title: t().doneNotChecked, tasks: site.done_not_checked, isBlocked: false },
   ];
   return groups.filter((group) => group.tasks.length > 0);
 }
@@ -138,6 +125,7 @@ export interface WaitingLine {
   siteWords: string;
   jobWords: string;
   hours: string;
+  photos: number;
   state: State;
   problem: string | null;
 }
@@ -161,6 +149,7 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
       siteWords: text('site_words'),
       jobWords: text('job_words'),
       hours: text('hours_words'),
+      photos: item.draft.writes.filter((write) => write.kind === 'photo' && write.field === 'hash').length,
       state: item.state,
       problem: item.problem?.title ?? null,
     };
@@ -170,18 +159,14 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
 
 /** Where a line in the outbox stands, as a person says it. */
 export function stateWords(state: State): string {
-  switch (state) {
-    case 'waiting':
-      return `waiting ${HERE}`;
-    case 'sending':
-      return `waiting ${HERE}, being sent`;
-    case 'sent':
-      return 'sent';
-    case 'needs-a-fix':
-      return 'needs a fix';
-    case 'set-aside':
-      return 'set aside';
-  }
+  const words = t().states[state];
+  return typeof words === 'string' ? words : words(HERE);
+}
+
+/** Facts of a line that waits, in the order they are read. */
+export function waitingFacts(line: WaitingLine): string[] {
+  const photos = line.photos > 0 ? t().photos(line.photos) : '';
+  return [line.jobWords, line.hours, photos].filter((fact) => fact !== '');
 }
 
 /** The newest day that something in the outbox was written for, or `null`. */
@@ -189,4 +174,38 @@ export function newestWaitingDay(items: readonly Item[]): string | null {
   const days = items.filter((item) => item.echo.kind === 'entry' && item.state !== 'set-aside').map((item) => item.echo.day ?? '');
   const newest = days.sort().at(-1);
   return newest ? newest : null;
+}
+
+/** The task that goes on: one that is being done, else the first that may begin; those of the shown sites before others. */
+export function taskInHand(today: Today): Task | null {
+  const here = today.sites.flatMap((site) => site.open);
+  const doing = [...here, ...today.open_elsewhere].find((task) => task.state === 'doing');
+  return doing ?? [...here, ...today.open_elsewhere].find((task) => task.state === 'to-do') ?? null;
+}
+
+/** A set, its test, and how many readings it has. */
+export interface SetToRead {
+  test: Called;
+  set: Called;
+  readings: number;
+}
+
+/**
+ * The set whose readings may go on: the newest without any, else the newest that has fewer than another set of its test, else the
+ * newest of all. Whether places are left to read is for `placesLeft` to say.
+ */
+export function setToRead(tests: readonly TestRow[]): SetToRead | null {
+  const sets = tests.flatMap(({ test, sets }) => {
+    const most = Math.max(...sets.map(({ readings }) => readings));
+    return sets.map(({ set, date, readings }) => ({ test, set, readings, date: date ?? '', isFewer: readings < most }));
+  });
+  const newest = (among: typeof sets): (typeof sets)[number] | null =>
+    among.reduce<(typeof sets)[number] | null>((best, one) => (best === null || one.date > best.date ? one : best), null);
+  const found = newest(sets.filter((one) => one.readings === 0)) ?? newest(sets.filter((one) => one.isFewer)) ?? newest(sets);
+  return found && { test: found.test, set: found.set, readings: found.readings };
+}
+
+/** How many places of a set have no reading yet. */
+export function placesLeft(sets: readonly { set: { id: string }; finding: { missing_positions: readonly string[] } | null }[], set: string): number {
+  return sets.find((one) => one.set.id === set)?.finding?.missing_positions.length ?? 0;
 }

@@ -189,6 +189,11 @@ export function another(desk: Desk, made: Made, kind: string, values: Values): s
   return add(desk, made, kind, values);
 }
 
+/** Adds a change of one field of a record that stands to a draft that was begun. `heads` are those that its form showed. */
+export function alter(made: Made, record: { kind: string; id: string }, field: string, value: string, heads: string[], reason: string): void {
+  made.draft.writes.push({ record: record.id, kind: record.kind, field, value, seen: heads, reason });
+}
+
 /** Whether `later` names or changes a record that `earlier` wrote and `mended`, in its place, does not. */
 export function losesGround(later: Draft, earlier: Draft, mended: Draft): boolean {
   const kept = new Set(mended.writes.map((write) => write.record));

@@ -1,5 +1,6 @@
 /** Files pinned to a record: where to ask for them, what they are called, and what is said of one that is not here. */
 import type { PinnedFile } from './files.shape';
+import { t } from './files.words';
 
 /** Where the files of a record are listed. */
 export function filesPath(about: string): string {
@@ -21,20 +22,21 @@ export function thumbnailPath(file: PinnedFile): string | null {
 
 /** What a file is called: its caption, or else its name. */
 export function fileName(file: PinnedFile): string {
-  return file.caption ?? file.name ?? 'file without a name';
+  return file.caption ?? file.name ?? t().noName;
 }
 
 /** What is said in place of a file that the box does not have whole; `null` of one that it has. */
 export function notHere(file: PinnedFile): string | null {
   if (file.held) return null;
-  const size = file.bytes === null ? '' : ` of ${bytesWords(file.bytes)}`;
+  const size = file.bytes === null ? '' : bytesWords(file.bytes);
+  const have = bytesWords(file.held_bytes ?? 0);
   switch (file.state) {
     case 'arriving':
-      return `Not here yet: ${bytesWords(file.held_bytes ?? 0)}${size} have come.`;
+      return size === '' ? t().came(have) : t().cameOf(have, size);
     case 'damaged':
-      return 'Damaged on the box, and not here again yet: it comes from another device that has it.';
+      return t().damaged;
     default:
-      return `Not here yet${size === '' ? '' : ` (${bytesWords(file.bytes ?? 0)})`}: it comes when the box syncs with the device that has it.`;
+      return t().missing(size);
   }
 }
 

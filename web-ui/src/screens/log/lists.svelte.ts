@@ -1,0 +1,89 @@
+// Sites, jobs, rooms, walls and people that a line may name, and where work most likely goes on.
+import { shown } from '../../api/shown.svelte';
+import type { EntryForm } from '../../model/day.form';
+import { crew, jobsOf, likelyJob, listPath, Me, RecordPage, roomsOf, wallsOf, type ListedRecord } from '../../model/day.lists';
+import { EntryPage, Today } from '../../model/day.shape';
+
+/** Entries among which the last work at a site is looked for. */
+const RECENT = 50;
+
+export interface Lists {
+  readonly sites: readonly ListedRecord[];
+  readonly jobs: readonly ListedRecord[];
+  readonly rooms: readonly ListedRecord[];
+  readonly walls: readonly ListedRecord[];
+  readonly people: readonly ListedRecord[];
+  /** The records that the form has chosen. */
+  readonly site: ListedRecord | null;
+  readonly job: ListedRecord | null;
+  readonly wall: ListedRecord | null;
+  readonly hasNoSites: boolean;
+  readonly areSitesUnseen: boolean;
+  /** Site and job where work goes on, unless a person says otherwise. */
+  readonly likelySite: string;
+  readonly likelyJob: string;
+  /** The newest lines at the chosen site. */
+  readonly recent: EntryPage['items'];
+}
+
+/** Follows the lists for `form()`. Call it while a component is set up. */
+export function lists(form: () => EntryForm, thisDay: string): Lists {
+  const sites = shown(() => listPath('site'), RecordPage);
+  const jobs = shown(() => listPath('job'), RecordPage);
+  const people = shown(() => listPath('person'), RecordPage);
+  const rooms = shown(() => listPath('room'), RecordPage);
+  const walls = shown(() => listPath('assembly'), RecordPage);
+  const me = shown(() => '/api/session', Me);
+  const last = shown(() => `/api/today?today=${thisDay}`, Today);
+  const chosenSite = $derived(form().site);
+  const recent = shown(() => (chosenSite === '' ? null : `/api/entries?site=${chosenSite}&limit=${RECENT}`), EntryPage);
+
+  const siteJobs = $derived(jobsOf(jobs.data?.items ?? [], chosenSite || null));
+  const siteRooms = $derived(roomsOf(rooms.data?.items ?? [], chosenSite));
+  const jobWalls = $derived(wallsOf(walls.data?.items ?? [], form().job));
+  const crewed = $derived(crew(people.data?.items ?? [], me.data?.person.id ?? null));
+  const byId = (records: readonly ListedRecord[], id: string): ListedRecord | null => records.find((one) => one.id === id) ?? null;
+
+  return {
+    get sites() {
+      return sites.data?.items ?? [];
+    },
+    get jobs() {
+      return siteJobs;
+    },
+    get rooms() {
+      return siteRooms;
+    },
+    get walls() {
+      return jobWalls;
+    },
+    get people() {
+      return crewed;
+    },
+    get site() {
+      return byId(sites.data?.items ?? [], chosenSite);
+    },
+    get job() {
+      return byId(siteJobs, form().job);
+    },
+    get wall() {
+      return byId(walls.data?.items ?? [], form().assembly);
+    },
+    get hasNoSites() {
+      return sites.data?.items.length === 0;
+    },
+    get areSitesUnseen() {
+      return sites.data === null && sites.state !== 'loading';
+    },
+    get likelySite() {
+      return last.data?.sites[0]?.site.id ?? '';
+    },
+    get likelyJob() {
+      const entries = last.data?.sites.find((one) => one.site.id === chosenSite)?.entries ?? [];
+      return likelyJob(jobs.data?.items ?? [], chosenSite || null) ?? entries.at(-1)?.job?.id ?? '';
+    },
+    get recent() {
+      return recent.data?.items ?? [];
+    },
+  };
+}
