@@ -4,10 +4,12 @@
 import * as v from 'valibot';
 
 import { Cautions } from '../model/caution.shape';
+import { AcrossJobs, Answer, Beside, Comparison, JobsMoney, Next, Walls } from '../model/compare.shape';
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
+import { Finding } from '../model/finding.shape';
 import { Called } from '../model/print.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
@@ -66,6 +68,14 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/find$/, takes<'Found'>()(Found)],
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
+  [/^\/api\/compare$/, takes<'SideBySide'>()(Beside)],
+  [/^\/api\/compare\/walls$/, takes<'Walls'>()(Walls)],
+  [/^\/api\/compare\/(?:fills|couplings)$/, takes<'Comparison'>()(Comparison)],
+  [/^\/api\/compare\/jobs$/, takes<'AcrossJobs'>()(AcrossJobs)],
+  [/^\/api\/compare\/question$/, takes<'Answer'>()(Answer)],
+  [/^\/api\/next$/, takes<'Next'>()(Next)],
+  [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsMoney)],
+  [/^\/api\/findings\/tests\/[^/]+$/, takes<'TestFinding'>()(Finding)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];
