@@ -35,8 +35,11 @@ const LEAST_SPAN_DB = 5;
 /** A range this many times wider than the middle one is cut at an arrow: else it would flatten all others. */
 const FAR_WIDER = 6;
 
-/** A scale with zero on it. A range far wider than the rest does not stretch it. */
-export function forestScale(rows: readonly ForestRow[], width: number): Scale {
+/**
+ * A scale for changes, with zero on it; for levels one that begins where they do, which the chart then says. A range far wider
+ * than the rest does not stretch it.
+ */
+export function forestScale(rows: readonly ForestRow[], width: number, hasZero: boolean): Scale {
   const widths = rows.flatMap((row) => (row.low === null || row.high === null ? [] : [row.high - row.low])).sort((a, b) => a - b);
   const most = (widths[Math.floor((widths.length - 1) / 2)] ?? 0) * FAR_WIDER;
   const ends = rows.flatMap((row) => {
@@ -44,7 +47,7 @@ export function forestScale(rows: readonly ForestRow[], width: number): Scale {
     if (row.low === null || row.high === null) return value;
     return row.high - row.low > most ? value : [...value, row.low, row.high];
   });
-  return scale([0, ...ends], width < 500 ? 6 : 10, LEAST_SPAN_DB);
+  return scale(hasZero ? [0, ...ends] : ends, width < 500 ? 6 : 10, hasZero ? LEAST_SPAN_DB : 2 * LEAST_SPAN_DB);
 }
 
 /** Where a range is drawn between `from` and `to` pixels, and at which ends it goes on past the chart. */
@@ -103,7 +106,10 @@ export function placed(points: readonly WorthPoint[], on: { x: Scale; y: Scale }
     x: at(point.cost, on.x, plot.left, plot.right),
     y: at(point.gain, on.y, plot.bottom, plot.top),
   }));
-  const taken: Box[] = spots.map(({ x, y }) => ({ x: x - MARK_PX, y: y - MARK_PX, width: 2 * MARK_PX, height: 2 * MARK_PX }));
+  const taken: Box[] = [
+    ...spots.map(({ x, y }) => ({ x: x - MARK_PX, y: y - MARK_PX, width: 2 * MARK_PX, height: 2 * MARK_PX })),
+    ...segments(spots, plot.right).map(({ x1, y1, x2, y2 }) => ({ x: x1 - 1, y: Math.min(y1, y2) - 1, width: x2 - x1 + 2, height: Math.abs(y2 - y1) + 2 })),
+  ];
   return spots.map((spot) => {
     const width = String(spot.point.number).length * TEXT_PX * 0.62 + 4;
     const label = around(spot.x, spot.y, width, TEXT_PX + 4).find((box) => isInside(box, plot) && !taken.some((one) => overlap(one, box))) ?? null;
@@ -131,11 +137,24 @@ export function overlap(one: Box, other: Box): boolean {
   return one.x < other.x + other.width && other.x < one.x + one.width && one.y < other.y + other.height && other.y < one.y + one.height;
 }
 
+interface Segment {
+  x1: number;
+  y1: number;
+  x2: number;
+  y2: number;
+}
+
 /** The line that nothing beats, in steps: at any price what the best up to it gains. From the cheapest on to the chart's edge. */
+function segments(spots: readonly { point: WorthPoint; x: number; y: number }[], right: number): Segment[] {
+  const line = spots.filter(({ point }) => point.onLine).sort((a, b) => a.point.cost - b.point.cost || a.point.gain - b.point.gain);
+  return line.flatMap(({ x, y }, index) => {
+    const next = line[index + 1];
+    const along = { x1: x, y1: y, x2: next?.x ?? right, y2: y };
+    return next ? [along, { x1: next.x, y1: y, x2: next.x, y2: next.y }] : [along];
+  });
+}
+
+/** The same line as a path. */
 export function worthLine(placed: readonly Placed[], right: number): string {
-  const line = placed.filter(({ point }) => point.onLine).sort((a, b) => a.point.cost - b.point.cost || a.point.gain - b.point.gain);
-  const [first, ...rest] = line;
-  if (!first) return '';
-  const steps = rest.map(({ x, y }) => `H${x}V${y}`).join('');
-  return `M${first.x} ${first.y}${steps}H${right}`;
+  return segments(placed, right).map(({ x1, y1, x2, y2 }) => `M${x1} ${y1}L${x2} ${y2}`).join('');
 }

@@ -62,11 +62,13 @@ export interface Line {
   /** A value for each of what is compared; `null` is not written. */
   values: (string | null)[];
   differs: boolean;
+  /** What is compared, not what should have been the same: nothing is made of its difference. */
+  isResult: boolean;
 }
 
 /** A line, and whether what stands in it differs. What is not written differs from what is. */
-export function line(title: string, values: (string | null)[]): Line {
-  return { title, values, differs: new Set(values).size > 1 };
+export function line(title: string, values: (string | null)[], isResult = false): Line {
+  return { title, values, differs: new Set(values).size > 1, isResult };
 }
 
 /** Conditions of a test as found in some of its sets, those that differ first; `words` says a status. */

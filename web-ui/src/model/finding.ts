@@ -2,7 +2,6 @@
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
 import type { Estimate, Interval } from './print.shape';
-import { estimate } from './print';
 
 /** Whether a range leaves open on which side of nothing the change lies. */
 export function crossesZero(change: Estimate | null, interval: Interval | null): boolean {
@@ -77,9 +76,4 @@ export function bandMarks(
 export function everyOf(bands: number, room: number, wide: number): number {
   if (bands < 2) return 1;
   return Math.max(1, Math.ceil(wide / (room / (bands - 1))));
-}
-
-/** `+11.2 dB` with the printed digits. */
-export function changeText(change: Estimate): string {
-  return estimate(change, 'dB');
 }
