@@ -5,11 +5,13 @@ import * as v from 'valibot';
 
 import { AssemblyFinding, OneRecord, Sketch, WallsCompared } from '../model/assembly.shape';
 import { Cautions } from '../model/caution.shape';
+import { AcrossJobs, Answer, Beside, Comparison, JobsMoney, Next, Walls } from '../model/compare.shape';
 import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
+import { Finding } from '../model/finding.shape';
 import { Called } from '../model/print.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
@@ -76,6 +78,14 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/findings\/assemblies\/[^/]+$/, takes<'AssemblyFinding'>()(AssemblyFinding)],
   [/^\/api\/compare\/walls$/, takes<'Walls'>()(WallsCompared)],
   [/^\/api\/sketch$/, takes<'Sketch'>()(Sketch)],
+  [/^\/api\/compare$/, takes<'SideBySide'>()(Beside)],
+  [/^\/api\/compare\/walls$/, takes<'Walls'>()(Walls)],
+  [/^\/api\/compare\/(?:fills|couplings)$/, takes<'Comparison'>()(Comparison)],
+  [/^\/api\/compare\/jobs$/, takes<'AcrossJobs'>()(AcrossJobs)],
+  [/^\/api\/compare\/question$/, takes<'Answer'>()(Answer)],
+  [/^\/api\/next$/, takes<'Next'>()(Next)],
+  [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsMoney)],
+  [/^\/api\/findings\/tests\/[^/]+$/, takes<'TestFinding'>()(Finding)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
   [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],

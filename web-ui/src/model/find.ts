@@ -1,4 +1,5 @@
 /** Questions to the notebook: how an address holds one, how the box is asked, how pages of answers join. Pure; words are in find.words.ts. */
+import type { Query, ScreenName } from '../shell/paths';
 import type { BuiltLike, Filter, FilterValue, Group, Hit } from './find.shape';
 
 /** The filters an address may hold, in the order they are asked in. */
@@ -183,12 +184,20 @@ export function stepped(at: number, by: 1 | -1, count: number): number {
   return ((at + 1 + by + places) % places) - 1;
 }
 
-/** The screen that shows a hit: its test, or the day it was written for; `null` where none does yet. */
-export function screenOf(hit: Hit): { name: 'test'; test: string } | { name: 'today'; day: string } | null {
+/** The screen that shows a hit: its own sheet, the day of a line, else the record with its fields. */
+export function screenOf(hit: Hit): { screen: ScreenName; params: Record<string, string>; query?: Query } {
   const { kind, label, id } = hit.record;
-  if (kind === 'test') return { name: 'test', test: label ?? id };
-  const isOfDay = kind === 'entry' || kind === 'receipt';
-  return isOfDay && hit.date ? { name: 'today', day: hit.date } : null;
+  const name = label ?? id;
+  if (kind === 'job' || kind === 'assembly' || kind === 'test' || kind === 'receipt') return { screen: kind, params: { [kind]: name } };
+  if (kind === 'entry' && hit.date) return { screen: 'today', params: {}, query: { day: hit.date } };
+  return { screen: 'record', params: { kind, record: name } };
+}
+
+/** What a hit is put side by side by: `T10`, `A09`, `job:J1`; `null` for what cannot be. */
+export function compareOf(hit: Hit): string | null {
+  const { kind, label } = hit.record;
+  if (label === null) return null;
+  return kind === 'set' || kind === 'assembly' ? label : kind === 'job' ? `job:${label}` : null;
 }
 
 /** What an assembly is asked for by, in "Built like this"; `null` for anything else. */

@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import * as find from '../../src/model/find';
 import { Found, type Alike, type BuiltLike, type Filter, type Gain, type Group, type Hit, type Part, type Piece } from '../../src/model/find.shape';
 import * as said from '../../src/model/find.words';
+import { t } from '../../src/screens/find/words';
 import { href, valuesOf } from '../../src/shell/paths';
 import { called } from './fixture';
 
@@ -246,8 +247,8 @@ describe('suggestions', () => {
   });
 
   it('are counted for the ear', () => {
-    expect(said.suggestedWords(0)).toBe('');
-    expect(said.suggestedWords(1)).toMatch(/^1 suggestion\./);
+    expect(t().suggested(0)).toBe('');
+    expect(t().suggested(1)).toMatch(/^1 suggestion\./);
   });
 });
 
@@ -303,10 +304,22 @@ describe('a hit in words', () => {
   });
 
   it('leads to the screen that shows it, and a wall to its like', () => {
-    expect(find.screenOf(hit('test', 'Q1', 'Does it help?'))).toEqual({ name: 'test', test: 'Q1' });
-    expect(find.screenOf(hit('entry', null, 'Hung boards', { date: '2025-03-05' }))).toEqual({ name: 'today', day: '2025-03-05' });
-    expect(find.screenOf(hit('entry', null, 'Hung boards'))).toBeNull();
-    expect(find.screenOf(hit('assembly', 'A03', 'wall', { date: '2025-03-05' }))).toBeNull();
+    const address = (of: Hit): string => {
+      const { screen, params, query } = find.screenOf(of);
+      return href(screen, params, query);
+    };
+    expect(address(hit('test', 'Q1', 'Does it help?'))).toBe('#/tests/Q1');
+    expect(address(hit('job', 'J1', 'Music room'))).toBe('#/jobs/J1');
+    expect(address(hit('receipt', 'P02', 'Boards', { date: '2025-03-05' }))).toBe('#/receipts/P02');
+    expect(address(hit('entry', null, 'Hung boards', { date: '2025-03-05' }))).toBe('#/?day=2025-03-05');
+    expect(address(hit('entry', 'E1', 'Hung boards'))).toBe('#/records/entry/E1');
+    expect(address(hit('assembly', 'A03', 'wall', { date: '2025-03-05' }))).toBe('#/assemblies/A03');
+    expect(address(hit('room', 'R1', 'hall'))).toBe('#/records/room/R1');
+  });
+
+  it('is put side by side by its short name, a job as a job', () => {
+    expect(['assembly', 'set', 'job', 'receipt'].map((kind) => find.compareOf(hit(kind, 'X1', 'it')))).toEqual(['X1', 'X1', 'job:X1', null]);
+    expect(find.compareOf(hit('assembly', null, 'a wall without a short name'))).toBeNull();
     expect(find.alikeOf(hit('assembly', 'A03', 'wall'))).toBe('A03');
     expect(find.alikeOf(hit('assembly', null, 'wall'))).toBe('assembly-wall');
     expect(find.alikeOf(hit('test', 'Q1', 'wall'))).toBeNull();
@@ -357,8 +370,8 @@ describe('walls built alike', () => {
   });
 
   it('tell how many more there are, where that is known', () => {
-    expect([said.leftWords(8), said.leftWords(0)]).toEqual([' (8 left)', '']);
-    expect([said.addedWords(0), said.addedWords(1)]).toEqual(['Nothing more was there.', '1 more result shown.']);
+    expect([t().showMore(8), t().showMore(0)]).toEqual(['Show more of these (8 left)', 'Show more of these']);
+    expect([t().added(0), t().added(1)]).toEqual(['Nothing more was there.', '1 more result shown.']);
   });
 });
 

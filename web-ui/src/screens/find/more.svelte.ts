@@ -4,6 +4,7 @@ import { untrack } from 'svelte';
 import type * as v from 'valibot';
 
 import { get } from '../../api/client';
+import { t } from './words';
 
 /** Later pages of the lists of one view, by the name of the list. */
 export interface More<Page> {
@@ -43,8 +44,8 @@ export function morePages<First, Page extends { next: string | null }>(lists: Li
     const answer = 'data' in seen ? seen.data : undefined;
     const found = answer === undefined ? null : lists.pageOf(answer, name);
     if (found) return { page: found };
-    if (seen.kind === 'absent') return { why: 'The notebook is out of reach, and more was never seen here.' };
-    return { why: seen.kind === 'no-session' ? 'This browser is not joined.' : 'The notebook answered oddly.' };
+    if (seen.kind === 'absent') return { why: t().outOfReach };
+    return { why: seen.kind === 'no-session' ? t().notJoined : t().oddly };
   }
 
   async function renew(first: First): Promise<void> {

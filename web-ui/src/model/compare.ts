@@ -1,0 +1,117 @@
+/** What is put side by side, and what differs. Pure; the addresses hold the whole choice. */
+import type { BesideSet, Pool, JobsMoney } from './compare.shape';
+import type { SheetCondition } from './test.shape';
+import { typed } from './test';
+
+/** Fewest and most that go side by side. */
+export const FEWEST = 2;
+export const MOST = 8;
+
+/** The views over all jobs that an address may name. */
+export const VIEWS = ['walls', 'fills', 'couplings', 'jobs', 'next'] as const;
+export type View = (typeof VIEWS)[number];
+
+/** The view of an address; kinds of walls where it says none. */
+export function viewOf(word: string | undefined): View {
+  return VIEWS.find((one) => one === word) ?? 'walls';
+}
+
+/** Names of an address or of a typed line, each once: `T10, T11` is two. */
+export function namesOf(values: readonly string[]): string[] {
+  return [...new Set(values.flatMap((value) => value.split(/[\s,;]+/)).filter((name) => name !== ''))];
+}
+
+/** Whether so many go side by side. */
+export function isComparable(names: readonly string[]): boolean {
+  return names.length >= FEWEST && names.length <= MOST;
+}
+
+/** Names as people read them: a job's without the word that tells it from a wall. */
+export function chosenWords(names: readonly string[]): string {
+  return names.map((name) => name.replace(/^job:/, '')).join(', ');
+}
+
+/** Jobs among the names, by label; the rest are sets and walls. */
+export function parted(names: readonly string[]): { jobs: string[]; others: string[] } {
+  const isJob = (name: string): boolean => /^job:|^J\d+$/.test(name);
+  return { jobs: names.filter(isJob).map((name) => name.replace(/^job:/, '')), others: names.filter((name) => !isJob(name)) };
+}
+
+/** The path that asks for sets and walls side by side; the same names have the same path. */
+export function besidePath(names: readonly string[]): string {
+  const query = new URLSearchParams();
+  for (const name of names) query.append('of', name);
+  return `/api/compare?${query.toString()}`;
+}
+
+export function wallsPath(measure: string | undefined, alike: string | undefined): string {
+  const query = new URLSearchParams({
+    measure: measure === 'level-difference' ? measure : 'change',
+    alike: alike === 'same' || alike === 'family' ? alike : 'near',
+  });
+  return `/api/compare/walls?${query.toString()}`;
+}
+
+export function questionPath(words: string): string {
+  return `/api/compare/question?${new URLSearchParams({ words }).toString()}`;
+}
+
+/** One line of a table of things that should have been the same. */
+export interface Line {
+  title: string;
+  /** A value for each of what is compared; `null` is not written. */
+  values: (string | null)[];
+  differs: boolean;
+  /** What is compared, not what should have been the same: nothing is made of its difference. */
+  isResult: boolean;
+}
+
+/** A line, and whether what stands in it differs. What is not written differs from what is. */
+export function line(title: string, values: (string | null)[], isResult = false): Line {
+  return { title, values, differs: new Set(values).size > 1, isResult };
+}
+
+/** Conditions of a test as found in some of its sets, those that differ first; `words` says a status. */
+export function conditionLines(conditions: readonly SheetCondition[], sets: readonly string[], words: (status: string | null) => string): Line[] {
+  const lines = conditions.map(({ condition, found }) =>
+    line(
+      typed(condition, 'variable') ?? condition.label ?? '',
+      sets.map((id) => {
+        const one = found.find((each) => each.set.id === id)?.found ?? null;
+        if (one === null) return null;
+        const value = typed(one, 'value');
+        return `${words(typed(one, 'status'))}${value === null ? '' : `: ${value}`}`;
+      }),
+    ),
+  );
+  return differingFirst(lines);
+}
+
+/** What differs stands first; else the order stays. */
+export function differingFirst(lines: readonly Line[]): Line[] {
+  return [...lines.filter((one) => one.differs), ...lines.filter((one) => !one.differs)];
+}
+
+/** The sets by the test they are of, in the order of the sets. */
+export function byTest(sets: readonly BesideSet[]): { test: string; sets: BesideSet[] }[] {
+  const tests = new Map<string, BesideSet[]>();
+  for (const set of sets) {
+    const name = set.test?.label ?? set.test?.id;
+    if (name !== undefined) tests.set(name, [...(tests.get(name) ?? []), set]);
+  }
+  return [...tests].map(([test, own]) => ({ test, sets: own }));
+}
+
+/** What a job cost, and what was gained for it with the jobs it went on from. */
+export function costOf(money: JobsMoney, job: string): { own: JobsMoney['jobs'][number] | null; worth: JobsMoney['worth'][number] | null } {
+  const isIt = (called: { label: string | null; id: string } | null): boolean => called?.label === job || called?.id === job;
+  return {
+    own: money.jobs.find((one) => isIt(one.job)) ?? null,
+    worth: money.worth.find((one) => one.jobs.some(isIt)) ?? null,
+  };
+}
+
+/** The kinds of walls that a test counts in. */
+export function poolsOf(pools: readonly Pool[], test: string): Pool[] {
+  return pools.filter((pool) => pool.rows.some((row) => row.tests.includes(test)));
+}
