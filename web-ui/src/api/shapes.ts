@@ -10,6 +10,7 @@ import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { Called } from '../model/print.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
+import { Preview } from '../model/writeup.shape';
 import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
@@ -66,6 +67,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/find$/, takes<'Found'>()(Found)],
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
+  [/^\/api\/writeups\/[^/]+\/preview$/, takes<'WriteUpPreview'>()(Preview)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];

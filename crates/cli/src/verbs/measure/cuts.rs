@@ -1,30 +1,14 @@
-//! What is cut out of a recording: from, to and why, as typed.
+//! What is cut out of a recording: from, to and why, as typed. Leaves out how a reading keeps it.
 
-use storypole_acoustics::meter::Cut;
+use storypole_notebook::cuts::CutOut;
 
 use crate::refused::Refused;
-
-/// A cut with its reason.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Reasoned {
-    /// From where to where.
-    pub cut: Cut,
-    /// Why.
-    pub why: String,
-}
-
-impl Reasoned {
-    /// As kept with the reading: `12 to 15 s: a truck passed`. Whole seconds, since every second that a cut touches is taken.
-    pub fn words(&self) -> String {
-        format!("{} to {} s: {}", self.cut.from_s.floor(), self.cut.to_s.ceil(), self.why)
-    }
-}
 
 /// Reads `12-15 a truck passed`, `1:02-1:05.5 the dog`.
 ///
 /// # Errors
 /// No such form, no reason, or the end before the start.
-pub fn read(typed: &str) -> Result<Reasoned, Refused> {
+pub fn read(typed: &str) -> Result<CutOut, Refused> {
     let refused = |why: &str| {
         Refused::new(
             format!("\"{}\" cannot be cut out: {why}", typed.trim()),
@@ -40,7 +24,7 @@ pub fn read(typed: &str) -> Result<Reasoned, Refused> {
     if from_s >= to_s {
         return Err(refused("it ends before it starts"));
     }
-    Ok(Reasoned { cut: Cut { from_s, to_s }, why: why.trim().to_owned() })
+    Ok(CutOut { from_s, to_s, why: why.trim().to_owned() })
 }
 
 fn seconds(typed: &str) -> Option<f64> {
@@ -59,7 +43,7 @@ mod tests {
 
     #[test]
     fn cuts_are_read_with_their_reason() {
-        let cut = |typed: &str| read(typed).map(|one| (one.cut.from_s, one.cut.to_s, one.why)).unwrap();
+        let cut = |typed: &str| read(typed).map(|one| (one.from_s, one.to_s, one.why)).unwrap();
         assert_eq!(cut("12-15 a truck passed"), (12.0, 15.0, "a truck passed".to_owned()));
         assert_eq!(cut(" 1:02-1:05.5  the dog "), (62.0, 65.5, "the dog".to_owned()));
         assert_eq!(read("12-15 a truck").unwrap().words(), "12 to 15 s: a truck");

@@ -1,7 +1,7 @@
 //! Levels and bands of a recording.
 
 use serde_json::{Value as Json, json};
-use storypole_acoustics::meter::{CurveLevels, Measurement, random_error_db};
+use storypole_acoustics::meter::{CurveLevels, Cut, Measurement, random_error_db};
 use storypole_acoustics::{Band, Spectrum};
 use storypole_desk::Desk;
 use storypole_desk::recording::{self, About};
@@ -9,8 +9,9 @@ use storypole_findings::hearing::Hearing;
 use storypole_findings::print::{decimals, list};
 use storypole_notebook::Unit;
 use storypole_notebook::bands::Of;
+use storypole_notebook::cuts::CutOut;
 
-use super::cuts::{self, Reasoned};
+use super::cuts;
 use super::{Args, Place, Scale, keep, listened, scale};
 use crate::context::Context;
 use crate::draft::record_json;
@@ -26,14 +27,14 @@ const LOWEST_RATE_HZ: u32 = 22_050;
 struct Heard {
     whole: Measurement,
     rest: Measurement,
-    cuts: Vec<Reasoned>,
+    cuts: Vec<CutOut>,
     about: About,
     scale: Scale,
 }
 
 /// Measures, keeps where that is wanted, and tells.
 pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Outcome {
-    let cuts: Vec<Reasoned> = args.cut.iter().map(|typed| cuts::read(typed)).collect::<Result<_, _>>()?;
+    let cuts: Vec<CutOut> = args.cut.iter().map(|typed| cuts::read(typed)).collect::<Result<_, _>>()?;
     let unit = unit(args, kept)?;
     if let Some((desk, place)) = kept {
         keep::check_free(desk, args, place, "level", unit)?;
@@ -41,10 +42,10 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
     let scale = scale(args, kept)?;
     let (whole, about) =
         listened(|progress| recording::measure(&args.file, args.channel - 1, scale.full_scale, progress))?;
-    if let Some(past) = cuts.iter().find(|one| one.cut.to_s > whole.duration_s + 1.0) {
+    if let Some(past) = cuts.iter().find(|one| one.to_s > whole.duration_s + 1.0) {
         let length = decimals(whole.duration_s, 1);
         let reason =
-            format!("the cut to {} s ends after the recording, which is {length} s long", past.cut.to_s);
+            format!("the cut to {} s ends after the recording, which is {length} s long", past.to_s);
         return Err(Refused::new(reason, "say where it ends within the recording; nothing was written"));
     }
     if kept.is_some() && about.sample_rate_hz < LOWEST_RATE_HZ {
@@ -57,7 +58,7 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
             "record with 44100 or 48000 samples a second; without --set it can be looked at",
         ));
     }
-    let spans: Vec<_> = cuts.iter().map(|one| one.cut).collect();
+    let spans: Vec<_> = cuts.iter().map(|one| Cut { from_s: one.from_s, to_s: one.to_s }).collect();
     let rest = if spans.is_empty() { whole.clone() } else { whole.without(&spans)? };
     let heard = Heard { whole, rest, cuts, about, scale };
     let Some(level_db) = level_of(&heard.rest, unit) else {
@@ -144,10 +145,8 @@ fn reading(heard: &Heard, unit: Unit, level_db: f64) -> keep::Reading<'static> {
 
 /// What was cut out, whole seconds as they were taken, why, and what the level was with it.
 fn cut_words(heard: &Heard, unit: Unit) -> String {
-    let words: Vec<String> = heard.cuts.iter().map(Reasoned::words).collect();
-    let uncut = level_of(&heard.whole, unit)
-        .map_or_else(String::new, |level_db| format!("; with it {} {unit}", decimals(level_db, 1)));
-    format!("{}{uncut}", words.join("; "))
+    let uncut = level_of(&heard.whole, unit).map(|level_db| format!("{} {unit}", decimals(level_db, 1)));
+    storypole_notebook::cuts::print(&heard.cuts, uncut.as_deref())
 }
 
 /// The thirds whose filters had time to rise.
@@ -291,7 +290,7 @@ fn json(args: &Args, heard: &Heard) -> Json {
         "octaves": bands(&rest.octaves),
         "missing_bands": rest.missing.iter().map(|band| band.nominal_hz()).collect::<Vec<_>>(),
         "oddities": oddities(heard),
-        "cut_out": heard.cuts.iter().map(Reasoned::words).collect::<Vec<_>>(),
+        "cut_out": heard.cuts.iter().map(CutOut::words).collect::<Vec<_>>(),
         "levels_uncut": if heard.cuts.is_empty() { Json::Null } else { levels_json(&heard.whole) },
     });
     if args.history {
