@@ -11,8 +11,8 @@ use storypole_acoustics::meter::{Cut, Measurement, SecondLevels};
 use storypole_drawing::chart::History;
 use storypole_drawing::chart::history::CutOut;
 use storypole_journal::RecordId;
-use storypole_notebook::{Book, cuts};
 use storypole_notebook::kinds::{Photo, Reading};
+use storypole_notebook::{Book, cuts};
 use storypole_writeup::{
     Choices, ChosenPhoto, Document, FileError, ReadingHistory, Subject, WriteUpError, document,
 };
@@ -132,7 +132,8 @@ impl Desk {
             let history = |record| reader.history(record);
             let (corrections, told) = (past::corrections(book, history)?, past::told(book, history)?);
             let at = reader.position()?;
-            let made = self.published(book, request, Choices { corrections, told, ..request.choices.clone() });
+            let made =
+                self.published(book, request, Choices { corrections, told, ..request.choices.clone() });
             Ok(made.map(|(published, is_whole)| Made { at, published, is_whole }))
         })?
     }
@@ -189,8 +190,7 @@ impl Desk {
         let of_subject = |reading: &&Reading| {
             reading.cut_out.is_some() && reading.set.is_some_and(|set| sets.contains(&set))
         };
-        let tried: Vec<&Reading> =
-            book.readings.live().filter(of_subject).take(MOST_HISTORIES).collect();
+        let tried: Vec<&Reading> = book.readings.live().filter(of_subject).take(MOST_HISTORIES).collect();
         let is_here = |reading: &&Reading| {
             let hash = book.photos.of(reading.recording).and_then(|photo| photo.hash);
             hash.is_none_or(|hash| self.attachments().has(&hash))

@@ -116,9 +116,11 @@ export function changed(base: Values, form: Form): Field[] {
 
 /** The form over `next` with what was changed in it since `last`: nothing typed is lost when the notebook says something new. */
 export function carried(form: Form, last: Values, next: Values): Form {
-  const now = valuesOf(form);
-  const mine = Object.fromEntries(changed(last, form).map((field) => [field, now[field]]));
-  return formOf({ ...next, ...mine });
+  const mine = changed(last, form).map((field) => {
+    const member = field === 'left_out' ? 'out' : field;
+    return [member, form[member]];
+  });
+  return { ...formOf(next), ...(Object.fromEntries(mine) as Partial<Form>) };
 }
 
 const sameWord = (one: string, other: string): boolean => one.toLowerCase() === other.toLowerCase();

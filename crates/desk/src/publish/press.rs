@@ -91,7 +91,8 @@ impl Press {
         key: RecordingKey,
         listen: impl FnOnce() -> Option<Measurement>,
     ) -> Option<Arc<Measurement>> {
-        let held = locked(&self.recordings).iter().find(|(own, _)| *own == key).map(|(_, heard)| heard.clone());
+        let held =
+            locked(&self.recordings).iter().find(|(own, _)| *own == key).map(|(_, heard)| heard.clone());
         if let Some(heard) = held {
             return heard;
         }

@@ -44,8 +44,7 @@ pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Out
         listened(|progress| recording::measure(&args.file, args.channel - 1, scale.full_scale, progress))?;
     if let Some(past) = cuts.iter().find(|one| one.to_s > whole.duration_s + 1.0) {
         let length = decimals(whole.duration_s, 1);
-        let reason =
-            format!("the cut to {} s ends after the recording, which is {length} s long", past.to_s);
+        let reason = format!("the cut to {} s ends after the recording, which is {length} s long", past.to_s);
         return Err(Refused::new(reason, "say where it ends within the recording; nothing was written"));
     }
     if kept.is_some() && about.sample_rate_hz < LOWEST_RATE_HZ {
