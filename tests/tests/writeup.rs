@@ -8,8 +8,14 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
+use std::sync::Arc;
 
+use storypole_desk::publish::{Photos, Request};
+use storypole_desk::{Desk, names};
+use storypole_journal::WrittenAt;
+use storypole_notebook::Value;
 use storypole_tests::{binary, contains, demo, done, json, lacks, refused};
+use storypole_writeup::Choices;
 
 /// Every file below a folder, by path.
 fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
@@ -431,4 +437,28 @@ echo $? > "$OUT/closed.code"
     assert_eq!(read("zip.left"), "");
     assert_eq!(read("closed.code").trim(), "1");
     contains(&read("closed"), &["may not be written by you", "choose another folder"]);
+}
+
+/// What a browser asks for one by one is made once; what is written meanwhile shows at once.
+#[test]
+fn a_write_up_is_kept_until_the_log_moves() {
+    let demo = demo();
+    let desk = Desk::open(demo.path()).unwrap();
+    let ask = |name: &str| {
+        let about = vec![names::find_any(&desk, name).unwrap()];
+        let choices = Choices::new("2025-05-24".parse().unwrap(), "0.1.0");
+        desk.kept_write_up(&Request { about, question: None, photos: Photos::Stored, choices }).unwrap()
+    };
+    let first = ask("J1");
+    assert!(Arc::ptr_eq(&first, &ask("J1")), "the second asks for the same document");
+    let other = ask("Q2");
+    assert!(Arc::ptr_eq(&first, &ask("J1")) && Arc::ptr_eq(&other, &ask("Q2")), "both are kept");
+    let (_, writeup) = names::find_any(&desk, "W1").unwrap();
+    let mut compose = desk.compose(WrittenAt { unix_ms: 1_748_000_000_000, offset_min: 0 });
+    compose.set(writeup, "writeup", "licence", &Value::Text("CC0-1.0".to_owned())).unwrap();
+    desk.take(compose.finish()).unwrap();
+    let now = ask("J1");
+    assert_eq!((first.document.licence.as_str(), now.document.licence.as_str()), ("CC-BY-4.0", "CC0-1.0"));
+    assert!(!Arc::ptr_eq(&first, &now) && Arc::ptr_eq(&now, &ask("J1")));
+    assert!(!Arc::ptr_eq(&other, &ask("Q2")), "what was kept of the state before is gone");
 }

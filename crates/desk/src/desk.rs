@@ -28,6 +28,7 @@ use crate::finder::Finder;
 use crate::folder::{DataFolder, FolderError};
 use crate::listeners::{Listener, Listeners};
 use crate::members::MembersError;
+use crate::publish::Press;
 use crate::readers::Readers;
 use crate::shelf::{self, Shelf};
 use crate::writer::Writer;
@@ -44,6 +45,7 @@ pub struct Desk {
     readers: Readers,
     attachments: Attachments,
     shelf: Shelf,
+    press: Press,
     finder: Finder,
     /// None while only reading. After the readers: the last to close the database brings everything into its one
     /// file, which readers cannot.
@@ -273,6 +275,7 @@ impl Desk {
             readers,
             attachments,
             shelf,
+            press: Press::default(),
             finder,
             folder,
         };
@@ -303,6 +306,7 @@ impl Desk {
             readers,
             attachments,
             shelf,
+            press: Press::default(),
             finder,
             folder,
         })
@@ -553,6 +557,11 @@ impl Desk {
     /// Where small copies of pictures lie.
     pub(crate) fn thumbnails(&self) -> PathBuf {
         self.folder.thumbnails()
+    }
+
+    /// Write-ups made before.
+    pub(crate) fn press(&self) -> &Press {
+        &self.press
     }
 
     /// The files kept here.

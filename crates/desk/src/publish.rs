@@ -1,23 +1,30 @@
 //! A write-up made from an open notebook: what only its log and its files know is gathered here and handed to `writeup`.
 //!
-//! Leaves out what a write-up says, and where its files go: see [`crate::handout`].
+//! Reading order: [`wishes`] (lists of words as typed), `press` (what is kept for the next who asks). Leaves out what a write-up
+//! says, and where its files go: see [`crate::handout`].
 
 use std::collections::BTreeSet;
 use std::io::{BufReader, Read};
 use std::sync::Arc;
 
-use storypole_acoustics::meter::{Cut, SecondLevels};
+use storypole_acoustics::meter::{Cut, Measurement, SecondLevels};
 use storypole_drawing::chart::History;
 use storypole_drawing::chart::history::CutOut;
 use storypole_journal::RecordId;
-use storypole_notebook::Book;
 use storypole_notebook::kinds::{Photo, Reading};
+use storypole_notebook::{Book, cuts};
 use storypole_writeup::{
     Choices, ChosenPhoto, Document, FileError, ReadingHistory, Subject, WriteUpError, document,
 };
 
 use crate::view::past;
 use crate::{Desk, DeskError, recording};
+
+mod press;
+pub mod wishes;
+
+use press::Made;
+pub(crate) use press::Press;
 
 /// Largest photograph that is taken into memory.
 pub const LARGEST_PHOTO_BYTES: u64 = 64 << 20;
@@ -27,7 +34,7 @@ const MOST_HISTORIES: usize = 6;
 const LARGEST_RECORDING_BYTES: u64 = 200 << 20;
 
 /// What is asked for.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Request {
     /// Records it is about, with their kinds: jobs and tests, or one stored write-up.
     pub about: Vec<(&'static str, RecordId)>,
@@ -62,6 +69,8 @@ pub struct Published {
     pub writeup: Option<RecordId>,
     /// Photographs that were asked for.
     pub photos: Vec<RecordId>,
+    /// Photographs that could go along: those pinned to what it is about, in order of their age.
+    pub pinned: Vec<RecordId>,
     /// Stored write-ups whose words were used, by label, though none was named.
     pub words_from: Vec<String>,
     /// The document.
@@ -107,19 +116,35 @@ impl Desk {
     /// # Errors
     /// [`PublishError`].
     pub fn write_up(&self, request: &Request) -> Result<Published, PublishError> {
+        Ok(self.made(request)?.published)
+    }
+
+    /// The same for one who will ask again: it is kept until the log moves.
+    ///
+    /// # Errors
+    /// [`PublishError`].
+    pub fn kept_write_up(&self, request: &Request) -> Result<Arc<Published>, PublishError> {
+        self.press().document(request, || Ok(self.position()?), || self.made(request))
+    }
+
+    fn made(&self, request: &Request) -> Result<Made, PublishError> {
         self.read_with_book(|reader, book| {
             let history = |record| reader.history(record);
             let (corrections, told) = (past::corrections(book, history)?, past::told(book, history)?);
-            Ok(self.published(book, request, Choices { corrections, told, ..request.choices.clone() }))
+            let at = reader.position()?;
+            let made =
+                self.published(book, request, Choices { corrections, told, ..request.choices.clone() });
+            Ok(made.map(|(published, is_whole)| Made { at, published, is_whole }))
         })?
     }
 
+    /// A write-up, and whether every file it looked for was here.
     fn published(
         &self,
         book: &Book,
         request: &Request,
         mut choices: Choices,
-    ) -> Result<Published, PublishError> {
+    ) -> Result<(Published, bool), PublishError> {
         let (subject, writeup) = subject(book, request)?;
         choices.writeup = choices.writeup.or(writeup);
         let wanted = match &request.photos {
@@ -129,13 +154,15 @@ impl Desk {
             Photos::Stored => storypole_writeup::stored_photos(book, &subject, choices.writeup)?,
         };
         choices.photos = wanted.iter().map(|id| self.photo(book, *id)).collect::<Result<_, _>>()?;
-        choices.histories = self.histories(book, &subject);
+        let (histories, is_whole) = self.histories(book, &subject);
+        choices.histories = histories;
         let document = document(book, subject.clone(), &choices)?;
         let mut warnings = storypole_writeup::files::chapters::chapter_warnings(&document);
         warnings.extend(storypole_writeup::files::card::card_warnings(&document));
         let words_from =
             if writeup.is_some() { Vec::new() } else { storypole_writeup::stored_words(book, &subject) };
-        Ok(Published { subject, writeup: choices.writeup, photos: wanted, words_from, document, warnings })
+        let (writeup, pinned) = (choices.writeup, pinned(book, &subject));
+        Ok((Published { subject, writeup, photos: wanted, pinned, words_from, document, warnings }, is_whole))
     }
 
     fn photo(&self, book: &Book, id: RecordId) -> Result<ChosenPhoto, PublishError> {
@@ -156,14 +183,20 @@ impl Desk {
         Ok(ChosenPhoto { record: id, name, caption, bytes: Arc::from(content) })
     }
 
-    /// Recordings of which something was cut out, second by second; one that cannot be heard any more is simply not drawn.
-    fn histories(&self, book: &Book, subject: &Subject) -> Vec<ReadingHistory> {
+    /// Recordings of which something was cut out, second by second; one that cannot be heard any more is simply not drawn. And
+    /// whether the files of all were here.
+    fn histories(&self, book: &Book, subject: &Subject) -> (Vec<ReadingHistory>, bool) {
         let sets = sets_of(book, subject);
         let of_subject = |reading: &&Reading| {
             reading.cut_out.is_some() && reading.set.is_some_and(|set| sets.contains(&set))
         };
-        let tried = book.readings.live().filter(of_subject).take(MOST_HISTORIES);
-        tried.filter_map(|reading| self.history(book, reading)).collect()
+        let tried: Vec<&Reading> = book.readings.live().filter(of_subject).take(MOST_HISTORIES).collect();
+        let is_here = |reading: &&Reading| {
+            let hash = book.photos.of(reading.recording).and_then(|photo| photo.hash);
+            hash.is_none_or(|hash| self.attachments().has(&hash))
+        };
+        let is_whole = tried.iter().all(is_here);
+        (tried.into_iter().filter_map(|reading| self.history(book, reading)).collect(), is_whole)
     }
 
     fn history(&self, book: &Book, reading: &Reading) -> Option<ReadingHistory> {
@@ -172,8 +205,9 @@ impl Desk {
         if bytes > LARGEST_RECORDING_BYTES {
             return None;
         }
-        let cuts = cuts(reading.cut_out.as_deref()?);
-        let history = recorded(book, reading, photo, file, cuts)?;
+        let listen = || recording::heard(BufReader::new(file), photo.name.as_deref()).ok();
+        let measured = self.press().recording((photo.hash?, photo.name.clone()), listen)?;
+        let history = recorded(book, reading, &measured)?;
         Some(ReadingHistory { reading: reading.id, history })
     }
 }
@@ -229,27 +263,12 @@ fn pinned(book: &Book, subject: &Subject) -> Vec<RecordId> {
     book.photos.live().filter(is_picture).filter(of_places).map(|photo| photo.id).collect()
 }
 
-/// Spans as `measure` keeps them: `12 to 15 s: a truck passed; 30 to 31 s: the dog`.
-fn cuts(text: &str) -> Vec<CutOut> {
-    let one = |part: &str| {
-        let (span, reason) = part.split_once(" s: ")?;
-        let (from, to) = span.trim().split_once(" to ")?;
-        Some(CutOut { from_s: from.parse().ok()?, to_s: to.parse().ok()?, reason: reason.trim().to_owned() })
-    };
-    text.split("; ").filter_map(one).collect()
-}
-
 /// The recording by the second, on the scale of the reading that was taken from it.
-fn recorded(
-    book: &Book,
-    reading: &Reading,
-    photo: &Photo,
-    file: std::fs::File,
-    cuts: Vec<CutOut>,
-) -> Option<History> {
+fn recorded(book: &Book, reading: &Reading, measured: &Measurement) -> Option<History> {
+    let cut_out = |cut: cuts::CutOut| CutOut { from_s: cut.from_s, to_s: cut.to_s, reason: cut.why };
+    let cuts: Vec<CutOut> = cuts::read(reading.cut_out.as_deref()?).into_iter().map(cut_out).collect();
     let value = reading.value.as_ref()?;
     let unit = value.unit().to_string();
-    let measured = recording::heard(BufReader::new(file), photo.name.as_deref()).ok()?;
     let spans: Vec<Cut> = cuts.iter().map(|cut| Cut { from_s: cut.from_s, to_s: cut.to_s }).collect();
     let kept = measured.without(&spans).ok()?;
     let of_whole = match unit.as_str() {

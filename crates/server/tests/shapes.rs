@@ -146,7 +146,8 @@ fn recordings_fit() {
     // Mono, 16 bits, a second of a low tone and one of a high tone: RIFF by hand.
     let tone = |n: u32| (f64::from(n) * if n < 24_000 { 0.05 } else { 0.5 }).sin() * 9_000.0;
     let data: Vec<u8> = (0..48_000).flat_map(|n| (tone(n) as i16).to_le_bytes()).collect();
-    let mut file = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\xc0\x5d\0\0\x80\xbb\0\0\x02\0\x10\0data".to_vec();
+    let mut file =
+        b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\xc0\x5d\0\0\x80\xbb\0\0\x02\0\x10\0data".to_vec();
     file[4..8].copy_from_slice(&(36 + data.len() as u32).to_le_bytes());
     file.extend((data.len() as u32).to_le_bytes());
     file.extend(data);
@@ -386,6 +387,51 @@ fn a_write_up_is_previewed_and_comes_in_every_form() {
 }
 
 #[test]
+fn several_jobs_and_questions_are_written_up_without_a_record() {
+    let demo = Demo::read();
+    let several = checked::<wire::writeup::WriteUpPreview>(&demo, "/api/writeups/J2,%20job:J3,J2/preview");
+    let about: Vec<&Value> = several["about"].as_array().unwrap().iter().map(|one| &one["label"]).collect();
+    assert_eq!(about, ["J2", "J3"], "each once, in the order they were named");
+    assert!(several["writeup"].is_null() && several["words_from"].as_array().unwrap().is_empty());
+    let one = checked::<wire::writeup::WriteUpPreview>(&demo, "/api/writeups/J1/preview");
+    assert_eq!(one["words_from"], serde_json::json!(["W1"]), "words of the one record about just this");
+    let asked = "question?question=cellulose%20against%20glass%20fibre%20in%202x4%20walls,%20boarded";
+    let path = asked.replacen('?', "/preview?", 1);
+    let answer = checked::<wire::writeup::WriteUpPreview>(&demo, &format!("/api/writeups/{path}"));
+    assert_eq!(answer["title"], "cellulose against glass fibre in 2x4 walls, boarded");
+    assert!(answer["about"].as_array().unwrap().is_empty());
+    let text = demo.ask(&format!("/api/writeups/{asked}")).text;
+    assert!(text.contains(answer["summary"].as_str().unwrap()), "{text}");
+    let figure = answer["figures"][0]["name"].as_str().unwrap();
+    let path = asked.replacen('?', &format!("/figures/{figure}?"), 1);
+    assert!(demo.ask(&format!("/api/writeups/{path}")).text.starts_with("<svg"));
+}
+
+#[test]
+fn what_may_be_left_out_of_a_write_up_is_listed_and_files_come_one_by_one() {
+    let demo = Demo::read();
+    let preview =
+        checked::<wire::writeup::WriteUpPreview>(&demo, "/api/writeups/J1/preview?today=2025-05-24");
+    let parts: Vec<&str> =
+        preview["parts"].as_array().unwrap().iter().map(|part| part["name"].as_str().unwrap()).collect();
+    for name in ["test:Q1", "set:T05", "change:T01-T05", "figure:forest"] {
+        assert!(parts.contains(&name), "{name} is not among {parts:?}");
+    }
+    let sections = preview["sections"].as_array().unwrap();
+    let why = |name: &str| {
+        sections.iter().find(|one| one["name"] == name).map(|one| one["stays_because"].clone()).unwrap()
+    };
+    assert_eq!(why("limits"), "the results would seem to show more than they do");
+    assert_eq!(why("disclosure"), "something was disclosed");
+    assert!(why("cost").is_null());
+    let post = demo.ask("/api/writeups/J1/file?path=post.txt&today=2025-05-24");
+    assert_eq!(post.text, preview["post"].as_str().unwrap());
+    assert_eq!(post.header("content-disposition").unwrap(), "attachment; filename=\"post.txt\"");
+    let table = demo.ask("/api/writeups/J1/file?path=data/sets.csv");
+    assert!(table.text.contains("T05"), "{}", table.text);
+}
+
+#[test]
 fn what_cannot_be_answered_says_why() {
     let demo = Demo::read();
     let unknown = "01955e73-c400-7000-8000-000000000000";
@@ -433,7 +479,13 @@ fn what_cannot_be_answered_says_why() {
         ("/api/compare?of=A16", Code::NoFinding, "no level is measured"),
         ("/api/writeups/A03", Code::NoSuchRecord, "cannot be written up"),
         ("/api/writeups/J99/page", Code::NoSuchRecord, "J99"),
-        ("/api/writeups/J1/archive?formats=pdf", Code::BadQuery, "there is no \"pdf\""),
+        ("/api/writeups/J1/archive?formats=pdf", Code::BadQuery, "there is no format called \"pdf\""),
+        ("/api/writeups/J1/file?path=nothing", Code::NoSuchRecord, "no file nothing"),
+        ("/api/writeups/J2,J99/preview", Code::NoSuchRecord, "J99"),
+        ("/api/writeups/J2,A03/preview", Code::NoSuchRecord, "cannot be written up"),
+        ("/api/writeups/J1/preview?question=foam", Code::BadQuery, "a question stands for itself"),
+        ("/api/writeups/question/preview", Code::NoSuchRecord, "question"),
+        ("/api/writeups/question/preview?question=the%20door", Code::NoFinding, "cannot be read"),
         ("/api/writeups/J1/cards/wide?result=9", Code::BadQuery, "there is no result 9"),
         ("/api/writeups/J1/figures/nothing", Code::NoSuchRecord, "no figure called nothing"),
         ("/api/writeups/J1/figures/section-a03?width=20", Code::BadQuery, "320 to 1600"),

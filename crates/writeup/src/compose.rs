@@ -114,6 +114,7 @@ fn written(
         choices.histories.iter().map(|one| cleaned_history(one, cleaner)).collect();
     let mut figures = Figures::of(scope, &histories);
     scope.out.check_figures(&figures.names())?;
+    let choosable = scope.results.iter().cloned().chain(figures.parts(&scope.out.figures)).collect();
     figures.leave_out(&scope.out.figures, &scope.out.topics);
     let headlines = headline::headlines(scope, &figures);
     let chosen = words.figure.iter().map(|name| name.trim().to_owned()).collect::<Vec<_>>();
@@ -148,6 +149,7 @@ fn written(
         clips: clips::clips(scope),
         photos,
         data,
+        parts: choosable,
         ..Document::new(title, slug, choices.date, &choices.program_version)
     })
 }

@@ -62,6 +62,8 @@ pub struct Document {
     pub told: Told,
     /// The key numbers it prints, each with a stable name: what an edition keeps, to tell later what changed.
     pub numbers: Vec<(String, String)>,
+    /// Results and figures its author may leave out, also those that are left out.
+    pub parts: Vec<Part>,
 }
 
 impl Document {
@@ -96,6 +98,7 @@ impl Document {
             data: Data::default(),
             told: Told::default(),
             numbers: Vec::new(),
+            parts: Vec::new(),
         }
     }
 
@@ -284,6 +287,17 @@ pub struct Told {
     pub told: Vec<(&'static str, Vec<String>)>,
     /// What was kept back, by kind, with how many there are.
     pub kept_back: Vec<(&'static str, usize)>,
+}
+
+/// A result or figure that its author may leave out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// The name that leaves it out: `test:Q2`, `set:T08`, `change:T01-T04`, `figure:forest`.
+    pub name: String,
+    /// What it is, in words.
+    pub words: String,
+    /// Whether it is left out.
+    pub is_out: bool,
 }
 
 /// A table with real heads; every row has as many cells as there are heads.

@@ -10,7 +10,7 @@ use storypole_drawing::chart::{Bound, Value};
 use storypole_findings::{Estimate, Interval, Sense};
 use storypole_journal::RecordId;
 
-use crate::document::{Block, Figure, Topic};
+use crate::document::{Block, Figure, Part, Topic};
 use crate::scope::Scope;
 use crate::subject::ReadingHistory;
 
@@ -74,6 +74,16 @@ impl Figures {
     /// Their names.
     pub(crate) fn names(&self) -> Vec<String> {
         self.all.iter().map(|placed| placed.figure.name.clone()).collect()
+    }
+
+    /// Each by the name that leaves it out; `out` are names of those that are.
+    pub(crate) fn parts(&self, out: &[String]) -> Vec<Part> {
+        let part = |placed: &Placed| Part {
+            name: format!("figure:{}", placed.figure.name),
+            words: placed.figure.caption.clone(),
+            is_out: out.contains(&placed.figure.name),
+        };
+        self.all.iter().map(part).collect()
     }
 
     /// Takes those away that the author left out.

@@ -35,7 +35,7 @@ mod words;
 mod fixture;
 
 pub use compose::{document, stale_write_ups};
-pub use document::{Block, Caution, Cell, Document, Figure, Headline, Section, Table, Topic};
+pub use document::{Block, Caution, Cell, Document, Figure, Headline, Part, Section, Table, Topic};
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
 pub use stale::{numbers_of, numbers_text};

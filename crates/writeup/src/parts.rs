@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
-use crate::document::Topic;
+use crate::document::{Part, Topic};
 use crate::stored::{is_named, names, one};
 use crate::subject::WriteUpError;
 
@@ -65,13 +65,8 @@ impl Topic {
         names(text).into_iter().map(topic).collect()
     }
 
-    /// Whether an author may leave it out.
-    pub fn may_be_left_out(self, is_disclosed: bool) -> bool {
-        self.stays(is_disclosed).is_none()
-    }
-
-    /// Why it cannot be left out.
-    fn stays(self, is_disclosed: bool) -> Option<&'static str> {
+    /// Why it cannot be left out; `None` where it can.
+    pub fn stays(self, is_disclosed: bool) -> Option<&'static str> {
         match self {
             Self::Method => Some("nobody could check the results"),
             Self::LeftOut => Some("what went wrong belongs to what was found"),
@@ -142,12 +137,35 @@ impl Held {
     }
 
     fn names(&self) -> Vec<String> {
-        let tests = self.tests.iter().map(|(_, label)| format!("test:{label}"));
-        let sets = self.sets.iter().map(|(_, label)| format!("set:{label}"));
-        let changes = self
-            .changes
-            .iter()
-            .filter_map(|(from, to)| Some(format!("change:{}-{}", self.label(*from)?, self.label(*to)?)));
+        let nothing = |_: RecordId| String::new();
+        self.results(&Out::default(), nothing, nothing).into_iter().map(|part| part.name).collect()
+    }
+
+    /// Every result by the name that leaves it out; words of tests and sets are given.
+    pub(crate) fn results(
+        &self,
+        out: &Out,
+        of_test: impl Fn(RecordId) -> String,
+        of_set: impl Fn(RecordId) -> String,
+    ) -> Vec<Part> {
+        let tests = self.tests.iter().map(|(test, label)| Part {
+            name: format!("test:{label}"),
+            words: of_test(*test),
+            is_out: out.has_test(*test),
+        });
+        let sets = self.sets.iter().map(|(set, label)| Part {
+            name: format!("set:{label}"),
+            words: of_set(*set),
+            is_out: out.has_set(*set),
+        });
+        let changes = self.changes.iter().filter_map(|(from, to)| {
+            let (first, second) = (self.label(*from)?, self.label(*to)?);
+            Some(Part {
+                name: format!("change:{first}-{second}"),
+                words: format!("from {first} to {second}"),
+                is_out: out.changes.contains(&(*from, *to)),
+            })
+        });
         tests.chain(sets).chain(changes).collect()
     }
 }

@@ -16,7 +16,7 @@ use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{Assembly, Job, Reading, Set, Test};
 
-use crate::document::Topic;
+use crate::document::{Part, Topic};
 use crate::parts::{Held, Out};
 use crate::subject::{NextStep, Subject, WriteUpError};
 
@@ -50,6 +50,8 @@ pub(crate) struct Scope<'a> {
     pub(crate) out: Out,
     /// In words, with labels: results the author left out.
     pub(crate) out_words: Vec<String>,
+    /// Every result that can be left out by name, those that are too.
+    pub(crate) results: Vec<Part>,
 }
 
 impl<'a> Scope<'a> {
@@ -89,10 +91,9 @@ impl<'a> Scope<'a> {
         asked.require(book, &subject, &labels, &tests, answer.as_ref())?;
         let of_jobs = subject.records().iter().filter(|id| book.jobs.get(**id).is_some());
         let job_findings: Vec<JobFinding> = of_jobs.filter_map(|job| findings.job(*job)).collect();
-        let out = match out == Out::default() {
-            true => out,
-            false => out.within(&held(findings, &tests, &job_findings))?,
-        };
+        let held = held(findings, &tests, &job_findings);
+        let out = out.within(&held)?;
+        let results = trimmed::results(&held, &tests, &out);
         let out_words = trimmed::words(book, &tests, &out);
         let tests: Vec<Arc<TestFinding>> =
             tests.into_iter().filter_map(|test| trimmed::test(test, &out)).collect();
@@ -113,6 +114,7 @@ impl<'a> Scope<'a> {
             assemblies: Vec::new(),
             out,
             out_words,
+            results,
         };
         scope.jobs = scope.find_jobs();
         scope.assemblies = scope.find_assemblies();

@@ -17,6 +17,8 @@ import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
 import { Takeoff } from '../model/takeoff.shape';
 import { History, RecordView, TestSheet, Tests } from '../model/test.shape';
+import { History, TestSheet, Tests } from '../model/test.shape';
+import { Preview } from '../model/writeup.shape';
 import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
@@ -86,6 +88,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/next$/, takes<'Next'>()(Next)],
   [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsMoney)],
   [/^\/api\/findings\/tests\/[^/]+$/, takes<'TestFinding'>()(Finding)],
+  [/^\/api\/writeups\/[^/]+\/preview$/, takes<'WriteUpPreview'>()(Preview)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
   [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],

@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use serde_json::json;
 use storypole_desk::Desk;
 use storypole_desk::handout::{self, HandoutError};
+use storypole_desk::publish::wishes::plain;
 use storypole_desk::publish::{Photos, PublishError, Published, Request};
 use storypole_desk::view;
 use storypole_writeup::files::archive;
@@ -193,7 +194,7 @@ fn request(context: &Context, desk: &Desk, args: &Args) -> Result<Request, Refus
         conclusion: args.conclusion.clone(),
         disclosure: args.disclosure.clone(),
         order: wishes::order(&args.order)?,
-        left_out: (!args.leave_out.is_empty()).then(|| wishes::plain(&args.leave_out)),
+        left_out: (!args.leave_out.is_empty()).then(|| plain(&args.leave_out)),
         suppliers: args.suppliers.then_some(true),
         link: args.link.clone(),
         licence: args.licence.clone(),
@@ -204,7 +205,7 @@ fn request(context: &Context, desk: &Desk, args: &Args) -> Result<Request, Refus
 }
 
 fn photos(desk: &Desk, typed: &[String]) -> Result<Photos, Refused> {
-    let typed = wishes::plain(typed);
+    let typed = plain(typed);
     match typed.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
         [] => Ok(Photos::Stored),
         ["all"] => Ok(Photos::All),

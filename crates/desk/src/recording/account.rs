@@ -3,14 +3,14 @@
 //! One account for command line and server, so that both tell the same numbers in the same words.
 
 use serde_json::{Value as Json, json};
-use storypole_acoustics::meter::{CurveLevels, CutError, Measurement, random_error_db};
+use storypole_acoustics::meter::{CurveLevels, Cut, CutError, Measurement, random_error_db};
 use storypole_acoustics::{Band, Fraction, Spectrum};
 use storypole_findings::print::{decimals, list};
 use storypole_notebook::Unit;
 use storypole_notebook::bands::{Bands, Of};
+use storypole_notebook::cuts::{self, CutOut};
 
 use super::About;
-use super::cuts::Reasoned;
 use super::kept::{self, NoReading};
 use super::scale::Scale;
 
@@ -32,7 +32,9 @@ pub enum NoAccount {
     #[error(transparent)]
     Cut(#[from] CutError),
     /// The high sounds are missing.
-    #[error("at {sample_rate_hz} samples a second the recording lacks the high sounds: its dBA itself reads low")]
+    #[error(
+        "at {sample_rate_hz} samples a second the recording lacks the high sounds: its dBA itself reads low"
+    )]
     LowRate {
         /// Samples a second.
         sample_rate_hz: u32,
@@ -68,7 +70,7 @@ pub struct Account {
     /// Without what was cut out.
     pub rest: Measurement,
     /// What was cut out.
-    pub cuts: Vec<Reasoned>,
+    pub cuts: Vec<CutOut>,
     /// What the file is.
     pub about: About,
     /// What full scale is.
@@ -80,16 +82,11 @@ impl Account {
     ///
     /// # Errors
     /// A cut does not lie within the recording, or nothing is left.
-    pub fn new(
-        whole: Measurement,
-        about: About,
-        cuts: Vec<Reasoned>,
-        scale: Scale,
-    ) -> Result<Self, NoAccount> {
-        if let Some(past) = cuts.iter().find(|one| one.cut.to_s > whole.duration_s + 1.0) {
-            return Err(NoAccount::CutPast { to_s: past.cut.to_s, duration_s: whole.duration_s });
+    pub fn new(whole: Measurement, about: About, cuts: Vec<CutOut>, scale: Scale) -> Result<Self, NoAccount> {
+        if let Some(past) = cuts.iter().find(|one| one.to_s > whole.duration_s + 1.0) {
+            return Err(NoAccount::CutPast { to_s: past.to_s, duration_s: whole.duration_s });
         }
-        let spans: Vec<_> = cuts.iter().map(|one| one.cut).collect();
+        let spans: Vec<_> = cuts.iter().map(|one| Cut { from_s: one.from_s, to_s: one.to_s }).collect();
         let rest = if spans.is_empty() { whole.clone() } else { whole.without(&spans)? };
         Ok(Self { whole, rest, cuts, about, scale })
     }
@@ -154,10 +151,8 @@ impl Account {
 
     /// What was cut out, whole seconds as they were taken, why, and what the level was with it.
     fn cut_words(&self, unit: Unit) -> String {
-        let words: Vec<String> = self.cuts.iter().map(Reasoned::words).collect();
-        let uncut = level_of(&self.whole, unit)
-            .map_or_else(String::new, |level_db| format!("; with it {} {unit}", decimals(level_db, 1)));
-        format!("{}{uncut}", words.join("; "))
+        let uncut = level_of(&self.whole, unit).map(|level_db| format!("{} {unit}", decimals(level_db, 1)));
+        cuts::print(&self.cuts, uncut.as_deref())
     }
 
     /// What is odd about the recording, in words.
@@ -180,7 +175,10 @@ impl Account {
             words.push("its peaks come within 1 dB of full scale: turn the gain down a little".to_owned());
         }
         if let Some(offset) = odd.offset {
-            words.push(format!("it has a constant offset of {:.3} of full scale, which was taken off", offset));
+            words.push(format!(
+                "it has a constant offset of {:.3} of full scale, which was taken off",
+                offset
+            ));
         }
         if odd.not_numbers_count > 0 {
             words.push(format!("{} samples are no numbers and were taken as zero", odd.not_numbers_count));
@@ -227,7 +225,7 @@ impl Account {
             "octaves": bands(&rest.octaves),
             "missing_bands": rest.missing.iter().map(|band| band.nominal_hz()).collect::<Vec<_>>(),
             "oddities": self.oddities(),
-            "cut_out": self.cuts.iter().map(Reasoned::words).collect::<Vec<_>>(),
+            "cut_out": self.cuts.iter().map(CutOut::words).collect::<Vec<_>>(),
             "levels_uncut": if self.cuts.is_empty() { Json::Null } else { levels_json(&self.whole) },
         })
     }
@@ -287,10 +285,7 @@ fn span(bands: &[Band]) -> String {
             _ => Some(format!("the {name} {}", list(&names))),
         }
     };
-    let words = [
-        of(Fraction::Third, "third octave"),
-        of(Fraction::Octave, "octave"),
-    ];
+    let words = [of(Fraction::Third, "third octave"), of(Fraction::Octave, "octave")];
     words.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 

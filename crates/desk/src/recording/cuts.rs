@@ -1,15 +1,6 @@
-//! What is cut out of a recording: from, to and why, as typed.
+//! What is cut out of a recording: from, to and why, as typed. Leaves out how a reading keeps it.
 
-use storypole_acoustics::meter::Cut;
-
-/// A cut with its reason.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Reasoned {
-    /// From where to where.
-    pub cut: Cut,
-    /// Why.
-    pub why: String,
-}
+use storypole_notebook::cuts::CutOut;
 
 /// What was typed is no cut.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -21,18 +12,11 @@ pub struct NoCut {
     pub why: &'static str,
 }
 
-impl Reasoned {
-    /// As kept with the reading: `12 to 15 s: a truck passed`. Whole seconds, since every second that a cut touches is taken.
-    pub fn words(&self) -> String {
-        format!("{} to {} s: {}", self.cut.from_s.floor(), self.cut.to_s.ceil(), self.why)
-    }
-}
-
 /// Reads `12-15 a truck passed`, `1:02-1:05.5 the dog`.
 ///
 /// # Errors
 /// No such form, no reason, or the end before the start.
-pub fn read(typed: &str) -> Result<Reasoned, NoCut> {
+pub fn read(typed: &str) -> Result<CutOut, NoCut> {
     let refused = |why| NoCut { typed: typed.trim().to_owned(), why };
     let (span, why) =
         typed.trim().split_once(char::is_whitespace).ok_or_else(|| refused("a reason is missing"))?;
@@ -43,7 +27,7 @@ pub fn read(typed: &str) -> Result<Reasoned, NoCut> {
     if from_s >= to_s {
         return Err(refused("it ends before it starts"));
     }
-    Ok(Reasoned { cut: Cut { from_s, to_s }, why: why.trim().to_owned() })
+    Ok(CutOut { from_s, to_s, why: why.trim().to_owned() })
 }
 
 fn seconds(typed: &str) -> Option<f64> {
@@ -62,7 +46,7 @@ mod tests {
 
     #[test]
     fn cuts_are_read_with_their_reason() {
-        let cut = |typed: &str| read(typed).map(|one| (one.cut.from_s, one.cut.to_s, one.why)).unwrap();
+        let cut = |typed: &str| read(typed).map(|one| (one.from_s, one.to_s, one.why)).unwrap();
         assert_eq!(cut("12-15 a truck passed"), (12.0, 15.0, "a truck passed".to_owned()));
         assert_eq!(cut(" 1:02-1:05.5  the dog "), (62.0, 65.5, "the dog".to_owned()));
         assert_eq!(read("12-15 a truck").unwrap().words(), "12 to 15 s: a truck");

@@ -4,7 +4,7 @@ use storypole_drawing::Ground;
 use storypole_writeup::CardShape;
 
 use super::called::Called;
-use super::word::Day;
+use super::word::{Day, Hash, Id};
 
 words! {
     /// What a picture lies on.
@@ -92,6 +92,10 @@ answers! {
         summary: String,
         /// The stored write-up it was made from.
         writeup: Option<Called>,
+        /// The jobs and tests it was asked about, in their order; none for a question.
+        about: Vec<Called>,
+        /// Stored write-ups whose words were used, by label, though none was named.
+        words_from: Vec<String>,
         /// Labels of its jobs.
         jobs: Vec<String>,
         /// Labels of its tests.
@@ -108,8 +112,12 @@ answers! {
         sections: Vec<WriteUpSection>,
         /// Its figures.
         figures: Vec<WriteUpFigure>,
+        /// Results and figures its author may leave out, also those that are left out.
+        parts: Vec<WriteUpPart>,
         /// Its photographs.
         photos: Vec<WriteUpPhoto>,
+        /// Photographs that could go along: those pinned to what it is about.
+        pictures: Vec<WriteUpPicture>,
         /// Numbers the newest edition printed otherwise.
         stale: Vec<StaleNumber>,
         /// What leaves the notebook.
@@ -120,6 +128,10 @@ answers! {
         warnings: Vec<String>,
         /// The numbers it prints, each a line `name = value`: what an `edition` record keeps.
         numbers: String,
+        /// A short text to post.
+        post: String,
+        /// SHA-256 of the list of these files, as an `edition` record keeps it.
+        hash: Option<String>,
         /// The files that were made of it.
         files: Vec<WriteUpFile>,
     }
@@ -160,8 +172,17 @@ answers! {
         figures: usize,
         /// How many notes of the program on the author's words.
         notes: usize,
-        /// Whether the author may leave it out.
-        may_be_left_out: bool,
+        /// Why it cannot be left out; null where it can.
+        stays_because: Option<String>,
+    }
+    /// A result or a figure that the author may leave out.
+    struct WriteUpPart {
+        /// The name that leaves it out, as a `writeup` record keeps it.
+        name: String,
+        /// What it is.
+        words: String,
+        /// Whether it is left out.
+        left_out: bool,
     }
     /// A figure.
     struct WriteUpFigure {
@@ -180,6 +201,17 @@ answers! {
         bytes: usize,
         /// How much of the camera's notes was taken out.
         taken_out_bytes: usize,
+    }
+    /// A photograph that could go along.
+    struct WriteUpPicture {
+        /// Its record.
+        id: Id,
+        /// Its file name.
+        name: Option<String>,
+        /// What it shows.
+        caption: Option<String>,
+        /// Its content, as `/api/attachments` names it. The file may still be on another device.
+        hash: Option<Hash>,
     }
     /// A number an earlier edition printed otherwise.
     struct StaleNumber {

@@ -61,6 +61,20 @@ pub fn cards(
     Ok(files)
 }
 
+/// One card: that of the headline at `index`.
+///
+/// # Errors
+/// [`FileError::Card`] where the document has no such headline.
+pub fn one(document: &Document, index: usize, shape: CardShape, look: Look) -> Result<File, FileError> {
+    let name = name(shape, look, index + 1);
+    let failed = |why: String| FileError::Card { name: name.clone(), why };
+    let headline =
+        document.headlines.get(index).ok_or_else(|| failed("there is no such result".to_owned()))?;
+    let content = Content::of(document, headline);
+    let bytes = card(&mut Ruler::new(), &content, shape, look).map_err(failed)?;
+    Ok(File { path: format!("cards/{name}.png"), media_type: "image/png", bytes })
+}
+
 fn card(ruler: &mut Ruler, content: &Content<'_>, shape: CardShape, look: Look) -> Result<Vec<u8>, String> {
     let layout = layout::layout(ruler, content, shape, look)
         .ok_or("its words do not fit: shorten the title or the label")?;

@@ -12,7 +12,8 @@ use storypole_findings::{BenchFinding, Change, Findings, SetFinding, TestFinding
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 
-use crate::parts::Out;
+use crate::document::Part;
+use crate::parts::{Held, Out};
 
 /// A test without what was left out of it; `None` where nothing is left.
 pub(super) fn test(test: Arc<TestFinding>, out: &Out) -> Option<Arc<TestFinding>> {
@@ -70,6 +71,22 @@ fn trim_group(group: &mut Group, out: &Out) {
     if let Some(shared) = &mut group.on_shared {
         shared.values.retain(|(set, ..)| !out.has_set(*set));
     }
+}
+
+/// Every result that can be left out, with what it is.
+pub(super) fn results(held: &Held, tests: &[Arc<TestFinding>], out: &Out) -> Vec<Part> {
+    let of_test = |id| tests.iter().find(|test| test.test == id).map(|test| test.question.clone());
+    let of_set = |id| tests.iter().flat_map(|test| all_sets(test)).find(|set| set.set == id).map(about);
+    held.results(out, |id| of_test(id).unwrap_or_default(), |id| of_set(id).unwrap_or_default())
+}
+
+/// A set in words: its stage, direction and unit.
+fn about(set: &SetFinding) -> String {
+    let stage = set.stage.as_deref().unwrap_or("no stage");
+    let mut about = vec![stage.to_owned(), set.direction.words.clone()];
+    about.extend(set.unit.map(|unit| unit.to_string()));
+    about.retain(|words| !words.is_empty());
+    about.join(", ")
 }
 
 /// Takes rows out and counts the pairs of the others anew.
@@ -146,11 +163,7 @@ pub(super) fn words(book: &Book, tests: &[Arc<TestFinding>], out: &Out) -> Vec<S
         lines.push(format!("test {} ({}), with all its sets", test.label, test.question));
     }
     for set in out.sets.iter().filter_map(|set| held(*set)) {
-        let stage = set.stage.as_deref().unwrap_or("no stage");
-        let mut about = vec![stage.to_owned(), set.direction.words.clone()];
-        about.extend(set.unit.map(|unit| unit.to_string()));
-        about.retain(|words| !words.is_empty());
-        lines.push(format!("set {} ({}), with every change it is part of", set.label, about.join(", ")));
+        lines.push(format!("set {} ({}), with every change it is part of", set.label, about(set)));
     }
     for (from, to) in out.changes.iter().filter(|(from, to)| held(*from).is_some() && held(*to).is_some()) {
         lines.push(format!("the change from {} to {}", label(*from), label(*to)));

@@ -2,13 +2,14 @@
 
 use storypole_desk::names::a;
 use storypole_desk::publish::Published;
+use storypole_desk::publish::wishes::plain;
 use storypole_desk::{Desk, edge};
 use storypole_journal::RecordId;
 use storypole_notebook::kinds::WriteUp;
 use storypole_notebook::{Book, Value};
 use storypole_writeup::{File, Subject, numbers_text};
 
-use super::{Args, wishes};
+use super::Args;
 use crate::called;
 use crate::context::Context;
 use crate::draft::Writing;
@@ -44,7 +45,7 @@ pub fn keep(
     for (field, value) in about.into_iter().filter(|(_, value)| value.is_some()) {
         writing.change(id, "writeup", field, value.as_deref(), None)?;
     }
-    let list = |typed: &[String]| (!typed.is_empty()).then(|| wishes::plain(typed).join(" "));
+    let list = |typed: &[String]| (!typed.is_empty()).then(|| plain(typed).join(" "));
     let photos: Vec<String> = published.photos.iter().map(RecordId::to_string).collect();
     let chosen = [
         ("title", args.title.clone()),
