@@ -8,6 +8,7 @@ import { EntryPage, Today } from '../model/day.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
+import { TestPlan } from '../model/plan.shape';
 import { Called } from '../model/print.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
@@ -63,6 +64,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
+  [/^\/api\/tests\/[^/]+\/plan$/, takes<'TestPlan'>()(TestPlan)],
   [/^\/api\/find$/, takes<'Found'>()(Found)],
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],

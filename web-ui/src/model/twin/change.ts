@@ -85,10 +85,10 @@ function pooled(groups: readonly { n: number; sd: number }[]): Known | null {
   return dof > 0 ? { sd: Math.sqrt(squares / dof), dof } : null;
 }
 
-/** Compares two sets of one direction and weighting; `null` where they have no receive position in common. */
+/** Compares two sets of one direction and weighting; `null` where they have no receive position in common. A place without a name has the empty id. */
 export function between(first: SetTwin, second: SetTwin, spreads: Spreads): ChangeTwin | null {
   const shared = (first.receive?.places ?? []).flatMap((one): [Place, Place][] => {
-    const other = second.receive?.places.find((place) => place.id === one.id);
+    const other = second.receive?.places.find((place) => one.id !== '' && place.id === one.id);
     return other ? [[one, other]] : [];
   });
   if (shared.length === 0) return null;
