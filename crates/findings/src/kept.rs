@@ -272,8 +272,11 @@ impl Kept {
     }
 
     /// What each test gives to the pooled spreads, in the order of their ids; struck ones give nothing.
-    pub(crate) fn shares<'k>(&'k self, view: &'k Findings<'_>) -> impl Iterator<Item = &'k Share> {
-        self.tests.iter().map(|(test, known)| known.share.get_or_init(|| Share::of(view, *test)))
+    pub(crate) fn shares<'k>(
+        &'k self,
+        view: &'k Findings<'_>,
+    ) -> impl Iterator<Item = (RecordId, &'k Share)> {
+        self.tests.iter().map(|(test, known)| (*test, known.share.get_or_init(|| Share::of(view, *test))))
     }
 
     pub(crate) fn spreads(&self, pool: impl FnOnce() -> Spreads) -> &Spreads {

@@ -50,6 +50,8 @@ pub mod words;
 
 #[cfg(test)]
 mod fixture;
+#[cfg(test)]
+mod twin;
 
 use std::sync::Arc;
 
@@ -70,7 +72,7 @@ pub use kept::{Kept, Worked};
 pub use paths::PathShares;
 pub use rules::{Rule, rules};
 pub use set_finding::{Absent, Estimate, SetFinding};
-pub use spreads::PooledFrom;
+pub use spreads::{Contribution, PooledFrom};
 pub use storypole_acoustics::{BackgroundRule, Regime, Sense};
 pub use test_finding::TestFinding;
 pub use thermal::ThermalFinding;

@@ -52,6 +52,17 @@ impl Share {
     }
 }
 
+/// What one test gives to the spreads that are pooled over the notebook.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contribution {
+    /// The test.
+    pub test: RecordId,
+    /// Weighting, positions compared and their standard deviation, dB, for each group.
+    pub scatter: Vec<(Unit, usize, f64)>,
+    /// Weighting and level differences, dB, of sets that repeat each other.
+    pub repeats: Vec<(Unit, Vec<f64>)>,
+}
+
 /// One change, or one wall measured again, that a pooled spread is made from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PooledFrom {
@@ -108,7 +119,19 @@ impl Findings<'_> {
     }
 
     pub(crate) fn spreads(&self) -> &Spreads {
-        self.kept().spreads(|| pooled(self.kept().shares(self)))
+        self.kept().spreads(|| pooled(self.kept().shares(self).map(|(_, share)| share)))
+    }
+
+    /// What each test gives to the pooled spreads, used yet or not: a device without the notebook pools them again with a test of
+    /// its own. Tests that give nothing are left out.
+    pub fn contributions(&self) -> Vec<Contribution> {
+        let of = |(test, share): (RecordId, &Share)| Contribution {
+            test,
+            scatter: share.scatter.clone(),
+            repeats: share.repeats.clone(),
+        };
+        let all = self.kept().shares(self).map(of);
+        all.filter(|one| !(one.scatter.is_empty() && one.repeats.is_empty())).collect()
     }
 
     /// The coarsest step the readings of two sets were written in, dB.

@@ -12,6 +12,7 @@ import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
 import { Finding } from '../model/finding.shape';
+import { TestPlan } from '../model/plan.shape';
 import { Called } from '../model/print.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
@@ -74,6 +75,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
+  [/^\/api\/tests\/[^/]+\/plan$/, takes<'TestPlan'>()(TestPlan)],
   [/^\/api\/find$/, takes<'Found'>()(Found)],
   [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],

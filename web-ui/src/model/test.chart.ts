@@ -1,8 +1,10 @@
 /** Scales and rows of the charts of a test. Pure: numbers in, numbers out; drawing is the component's. */
-import { estimate, plain } from './print';
+import { codeWords } from './codes';
+import { estimate } from './print';
 import type { Estimate } from './print.shape';
 import type { Change, Group } from './test.shape';
-import { chartBound, isDrawn, stageShape, type Shape } from './test';
+import { chartBound, isDrawn, rangeText, stageShape, type Shape } from './test';
+import { t } from './test.words';
 
 /** Ticks at 1, 2 or 5 times a power of ten that cover the values, and where a value lies between the ends. */
 export interface Scale {
@@ -70,8 +72,8 @@ export function levelRows(group: Group): LevelRow[] {
     const difference: Estimate | null = set.level_difference;
     if (!isDrawn(difference)) return [];
     const row: LevelRow = {
-      label: set.label ?? 'set',
-      stage: plain(set.stage ?? 'stage not written'),
+      label: set.label ?? t().set,
+      stage: set.stage === null ? t().noStage : codeWords(set.stage),
       shape: stageShape(set.stage),
       value: difference.value,
       arrow: chartBound(difference),
@@ -100,12 +102,12 @@ export function changeRows(changes: readonly Change[]): ChangeRow[] {
     const isExact = change.change.bound === 'exact';
     const told = estimate(change.change, 'dB');
     const row: ChangeRow = {
-      label: `${change.from.set.label ?? 'set'} to ${change.to.set.label ?? 'set'}`,
+      label: `${change.from.set.label ?? t().set} to ${change.to.set.label ?? t().set}`,
       value: change.change.value,
       low: isExact ? (change.interval?.low ?? null) : null,
       high: isExact ? (change.interval?.high ?? null) : null,
       arrow: chartBound(change.change),
-      text: isExact && change.interval ? `${told}, ${change.interval.printed} dB` : told,
+      text: isExact && change.interval ? `${told}, ${rangeText(change.interval)} dB` : told,
       isClaimed: change.claim === 'claimed' || change.claim === 'at least' || change.claim === 'at most',
     };
     return [row];

@@ -1,26 +1,36 @@
-/** The order in which the readings of one set are taken, and which come next. Pure. */
-import type { Item } from '../keep/item';
-import { readLevel, type Read } from './form';
+/** The order in which the readings of one set are taken, and which come next. Pure but for the language of its words. */
+import { codeWords } from './codes';
+import { readLevel, readNumber, type Read } from './form';
+import { local, sentence } from './locale';
 import { inOrder, spot, typed } from './test';
 import type { ReadingView, SheetSet, TestSheet } from './test.shape';
+import { t } from './test.words';
+
+/** What a reading is of; `direct` is a run of a bench rig or any other quantity than a level. */
+export type Role = 'source' | 'receive' | 'background' | 'direct';
 
 /** One reading to take. */
 export interface Step {
-  role: 'source' | 'receive' | 'background' | 'direct';
-  /** Position's id; none for the room's own noise and for runs. */
+  role: Role;
+  /** Position's id; none for the room's own noise, for runs, and for what has no place. */
   position: string | null;
-  /** Which repeat; beyond 1 only for runs. */
+  /** Which repeat. */
   replicate: number;
-  /** Where to stand: `S1`, `R2`, `room`, `run 3`. */
+  /** Where to stand, as it is called in the notebook: `S1`, `R2`, `room`, `run 3`, `inside-air`. */
   place: string;
+  /** What the number is, of other quantities than levels. */
+  subject?: string;
+  /** Units to choose from, the usual one first; of other quantities than levels. */
+  units?: readonly string[];
 }
 
-/** A reading that is known here, from the box or from what waits on this device. */
+/** A reading that is known here. */
 export interface Taken {
   role: string;
   position: string | null;
   replicate: number;
   value: string;
+  subject?: string | null;
   /** Whether it still waits to be sent. */
   isWaiting: boolean;
 }
@@ -28,19 +38,33 @@ export interface Taken {
 /** Runs a bench rig is given before the screen stops asking for more. */
 const RUNS = 3;
 
+/** What tests of other quantities read: subject, units, and whether at each position. */
+const OTHERS: Record<string, readonly (readonly [string, readonly string[], 'once' | 'each'])[]> = {
+  thermal: [['inside-air', ['°C', '°F'], 'once'], ['outside-air', ['°C', '°F'], 'once'], ['surface', ['°C', '°F'], 'each'], ['moisture', ['%'], 'once'], ['smoke-paths', ['count'], 'once']],
+  temperature: [['inside-air', ['°C', '°F'], 'once'], ['outside-air', ['°C', '°F'], 'once'], ['surface', ['°C', '°F'], 'each']],
+  moisture: [['moisture', ['%'], 'each'], ['inside-air', ['°C', '°F'], 'once'], ['humidity', ['%'], 'once']],
+  light: [['light', ['lx'], 'each']],
+  'air-leakage': [['resting-pressure', ['Pa'], 'once'], ['pressure', ['Pa'], 'once'], ['flow', ['m3/h', 'cfm'], 'once']],
+  'thermal-resistance': [['heat-flow', ['W/m2'], 'once'], ['inside-air', ['°C', '°F'], 'once'], ['outside-air', ['°C', '°F'], 'once']],
+  other: [],
+};
+
 /**
- * What is to be read in a set: source positions, receive positions, then the room's own noise; on a bench rig runs.
+ * What is to be read in a set: source positions, receive positions, then the room's own noise; on a bench rig runs; of other
+ * quantities one after the other, at each position where they have places.
  *
  * Positions of another room than the set's are left out: a test that is measured both ways has both.
  */
 export function steps(sheet: TestSheet, set: SheetSet, taken: readonly Taken[]): Step[] {
-  const own = (side: string, roomField: string): Step[] => {
+  const others = OTHERS[typed(sheet.test, 'measures') ?? ''];
+  if (others) return otherSteps(sheet, others);
+  const own = (side: 'source' | 'receive', roomField: string): Step[] => {
     const room = typed(set.set, roomField);
     return sheet.positions
       .filter((position) => typed(position, 'side') === side)
       .filter((position) => room === null || typed(position, 'room') === null || typed(position, 'room') === room)
       .sort((a, b) => inOrder(spot(a), spot(b)))
-      .map((position) => ({ role: side as Step['role'], position: position.id, replicate: 1, place: spot(position) }));
+      .map((position) => ({ role: side, position: position.id, replicate: 1, place: spot(position) }));
   };
   const [source, receive] = [own('source', 'from_room'), own('receive', 'to_room')];
   if (source.length + receive.length > 0) {
@@ -48,53 +72,111 @@ export function steps(sheet: TestSheet, set: SheetSet, taken: readonly Taken[]):
   }
   const done = taken.filter((one) => one.role === 'direct').map((one) => one.replicate);
   const runs = Math.max(RUNS, ...done.map((run) => run + 1));
-  return Array.from({ length: runs }, (_, index) => ({
-    role: 'direct',
-    position: null,
-    replicate: index + 1,
-    place: `run ${index + 1}`,
-  }));
+  return Array.from({ length: runs }, (_, index) => ({ role: 'direct', position: null, replicate: index + 1, place: `run ${index + 1}` }));
+}
+
+function otherSteps(sheet: TestSheet, others: (typeof OTHERS)[string]): Step[] {
+  const positions = [...sheet.positions].sort((a, b) => inOrder(spot(a), spot(b)));
+  return others.flatMap(([subject, units, where]): Step[] => {
+    const one = { role: 'direct' as const, replicate: 1, subject, units };
+    if (where === 'once' || positions.length === 0) return [{ ...one, position: null, place: subject }];
+    return positions.map((position) => ({ ...one, position: position.id, place: spot(position) }));
+  });
+}
+
+/** Whether a reading is of this place. Repeats are of it too, but each run of a bench rig is a place of its own. */
+function isOf(step: Step, one: Taken): boolean {
+  if (one.role !== step.role || one.position !== step.position) return false;
+  if (step.subject !== undefined) return one.subject === step.subject;
+  return step.role !== 'direct' || one.replicate === step.replicate;
 }
 
 /** The reading that stands at a step, if any. */
 export function at(step: Step, taken: readonly Taken[]): Taken | null {
-  const isHere = (one: Taken): boolean =>
-    one.role === step.role && one.position === step.position && (step.role !== 'direct' || one.replicate === step.replicate);
-  return taken.find(isHere) ?? null;
+  return taken.find((one) => isOf(step, one)) ?? null;
 }
 
-/** The first step from `from` on, and round again, that has no reading; `null` when every one has. */
-export function next(all: readonly Step[], taken: readonly Taken[], from: number): number | null {
-  for (let ahead = 0; ahead < all.length; ahead += 1) {
-    const index = (from + ahead) % all.length;
-    const step = all[index];
-    if (step && !at(step, taken)) return index;
+/** The first step from `from` on, and round again, that has no reading; `null` when every one has. Places in `later` come last. */
+export function next(all: readonly Step[], taken: readonly Taken[], from: number, later: ReadonlySet<string> = new Set()): number | null {
+  const open = (step: Step | undefined, isPutOff: boolean): boolean =>
+    step !== undefined && !at(step, taken) && later.has(step.place) === isPutOff;
+  for (const isPutOff of [false, true]) {
+    for (let ahead = 0; ahead < all.length; ahead += 1) {
+      const index = (from + ahead) % all.length;
+      if (open(all[index], isPutOff)) return index;
+    }
   }
   return null;
 }
 
-/** The readings of a set as they are known to the box. */
-export function takenOf(readings: readonly ReadingView[]): Taken[] {
+/** The readings of a set as they stand here. */
+export function takenOf(readings: readonly ReadingView[], waits: ReadonlySet<string> = new Set()): Taken[] {
   return readings.flatMap((reading) => {
     const [role, value] = [typed(reading, 'role'), typed(reading, 'value')];
     if (role === null || value === null) return [];
     const replicate = Number(typed(reading, 'replicate') ?? 1);
-    return [{ role, position: reading.position?.id ?? null, replicate, value, isWaiting: false }];
+    const subject = typed(reading, 'subject');
+    return [{ role, position: reading.position?.id ?? null, replicate, value, subject, isWaiting: waits.has(reading.id) }];
   });
+}
+
+/** A reading with its heads, so that a correction counts as made in sight of it. */
+export interface Standing {
+  id: string;
+  heads: string[];
+  value: string;
+  replicate: number;
+}
+
+/** The readings that stand at a step, repeats in order. */
+export function standing(step: Step, set: SheetSet): Standing[] {
+  const here = set.readings.flatMap((reading): Standing[] => {
+    const [one] = takenOf([reading]);
+    const state = reading.fields['value'];
+    return one && isOf(step, one) && state ? [{ id: reading.id, heads: state.heads, value: one.value, replicate: one.replicate }] : [];
+  });
+  return here.sort((a, b) => a.replicate - b.replicate);
+}
+
+/** The line of a set's note that says why a place was not read. */
+export function putOffLine(place: string, why: string): string {
+  return `${place}: not read${why === '' ? '' : `, ${why}`}`;
+}
+
+/** Places that a set's note says were not read, with why. A place that was read since is read. */
+export function putOff(note: string | null): Map<string, string> {
+  const found = new Map<string, string>();
+  for (const line of (note ?? '').split('\n')) {
+    const [, place, why] = /^(\S+): not read(?:, (.*))?$/.exec(line.trim()) ?? [];
+    if (place !== undefined) found.set(place, why ?? '');
+  }
+  return found;
 }
 
 /** How a step is asked for. */
 export function stepWords(step: Step): { what: string; how: string } {
+  const words = t().steps;
+  if (step.subject !== undefined) {
+    const place = step.position === null ? '' : `, ${step.place}`;
+    return { what: `${sentence(codeWords(step.subject))}${place}`, how: words.other };
+  }
   switch (step.role) {
     case 'source':
-      return { what: `Source room, ${step.place}`, how: 'Sound on, meter in the room of the sound.' };
+      return { what: words.source(step.place), how: words.sourceHow };
     case 'receive':
-      return { what: `Receiving room, ${step.place}`, how: 'Sound on, meter in the quiet room.' };
+      return { what: words.receive(step.place), how: words.receiveHow };
     case 'background':
-      return { what: 'Room’s own noise', how: 'Sound off, meter in the quiet room; keep the loudest.' };
+      return { what: words.background, how: words.backgroundHow };
     case 'direct':
-      return { what: `Run ${step.replicate}`, how: 'Level difference of the whole run: source less receive.' };
+      return { what: words.run(step.replicate), how: words.runHow };
   }
+}
+
+/** A step's name in the list of places. */
+export function stepName(step: Step): string {
+  if (step.subject !== undefined) return step.position === null ? codeWords(step.subject) : `${codeWords(step.subject)} ${step.place}`;
+  if (step.role === 'background') return t().steps.noise;
+  return step.role === 'direct' ? t().steps.runName(step.replicate) : step.place;
 }
 
 /** How readings of a set are taken, and what their number is. */
@@ -137,65 +219,35 @@ export function unitOf(value: string): string {
 
 /** `Leq 30 s`, or that nobody wrote it down. */
 export function mannerTold(of: Manner): string {
-  if (!of.response) return 'averaging not written down';
-  const name = of.response === 'leq' ? 'Leq' : of.response.replaceAll('-', ' ');
-  return of.duration_s ? `${name} ${of.duration_s} s` : name;
+  if (!of.response) return t().noManner;
+  const name = of.response === 'leq' ? 'Leq' : codeWords(of.response);
+  return of.duration_s ? `${name} ${local(of.duration_s)} s` : name;
 }
 
-/** What a person typed at a step: a level has limits, a run is a difference and may be small. */
-export function readStep(typed: string, isRun: boolean): Read {
+/** What the notebook takes of other quantities, by unit: wide bounds that catch a slipped digit. Common practice, no source. */
+const LIMITS: Record<string, readonly [number, number]> = {
+  '°C': [-75, 260],
+  '°F': [-100, 500],
+  '%': [0, 100],
+  Pa: [-1000, 1000],
+  lx: [0, 200_000],
+  'm3/h': [0, 200_000],
+  cfm: [0, 100_000],
+  'W/m2': [-2000, 2000],
+  count: [0, 1_000_000],
+};
+
+/** Whether a number of this unit may lie below nothing. */
+export function mayBeNegative(unit: string): boolean {
+  return (LIMITS[unit]?.[0] ?? 0) < 0;
+}
+
+/** What a person typed at a step: a level has limits, a run is a difference and may be small, others have those of their unit. */
+export function readStep(typed: string, step: Pick<Step, 'role' | 'subject'>, unit: string): Read {
+  if (step.subject !== undefined) {
+    const [low, high] = LIMITS[unit] ?? [-1e6, 1e6];
+    return readNumber(typed, { low, high, decimals: unit !== 'count' });
+  }
   const read = readLevel(typed);
-  return isRun && read.kind === 'ask' ? { kind: 'ok', value: read.value } : read;
-}
-
-/** A reading with its draft's heads, so that a correction counts as made in sight of it. */
-export interface Standing {
-  id: string;
-  heads: string[];
-  value: string;
-}
-
-/** The reading that stands at a step, as a correction needs it: from the box, or from a draft that waits here. */
-export function standing(step: Step, set: SheetSet, items: readonly Item[]): Standing | null {
-  const held = set.readings.find((reading) => {
-    const [one] = takenOf([reading]);
-    return one !== undefined && at(step, [one]) !== null;
-  });
-  const state = held?.fields['value'];
-  if (held && state?.value != null) return latest({ id: held.id, heads: state.heads, value: state.value }, items);
-  for (const item of items) {
-    const { echo } = item;
-    if (echo.kind !== 'reading' || isOut(item) || echo.about['set'] !== set.set.id) continue;
-    const index = item.draft.writes.findIndex((write) => write.field === 'value');
-    const write = item.draft.writes[index];
-    const one: Taken = {
-      role: String(echo.form['role'] ?? ''),
-      position: echo.about['position'] ?? null,
-      replicate: Number(echo.form['replicate'] ?? 1),
-      value: write?.value ?? '',
-      isWaiting: true,
-    };
-    if (write && at(step, [one])) {
-      return latest({ id: write.record, heads: [`${item.draft.id}/${index}`], value: one.value }, items);
-    }
-  }
-  return null;
-}
-
-/** Whether a draft stands nowhere: it was refused, or a person set it aside. */
-const isOut = (item: Item): boolean => item.state === 'needs-a-fix' || item.state === 'set-aside';
-
-/** The value after the corrections that wait here, each made in sight of the one before. */
-function latest(from: Standing, items: readonly Item[]): Standing {
-  let now = from;
-  for (const item of items) {
-    if (item.echo.kind !== 'correction' || isOut(item)) continue;
-    const index = item.draft.writes.findIndex((write) => write.record === now.id && write.field === 'value');
-    const write = item.draft.writes[index];
-    // A correction that the box shows already has become a head of its own.
-    if (write?.value && write.seen.some((head) => now.heads.includes(head))) {
-      now = { id: now.id, heads: [`${item.draft.id}/${index}`], value: write.value };
-    }
-  }
-  return now;
+  return step.role === 'direct' && read.kind === 'ask' ? { kind: 'ok', value: read.value } : read;
 }

@@ -226,6 +226,7 @@ export const TestRow = v.object({
 export type TestRow = v.InferOutput<typeof TestRow>;
 
 export const Tests = v.object({ tests: v.array(TestRow) });
+export type Tests = v.InferOutput<typeof Tests>;
 
 /** Everything that was written on one record. */
 export const History = v.object({

@@ -1,7 +1,9 @@
-/** A test in words: sets, readings, background, conditions, claims. Pure; decides nothing that the box decides. */
-import { count, differenceUnit, estimate, listed, plain } from './print';
+/** A test in words: sets, readings, background, conditions, claims. Decides nothing that the box decides. */
+import { codeWords } from './codes';
+import { local } from './locale';
+import { differenceUnit, estimate, listed } from './print';
 import type { Estimate } from './print.shape';
-import type { Item, State } from '../keep/item';
+import { t } from './test.words';
 import type { Change, ReadingView, RecordView, SetFinding, SheetCondition, TestRow, TestSheet } from './test.shape';
 
 /** How a set is drawn: before = hollow square, after = filled dot, anything between or once more = hollow diamond. */
@@ -50,23 +52,22 @@ export function inOrder(a: string, b: string): number {
   return 0;
 }
 
-const ROLE_TITLES: Record<string, string> = {
-  source: 'In the source room',
-  receive: 'In the receiving room',
-  background: 'Room’s own noise, sound off',
-  direct: 'Runs',
-};
-const ROLES = ['source', 'receive', 'background', 'direct'];
+const ROLES = ['source', 'receive', 'background', 'direct'] as const;
 
 /** Readings of a set by what they are of, in the order they are taken, each by its place and repeat. */
 export function readingGroups(readings: readonly ReadingView[]): { role: string; title: string; readings: ReadingView[] }[] {
-  const known = new Set(ROLES);
+  const known = new Set<string>(ROLES);
   const others = readings.map((reading) => typed(reading, 'role') ?? '').filter((role) => !known.has(role));
   return [...ROLES, ...new Set(others)].flatMap((role) => {
     const own = readings.filter((reading) => (typed(reading, 'role') ?? '') === role);
     own.sort((a, b) => inOrder(place(a), place(b)) || replicate(a) - replicate(b));
-    return own.length === 0 ? [] : [{ role, title: ROLE_TITLES[role] ?? 'Role not written', readings: own }];
+    return own.length === 0 ? [] : [{ role, title: roleTitle(role), readings: own }];
   });
+}
+
+function roleTitle(role: string): string {
+  const known = ROLES.find((one) => one === role);
+  return known ? t().roles[known] : t().roles.none;
 }
 
 function replicate(reading: RecordView): number {
@@ -76,7 +77,7 @@ function replicate(reading: RecordView): number {
 /** A position's name on the sheet of its own test: `Q1/S1` elsewhere is `S1` here. */
 export function spot(position: Pick<RecordView, 'label' | 'name'>): string {
   const label = position.label ?? '';
-  return label.slice(label.lastIndexOf('/') + 1) || (position.name ?? 'position');
+  return label.slice(label.lastIndexOf('/') + 1) || (position.name ?? t().position);
 }
 
 /** Where a reading was taken, or what it is of where it has no place. */
@@ -84,9 +85,9 @@ export function place(reading: ReadingView): string {
   if (reading.position) return spot(reading.position);
   const subject = typed(reading, 'subject');
   const run = typed(reading, 'replicate') ?? '1';
-  if (subject === null || subject === 'level') return typed(reading, 'role') === 'background' ? 'room' : `run ${run}`;
-  if (subject === 'level-difference') return `run ${run}`;
-  return run === '1' ? plain(subject) : `${plain(subject)} ${run}`;
+  if (subject === null || subject === 'level') return typed(reading, 'role') === 'background' ? t().room : t().steps.runName(Number(run));
+  if (subject === 'level-difference') return t().steps.runName(Number(run));
+  return run === '1' ? codeWords(subject) : `${codeWords(subject)} ${run}`;
 }
 
 export function isCorrected(record: RecordView): boolean {
@@ -99,72 +100,75 @@ export function isInConflict(record: RecordView): boolean {
 
 /** What the room's own noise did to a set's result. */
 export function backgroundWords(set: SetFinding): string {
-  if (!set.background) return 'The room’s own noise was not measured.';
-  const margin = set.margin ? `${set.margin.printed} dB` : 'not known';
-  const noise = `Room’s own noise ${set.background.printed} ${set.unit ?? 'dB'}; the readings stand ${margin} over it.`;
-  const rule = set.background_rule_words ? ` Rule: ${set.background_rule_words}.` : '';
+  const words = t().noise;
+  if (!set.background) return words.none;
+  const unit = set.unit ?? 'dB';
+  const noise = words.over(local(set.background.printed), unit, set.margin ? `${local(set.margin.printed)} dB` : words.unknown);
+  const rule = set.background_rule_words ? ` ${words.rule(set.background_rule_words)}` : '';
   switch (set.background_effect) {
     case 'none':
-      return `${noise} No correction.${rule}`;
+      return `${noise} ${words.clear}${rule}`;
     case 'subtracted':
-      return `${noise} Its energy was subtracted${set.receive_corrected ? `: ${set.receive_corrected.printed} ${set.unit ?? 'dB'} is left` : ''}.${rule}`;
+      return `${noise} ${words.subtracted(set.receive_corrected ? `${local(set.receive_corrected.printed)} ${unit}` : '')}${rule}`;
     case 'limit':
-      return `${noise} Too close: the result is only a bound.${rule}`;
+      return `${noise} ${words.limit}${rule}`;
     default:
       return `${noise}${rule}`;
   }
 }
 
-/** A set's level difference, or why there is none. */
+/** A set's level difference, or that there is none; why not comes in the notebook's own words as `absent`. */
 export function differenceWords(set: SetFinding): string {
   if (set.level_difference) return estimate(set.level_difference, 'dB');
-  return set.absent ? `no result: ${set.absent}` : 'no result yet';
+  return set.absent ? t().noResult(set.absent) : t().noResultYet;
 }
 
 /** Whether a change is claimed, in one word group, and why not. */
 export function claimWords(change: Pick<Change, 'claim' | 'no_claim_because'>): { word: string; why: string } {
+  const words = t().claims;
   switch (change.claim) {
     case 'claimed':
-      return { word: 'Claimed', why: '' };
+      return { word: words.claimed, why: '' };
     case 'at least':
-      return { word: 'Claimed as “at least”', why: 'one of the two is only a bound' };
+      return { word: words.atLeast, why: words.oneBound };
     case 'at most':
-      return { word: 'Only “at most” can be said', why: 'one of the two is only a bound' };
+      return { word: words.atMost, why: words.oneBound };
     case 'no claim':
-      return { word: 'No claim', why: listed(change.no_claim_because) };
+      return { word: words.none, why: listed(change.no_claim_because) };
     default:
-      return { word: 'Undetermined', why: 'both sides are only bounds' };
+      return { word: words.undetermined, why: words.bothBounds };
   }
 }
 
 /** The change and its interval: `+11.2 dB (10.1 to 12.3 dB)`. */
 export function changeWords(change: Change): string {
-  if (!change.change) return change.absent ? `no change: ${change.absent}` : 'no change computed';
+  if (!change.change) return change.absent ? t().noChange(change.absent) : t().noChangeYet;
   const told = estimate(change.change, differenceUnit(change.unit));
-  return change.interval && change.change.bound === 'exact' ? `${told} (${change.interval.printed} dB)` : told;
+  return change.interval && change.change.bound === 'exact' ? `${told} (${rangeText(change.interval)} dB)` : told;
+}
+
+/** An interval in the words and signs of the screens; the notebook prints `10.1 to 12.3`. */
+export function rangeText(interval: { printed: string }): string {
+  return local(interval.printed.replace(' to ', ` ${t().to} `));
 }
 
 /** What makes a change uncertain, largest share first, in whole percent. */
 export function shares(change: Change): { name: string; u: string; percent: number }[] {
   return change.uncertainty.shares
-    .map((share) => ({ name: share.name, u: `${share.u.printed} dB`, percent: Math.round(share.share * 100) }))
+    .map((share) => ({ name: share.name, u: `${local(share.u.printed)} dB`, percent: Math.round(share.share * 100) }))
     .sort((a, b) => b.percent - a.percent);
 }
 
 /** Status of a condition as a word and a sign that does not rest on colour. */
 export function statusWords(status: string | null): { word: string; sign: string; isBad: boolean } {
-  switch (status) {
-    case 'same':
-      return { word: 'same', sign: '=', isBad: false };
-    case 'corrected':
-      return { word: 'corrected', sign: '≈', isBad: false };
-    case 'changed':
-      return { word: 'changed', sign: '≠', isBad: true };
-    case 'unknown':
-      return { word: 'unknown', sign: '?', isBad: true };
-    default:
-      return { word: 'not noted', sign: '–', isBad: true };
-  }
+  const signs: Record<string, { sign: string; isBad: boolean }> = {
+    same: { sign: '=', isBad: false },
+    corrected: { sign: '≈', isBad: false },
+    changed: { sign: '≠', isBad: true },
+    unknown: { sign: '?', isBad: true },
+  };
+  const known = signs[status ?? ''];
+  return known ? { word: codeWords(status ?? ''), ...known } : { word: t().notNoted, sign: '–', isBad: true };
 }
 
 /** What the list of tests says about one: its change, claim and grade, or why there is none. */
@@ -177,9 +181,9 @@ export function rowResult(row: TestRow): string | null {
 export function stageList(row: TestRow): { stage: string; shape: Shape; sets: { name: string; note: string }[] }[] {
   const stages = new Map<string, { name: string; note: string }[]>();
   for (const set of row.sets) {
-    const stage = set.stage ?? 'stage not written';
-    const note = set.readings === 0 ? 'no readings' : set.is_in_results ? '' : 'out of results';
-    const entry = { name: set.set.label ?? set.set.name ?? 'set', note };
+    const stage = set.stage ?? '';
+    const note = set.readings === 0 ? t().noReadings : set.is_in_results ? '' : t().outOfResults;
+    const entry = { name: set.set.label ?? set.set.name ?? t().set, note };
     const known = stages.get(stage);
     if (known) known.push(entry);
     else stages.set(stage, [entry]);
@@ -188,7 +192,7 @@ export function stageList(row: TestRow): { stage: string; shape: Shape; sets: { 
   return [...stages]
     .sort(([one], [other]) => rank(one) - rank(other))
     .map(([stage, sets]) => ({
-      stage: plain(stage),
+      stage: stage === '' ? t().noStage : codeWords(stage),
       shape: stageShape(stage),
       sets: sets.sort((one, other) => inOrder(one.name, other.name)),
     }));
@@ -201,21 +205,21 @@ export function mannerWords(readings: readonly ReadingView[]): string | null {
       const response = typed(reading, 'response');
       const seconds = typed(reading, 'duration_s');
       if (!response) return '';
-      const name = response === 'leq' ? 'Leq' : plain(response);
-      return seconds ? `${name} ${seconds} s` : name;
+      const name = response === 'leq' ? 'Leq' : codeWords(response);
+      return seconds ? `${name} ${local(seconds)} s` : name;
     }),
   );
   manners.delete('');
-  return manners.size === 1 ? ([...manners][0] ?? null) : manners.size > 1 ? 'taken in more than one way' : null;
+  return manners.size === 1 ? ([...manners][0] ?? null) : manners.size > 1 ? t().manyWays : null;
 }
 
 /** Positions of a test by side and room, for the sheet. */
 export function positionGroups(sheet: TestSheet): { title: string; labels: string[] }[] {
   const groups = new Map<string, string[]>();
   for (const position of sheet.positions) {
-    const side = typed(position, 'side') === 'source' ? 'Source' : 'Receive';
+    const side = typed(position, 'side') === 'source' ? t().sides.source : t().sides.receive;
     const room = position.fields['room']?.record;
-    const title = room ? `${side}, ${room.name ?? room.label ?? 'room'}` : `${side}, room not written`;
+    const title = `${side}, ${room?.name ?? room?.label ?? t().noRoom}`;
     const labels = groups.get(title) ?? [];
     labels.push(spot(position));
     groups.set(title, labels);
@@ -225,9 +229,9 @@ export function positionGroups(sheet: TestSheet): { title: string; labels: strin
 
 /** `4 positions`, `3 and 3 runs`, for what a change was compared on. */
 export function comparedOn(change: Change): string {
-  if (change.runs) return `${change.runs.before} and ${change.runs.after} runs`;
-  const on = change.compared_on.length === 0 ? 'no shared positions' : `${count(change.compared_on.length, 'position')}: ${listed(change.compared_on)}`;
-  return change.left_off.length > 0 ? `${on}; left off: ${listed(change.left_off)}` : on;
+  if (change.runs) return t().comparedRuns(change.runs.before, change.runs.after);
+  const on = change.compared_on.length === 0 ? t().noShared : t().comparedAt(change.compared_on.length, listed(change.compared_on));
+  return change.left_off.length > 0 ? `${on}; ${t().leftOff(listed(change.left_off))}` : on;
 }
 
 /** A bound as it is read from a chart. */
@@ -256,7 +260,7 @@ export function foundGroups(condition: SheetCondition): FoundGroup[] {
     const value = found ? typed(found, 'value') : null;
     const key = `${status ?? ''}\n${value ?? ''}`;
     const group = groups.get(key) ?? { status, value, sets: [], corrected: [] };
-    const name = set.label ?? set.name ?? 'set';
+    const name = set.label ?? set.name ?? t().set;
     group.sets.push(name);
     if (found && isCorrected(found)) group.corrected.push({ id: found.id, set: name });
     groups.set(key, group);
@@ -268,53 +272,9 @@ export function foundGroups(condition: SheetCondition): FoundGroup[] {
 
 /** How many conditions did not hold or were not noted, over all sets. */
 export function conditionsWords(conditions: readonly SheetCondition[]): string {
-  if (conditions.length === 0) return 'No condition to hold constant was written down.';
+  if (conditions.length === 0) return t().held.none;
   const bad = conditions.flatMap((condition) =>
     foundGroups(condition).filter((group) => statusWords(group.status).isBad).flatMap((group) => group.sets),
   );
-  const held = count(conditions.length, 'condition');
-  return bad.length === 0
-    ? `${held}, all held in every set.`
-    : `${held}; ${count(bad.length, 'time')} one was changed, unknown or not noted: ${listed([...new Set(bad)].sort(inOrder))}.`;
-}
-
-/** A reading that this device keeps and the box does not show yet. */
-export interface WaitingReading {
-  id: string;
-  set: string;
-  role: string;
-  position: string | null;
-  replicate: number;
-  place: string;
-  value: string;
-  state: State;
-  problem: string | null;
-}
-
-/** Readings in the outbox that are in no view yet. What was set aside is left out. */
-export function waitingReadings(items: readonly Item[], known: ReadonlySet<string>): WaitingReading[] {
-  return items.flatMap((item) => {
-    const { echo } = item;
-    const record = echo.records[0]?.id ?? item.id;
-    const set = echo.about['set'];
-    // A correction is of a reading that is known already; it waits until the box has it.
-    const isNews = echo.kind === 'reading' ? !known.has(record) : echo.kind === 'correction' && item.state !== 'sent';
-    if (!isNews || set === undefined || item.state === 'set-aside') return [];
-    const text = (field: string): string => {
-      const value = echo.form[field];
-      return typeof value === 'string' ? value : '';
-    };
-    const reading: WaitingReading = {
-      id: item.id,
-      set,
-      role: text('role'),
-      position: echo.about['position'] ?? null,
-      replicate: Number(text('replicate') || '1'),
-      place: text('place'),
-      value: text('value'),
-      state: item.state,
-      problem: item.problem?.title ?? null,
-    };
-    return [reading];
-  });
+  return bad.length === 0 ? t().held.all(conditions.length) : t().held.some(conditions.length, bad.length, listed([...new Set(bad)].sort(inOrder)));
 }

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Item } from '../../src/keep/item';
 import * as read from '../../src/model/test.read';
-import { field, item, position, reading, set, sheet } from './fixture';
+import { position, reading, record, set, sheet } from './fixture';
 
 // One test measured both ways: every label stands in both rooms.
 const positions = [
@@ -77,7 +76,7 @@ describe('manner of reading', () => {
     expect(manner).toEqual({ unit: 'dBA', subject: 'level', response: null, duration_s: null });
     expect(read.mannerTold(manner)).toBe('averaging not written down');
     expect(read.mannerTold({ ...manner, response: 'leq', duration_s: '30' })).toBe('Leq 30 s');
-    expect(read.mannerTold({ ...manner, response: 'fast-max' })).toBe('fast max');
+    expect(read.mannerTold({ ...manner, response: 'fast-max' })).toBe('fast, highest');
   });
 
   it('is a difference in dB for runs', () => {
@@ -89,36 +88,60 @@ describe('manner of reading', () => {
 
 describe('what is typed', () => {
   it('is asked about as a level, not as a difference', () => {
-    expect(read.readStep('14.4', false).kind).toBe('ask');
-    expect(read.readStep('14.4', true)).toEqual({ kind: 'ok', value: '14.4' });
-    expect(read.readStep('6.1.9', true).kind).toBe('bad');
-    expect(read.readStep('61.9', false)).toEqual({ kind: 'ok', value: '61.9' });
+    expect(read.readStep('14.4', { role: 'receive' }, 'dBA').kind).toBe('ask');
+    expect(read.readStep('14.4', { role: 'direct' }, 'dB')).toEqual({ kind: 'ok', value: '14.4' });
+    expect(read.readStep('6.1.9', { role: 'direct' }, 'dB').kind).toBe('bad');
+    expect(read.readStep('61.9', { role: 'source' }, 'dBA')).toEqual({ kind: 'ok', value: '61.9' });
+  });
+
+  it('has the limits of its unit where it is no level', () => {
+    const step = { role: 'direct' as const, subject: 'outside-air' };
+    expect(read.readStep('-4.5', step, '°C')).toEqual({ kind: 'ok', value: '-4.5' });
+    expect(read.readStep('400', step, '°C').kind).toBe('bad');
+    expect(read.readStep('101', { ...step, subject: 'moisture' }, '%').kind).toBe('bad');
+    expect(read.readStep('2.5', { ...step, subject: 'smoke-paths' }, 'count').kind).toBe('bad');
+    expect(read.mayBeNegative('°F') && !read.mayBeNegative('%')).toBe(true);
   });
 });
 
-describe('the reading that stands', () => {
-  const step: read.Step = { role: 'receive', position: 'position-R2', replicate: 1, place: 'R2' };
-  const write = (value: string, seen: string[]) => ({ record: 'reading-1', kind: 'reading', field: 'value', value, seen, reason: null });
-  const draft = (id: string, writes: Item['draft']['writes']) => ({ draft: { id, written_at: '', writes } });
-  const about = { set: 'set-T05', position: 'position-R2' };
-  const waits = item('d1', 'reading', { role: 'receive', replicate: '1' }, draft('d1', [write('87.3 dBA', [])]), about);
-  const mended = item('d2', 'correction', {}, draft('d2', [write('78.3 dBA', ['d1/0'])]), about);
-
-  it('is the box’s, else one that waits, with the heads to correct it by', () => {
-    const held = { ...reading('receive', 'R2', '78.3 dBA'), id: 'reading-1' };
-    held.fields['value'] = field('78.3 dBA', { heads: ['d0/4'] });
-    expect(read.standing(step, set('T05', 'after', [held]), [])).toEqual({ id: 'reading-1', heads: ['d0/4'], value: '78.3 dBA' });
-    expect(read.standing(step, there, [waits])).toEqual({ id: 'reading-1', heads: ['d1/0'], value: '87.3 dBA' });
-    expect(read.standing(step, there, [])).toBeNull();
-    expect(read.standing(step, there, [{ ...waits, state: 'set-aside' }])).toBeNull();
-    expect(read.standing(step, there, [{ ...waits, state: 'needs-a-fix' }])).toBeNull();
-    expect(read.standing(step, there, [waits, { ...mended, state: 'needs-a-fix' }])?.value).toBe('87.3 dBA');
-    expect(read.standing({ ...step, position: 'position-R3' }, there, [waits])).toBeNull();
+describe('other quantities', () => {
+  it('are read one after the other, at each place where they have places', () => {
+    const spots = [position('P2', 'receive', 'R2'), position('P1', 'receive', 'R2')];
+    const warm = { ...sheet([there], spots), test: record('test', 'Q7', { measures: 'thermal' }) };
+    const steps = read.steps(warm, there, []);
+    expect(steps.map((step) => `${step.subject ?? ''} ${step.place}`)).toEqual([
+      'inside-air inside-air',
+      'outside-air outside-air',
+      'surface P1',
+      'surface P2',
+      'moisture moisture',
+      'smoke-paths smoke-paths',
+    ]);
+    const taken = read.takenOf([reading('direct', 'P1', '17.2 °C', { subject: 'surface' })]);
+    expect(read.next(steps, taken, 2)).toBe(3);
+    expect(read.stepWords(steps[2] as read.Step).what).toBe('Surface, P1');
   });
+});
 
-  it('follows corrections that wait, each in sight of the one before', () => {
-    expect(read.standing(step, there, [waits, mended])).toEqual({ id: 'reading-1', heads: ['d2/0'], value: '78.3 dBA' });
-    const blind = item('d3', 'correction', {}, draft('d3', [write('60.0 dBA', ['another/0'])]), about);
-    expect(read.standing(step, there, [waits, blind])?.value).toBe('87.3 dBA');
+describe('readings that stand', () => {
+  const step: read.Step = { role: 'receive', position: 'position-R2', replicate: 1, place: 'R2' };
+
+  it('are all of the place, repeats in order, with the heads to correct them by', () => {
+    const again = reading('receive', 'R2', '58.9 dBA', { replicate: '2' });
+    const held = set('T05', 'after', [again, reading('receive', 'R2', '58.2 dBA'), reading('receive', 'R3', '57.0 dBA')]);
+    expect(read.standing(step, held).map((one) => [one.value, one.replicate])).toEqual([['58.2 dBA', 1], ['58.9 dBA', 2]]);
+    expect(read.standing(step, held)[0]?.heads).toEqual(['draft-R2/4']);
+    expect(read.standing({ ...step, position: 'position-R9' }, held)).toEqual([]);
+  });
+});
+
+describe('places that are put off', () => {
+  it('are told by the set’s note, and asked for last', () => {
+    const note = `truck passed\n${read.putOffLine('R2', 'door locked')}\n${read.putOffLine('S1', '')}`;
+    expect([...read.putOff(note)]).toEqual([['R2', 'door locked'], ['S1', '']]);
+    expect(read.putOff(null).size).toBe(0);
+    const steps = read.steps(whole, there, []);
+    expect(steps[read.next(steps, [], 0, new Set(['S1'])) ?? -1]?.place).toBe('R2');
+    expect(read.next(steps, [], 0, new Set(steps.map((one) => one.place)))).toBe(0);
   });
 });

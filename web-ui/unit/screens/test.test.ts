@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import * as test from '../../src/model/test';
 import { press, KEYS, keyName } from '../../src/model/test.pad';
 import { TestSheet, type SheetCondition, type TestRow } from '../../src/model/test.shape';
-import { called, change, field, item, position, reading, record, set, setFinding, sheet } from './fixture';
+import { called, change, field, position, reading, record, set, setFinding, sheet } from './fixture';
 
 describe('signs of stages', () => {
   it.each([
@@ -176,25 +176,6 @@ describe('list of tests', () => {
       { stage: 'after', shape: 'dot', sets: [{ name: 'T05', note: '' }, { name: 'T06', note: 'out of results' }] },
     ]);
     expect([test.rowResult(row), test.rowResult({ ...row, change: null })]).toEqual(['+11.2\u00a0dB', null]);
-  });
-});
-
-describe('readings that wait here', () => {
-  it('are those the box does not show, and corrections until it has them', () => {
-    const form = { role: 'receive', place: 'R2', replicate: '1', value: '61.9 dBA' };
-    const about = { set: 'set-T05', position: 'position-R2' };
-    const items = [
-      item('1', 'reading', form, {}, about),
-      item('2', 'reading', form, { state: 'sent' }, about),
-      item('3', 'correction', form, {}, about),
-      item('4', 'correction', form, { state: 'sent' }, about),
-      item('5', 'reading', form, { state: 'set-aside' }, about),
-      item('6', 'entry', form, {}, about),
-    ];
-    const shown = (known: string[]) => test.waitingReadings(items, new Set(known)).map((one) => one.id);
-    expect(shown([])).toEqual(['1', '2', '3']);
-    expect(shown(['record-1', 'record-2', 'record-3'])).toEqual(['3']);
-    expect(test.waitingReadings(items, new Set())[0]).toMatchObject({ set: 'set-T05', position: 'position-R2', replicate: 1, value: '61.9 dBA' });
   });
 });
 

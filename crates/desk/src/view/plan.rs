@@ -4,7 +4,7 @@
 use std::cmp::Reverse;
 
 use serde_json::{Value, json};
-use storypole_findings::Findings;
+use storypole_findings::{Contribution, Findings};
 use storypole_journal::RecordId;
 use storypole_notebook::Book;
 use storypole_notebook::kinds::{CONDITION_CLASSES, Position, ROLES, Reading, Set, Test};
@@ -20,7 +20,24 @@ pub fn list(book: &Book, findings: &Findings<'_>) -> Value {
     let latest =
         |test: &Test, sets: &[&Set]| sets.iter().filter_map(|set| set.date).chain(test.planned).max();
     tests.sort_by_key(|(test, sets)| Reverse((latest(test, sets), test.id)));
-    json!({ "tests": tests.iter().map(|(test, sets)| row(book, findings, test, sets)).collect::<Value>() })
+    json!({
+        "tests": tests.iter().map(|(test, sets)| row(book, findings, test, sets)).collect::<Value>(),
+        "background_rule": book.background_rule(),
+        "spreads": findings.contributions().iter().map(spread).collect::<Value>(),
+    })
+}
+
+/// What a test gives to the pooled spreads.
+fn spread(of: &Contribution) -> Value {
+    let scatter = of.scatter.iter().map(|(unit, positions, sd_db)| {
+        json!({ "unit": unit.symbol(), "positions": positions, "sd_db": sd_db })
+    });
+    let repeats = of.repeats.iter().map(|(unit, values)| json!({ "unit": unit.symbol(), "values_db": values }));
+    json!({
+        "test": of.test.to_string(),
+        "scatter": scatter.collect::<Value>(),
+        "repeats": repeats.collect::<Value>(),
+    })
 }
 
 /// Sets of a test by date and label, those without a day last; struck ones left out.

@@ -6,7 +6,7 @@ use super::called::Called;
 use super::change::{Claim, Letter};
 use super::number::Estimate;
 use super::record::{FieldValue, Record};
-use super::set::SetFinding;
+use super::set::{BackgroundRule, SetFinding};
 use super::test::TestFinding;
 use super::word::{Day, Head, Id, Moment};
 
@@ -51,10 +51,39 @@ answers! {
         /// Weighting of the readings.
         unit: Option<String>,
     }
-    /// Every test, newest first.
+    /// How the positions of one change scatter.
+    struct ScatterOf {
+        /// Weighting.
+        unit: String,
+        /// Positions compared.
+        positions: u64,
+        /// Standard deviation, dB.
+        sd_db: f64,
+    }
+    /// Level differences of sets that repeat each other.
+    struct RepeatsOf {
+        /// Weighting.
+        unit: String,
+        /// Level differences, dB.
+        values_db: Vec<f64>,
+    }
+    /// What one test gives to the spreads that are pooled over the notebook.
+    struct SpreadOf {
+        /// The test.
+        test: Id,
+        /// Change by change.
+        scatter: Vec<ScatterOf>,
+        /// Wall by wall.
+        repeats: Vec<RepeatsOf>,
+    }
+    /// Every test, newest first, and what a device needs to judge one without the notebook.
     struct Tests {
         /// Test by test.
         tests: Vec<TestRow>,
+        /// The rule for the room's own noise.
+        background_rule: BackgroundRule,
+        /// What the tests give to the pooled spreads, used yet or not.
+        spreads: Vec<SpreadOf>,
     }
     /// A condition as found in one set.
     struct FoundIn {
