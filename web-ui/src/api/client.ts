@@ -5,7 +5,7 @@ import * as v from 'valibot';
 
 import { db, type KeptView } from '../keep/db';
 import type { Problem } from '../keep/item';
-import { ProblemShape, shapeFor } from './shapes';
+import { ProblemShape } from './shapes';
 
 /** How long the notebook may take, ms. */
 export const PATIENCE_MS = 15_000;
@@ -67,11 +67,6 @@ export async function get<T>(path: string, shape: v.GenericSchema<unknown, T>, o
       return { kind: 'fresh', data: now.data, at };
     }
   }
-}
-
-/** As `get`, with the shape this path is known to have. */
-export function view<T>(path: string): Promise<Seen<T>> {
-  return get(path, shapeFor(path) as v.GenericSchema<unknown, T>);
 }
 
 /** Keeps a view that came by another way than `get`. */

@@ -1,26 +1,9 @@
-// The shape of each answer of the notebook, checked at the door. Screens' own shapes lie in src/model beside what reads them;
-// here are the notebook's own, and which address has which. Members that a later version adds pass through unread.
+// The shapes of the notebook's own answers, checked at the door. Screens' shapes lie in src/model beside what reads them; published.ts
+// holds all of them against what the notebook publishes. Members that a later version adds pass through unread.
 
 import * as v from 'valibot';
 
-import { AssemblyFinding, OneRecord, Sketch, WallsCompared } from '../model/assembly.shape';
-import { Cautions } from '../model/caution.shape';
-import { AcrossJobs, Answer, Beside, Comparison, JobsMoney, Next, Walls } from '../model/compare.shape';
-import { EntryPage, Today } from '../model/day.shape';
-import { RecordPage } from '../model/day.lists';
-import { PinnedFiles } from '../model/files.shape';
-import { BuiltLike, Found, Suggestions } from '../model/find.shape';
-import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
-import { Finding } from '../model/finding.shape';
-import { TestPlan } from '../model/plan.shape';
 import { Called } from '../model/print.shape';
-import { Receipt, ReceiptPage } from '../model/receipt.shape';
-import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
-import { Takeoff } from '../model/takeoff.shape';
-import { History, RecordView, TestSheet, Tests } from '../model/test.shape';
-import { History, TestSheet, Tests } from '../model/test.shape';
-import { Preview } from '../model/writeup.shape';
-import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
 export const ProblemShape = v.object({
@@ -55,58 +38,3 @@ export const KeptFile = v.object({ hash: v.string(), bytes: v.number() });
 
 /** Any JSON object: for views that no screen takes apart. */
 export const Anything = v.looseObject({});
-
-type Published = components['schemas'];
-
-/** A shape that takes all that the notebook publishes under that name; where they part, the compiler says so. */
-function takes<Name extends keyof Published>() {
-  return <Shape extends v.GenericSchema>(shape: Published[Name] extends v.InferInput<Shape> ? Shape : never): Shape => shape;
-}
-
-/** Addresses and the shape of their answers; the first that fits counts. */
-const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
-  [/^\/api\/session$/, takes<'Session'>()(Session)],
-  [/^\/api\/today$/, takes<'Today'>()(Today)],
-  [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
-  [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
-  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordView)],
-  [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
-  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(OneRecord)],
-  [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
-  [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
-  [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
-  [/^\/api\/tests\/[^/]+\/plan$/, takes<'TestPlan'>()(TestPlan)],
-  [/^\/api\/find$/, takes<'Found'>()(Found)],
-  [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
-  [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
-  [/^\/api\/findings\/assemblies\/[^/]+$/, takes<'AssemblyFinding'>()(AssemblyFinding)],
-  [/^\/api\/compare\/walls$/, takes<'Walls'>()(WallsCompared)],
-  [/^\/api\/sketch$/, takes<'Sketch'>()(Sketch)],
-  [/^\/api\/compare$/, takes<'SideBySide'>()(Beside)],
-  [/^\/api\/compare\/walls$/, takes<'Walls'>()(Walls)],
-  [/^\/api\/compare\/(?:fills|couplings)$/, takes<'Comparison'>()(Comparison)],
-  [/^\/api\/compare\/jobs$/, takes<'AcrossJobs'>()(AcrossJobs)],
-  [/^\/api\/compare\/question$/, takes<'Answer'>()(Answer)],
-  [/^\/api\/next$/, takes<'Next'>()(Next)],
-  [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsMoney)],
-  [/^\/api\/findings\/tests\/[^/]+$/, takes<'TestFinding'>()(Finding)],
-  [/^\/api\/writeups\/[^/]+\/preview$/, takes<'WriteUpPreview'>()(Preview)],
-  [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
-  [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
-  [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],
-  [/^\/api\/stock$/, takes<'Stock'>()(Stock)],
-  [/^\/api\/materials\/[^/]+\/stock$/, takes<'StockSteps'>()(StockSteps)],
-  [/^\/api\/materials\/[^/]+\/prices$/, takes<'Prices'>()(Prices)],
-  [/^\/api\/marks$/, takes<'Marks'>()(Marks)],
-  [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsTable)],
-  [/^\/api\/jobs\/[^/]+$/, takes<'JobSheet'>()(JobSheet)],
-  [/^\/api\/jobs\/[^/]+\/cost$/, takes<'JobCost'>()(JobCost)],
-  [/^\/api\/takeoff\/[^/]+$/, takes<'Takeoff'>()(Takeoff)],
-  [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
-];
-
-/** The shape of the answer at `path`, query or not. */
-export function shapeFor(path: string): v.GenericSchema {
-  const bare = path.split('?')[0] ?? path;
-  return SHAPES.find(([pattern]) => pattern.test(bare))?.[1] ?? Anything;
-}

@@ -2,9 +2,9 @@
 
 import * as v from 'valibot';
 
-import { browser, get, keep, parse, PATIENCE_MS, problemOf, view } from '../api/client';
+import { browser, get, keep, parse, PATIENCE_MS, problemOf } from '../api/client';
 import { startLive } from '../api/live.svelte';
-import { Session } from '../api/shapes';
+import { Anything, Session } from '../api/shapes';
 import { browserClock, Retry } from '../keep/backoff';
 import { db, SESSION_PATH, setting } from '../keep/db';
 import type { Problem } from '../keep/item';
@@ -198,8 +198,8 @@ async function lookAgain(): Promise<void> {
 /** Has seen what the forms choose from, before the notebook is out of reach for the first time. */
 async function warm(): Promise<void> {
   await afterFirstScreen();
-  for (const kind of ['site', 'job', 'person'] as const) await view(listPath(kind));
-  await view('/api/tests');
+  for (const kind of ['site', 'job', 'person'] as const) await get(listPath(kind), Anything);
+  await get('/api/tests', Anything);
 }
 
 function leaveJoin(): void {

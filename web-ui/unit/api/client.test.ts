@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 
 import { get, type Outside } from '../../src/api/client';
 import { readReply } from '../../src/api/put';
-import { shapeFor } from '../../src/api/shapes';
+import { shapeFor } from '../../src/api/published';
 import type { KeptView } from '../../src/keep/db';
 
 const Shape = v.looseObject({ marks: v.array(v.string()) });
