@@ -13,7 +13,6 @@ import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { Finding } from '../model/finding.shape';
 import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
 import { TestPlan } from '../model/plan.shape';
-import { Called } from '../model/print.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
 import { Takeoff } from '../model/takeoff.shape';
