@@ -55,7 +55,7 @@ describe('cautions in words', () => {
     const read = { person, written_at: null, note: 'told the owner', facts_then: 'The year is not written down.' };
     expect(readWords(read)).toBe('Read by site lead: told the owner');
     expect(readWords({ ...read, note: null })).toBe('Read by site lead');
-    expect(readBeforeWords(read)).toBe('Read by site lead when it said: The year is not written down.');
+    expect(readBeforeWords(read)).toBe('Read by site lead when it said:');
     expect(readBeforeWords({ ...read, facts_then: null, person: null })).toBe('Read by someone; what it said then was not kept');
   });
 

@@ -1,9 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as day from '../../src/model/day';
-import { check, emptyForm, entryOf, isWorthKeeping, readDegrees, refill } from '../../src/model/day.form';
-import { crew, jobsOf, likelyJob, type ListedRecord } from '../../src/model/day.lists';
-import type { ListedEntry, Task } from '../../src/model/day.shape';
+import { asksForCover, namesBoards, statesAfter } from '../../src/model/cover';
+import { check, emptyForm, entryOf, isWorthKeeping, lastWork, readDegrees, refill } from '../../src/model/day.form';
+import { crew, jobsOf, likelyJob, roomsOf, wallsOf, type ListedRecord } from '../../src/model/day.lists';
+import type { ListedEntry, SiteDay, Task } from '../../src/model/day.shape';
+import type { TestRow } from '../../src/model/test.shape';
 import { called, item } from './fixture';
 
 function entry(id: string, date: string, more: Partial<ListedEntry> = {}): ListedEntry {
@@ -48,7 +50,7 @@ describe('entries in words', () => {
         cost_effect: { amount: '-20.00', currency: 'USD' },
       }),
     );
-    expect(facts).toEqual(['J1 Music room', 'music room', 'outcome: not done', '2 h lost', 'cost effect -20.00\u00a0USD']);
+    expect(facts).toEqual(['Music room', 'music room', 'outcome: not done', '2 h lost', 'cost effect -20.00\u00a0USD']);
     expect(day.hoursWords([{ person: called('person', 'lead', 'site lead'), hours: null }])).toBe('site lead hours not noted');
     expect(day.hoursWords([{ person: called('person', 'lead', 'site lead'), hours: '6' }, { person: null, hours: '1.5' }])).toBe(
       'site lead 6 h, nobody named 1.5 h',
@@ -126,11 +128,14 @@ describe('form of a line', () => {
       entry_kind: 'work',
       text: 'Hung boards',
       job: 'job-J1',
+      room: null,
+      assembly: null,
       low: '-4.5 °C',
       high: null,
       weather: null,
       hours_lost: null,
       outcome: null,
+      cost_effect: null,
       hours: [{ person: 'lead', hours: '6' }],
     });
   });
@@ -145,6 +150,7 @@ describe('form of a line', () => {
     [{ low: 'mild' }, 'low'],
     [{ entry_kind: 'delay', hours_lost: 'two' }, 'hours_lost'],
     [{ weather: 'w'.repeat(201) }, 'weather'],
+    [{ entry_kind: 'decision', cost_effect: '20 euros' }, 'cost_effect'],
   ])('%j is marked at %s', (change, at) => {
     const checked = check({ ...good, ...change }, '2025-03-04', none);
     expect(Object.keys(checked.errors)).toEqual([at]);
@@ -192,6 +198,99 @@ describe('form of a line', () => {
   });
 });
 
+describe('a decision', () => {
+  it('says who took it below its text, and what it saves', () => {
+    const form = { ...emptyForm('2025-03-04', 'site-S1'), entry_kind: 'decision', text: 'No second door', decided_by: 'owner', cost_effect: '-20.00' };
+    const checked = check(form, '2025-03-04', new Set());
+    expect(entryOf(form, checked)).toMatchObject({ text: 'No second door\nDecided by: owner', cost_effect: '-20.00' });
+    expect(entryOf({ ...form, entry_kind: 'note' }, check({ ...form, entry_kind: 'note' }, '2025-03-04', new Set()))).toMatchObject({
+      text: 'No second door',
+      cost_effect: null,
+    });
+  });
+});
+
+describe('photos of what gets covered', () => {
+  it('are asked for once, after what is wrong', () => {
+    const form = { ...emptyForm('2025-03-04', 'site-S1'), text: 'Boards up' };
+    const first = check(form, '2025-03-04', new Set(), true);
+    expect([first.ok, Object.keys(first.asks)]).toEqual([false, ['cover_up']]);
+    expect(check(form, '2025-03-04', new Set(['cover_up=none']), true).ok).toBe(true);
+  });
+
+  // What a carpenter would say closes a wall: common practice, no source.
+  it.each([
+    ['Hung the first layer', 'bare-studs', true],
+    ['Drywall on the hall side', null, true],
+    ['First board up', 'boarded-a', true],
+    ['Closed up the bay', null, true],
+    ['Placas de yeso del lado del pasillo', null, true],
+    ['Cerré la pared', 'bare-studs', true],
+    ['Old board out and to the transfer station', null, false],
+    ['Hung the solid-core door', null, false],
+    ['Colgué la puerta', null, false],
+    ['Licensed electrician moved two boxes', 'bare-studs', false],
+    ['Drywall patched', 'finished', false],
+  ])('%s with the wall %s: %s', (text, state, asks) => {
+    expect(asksForCover({ entry_kind: 'work', text, state, next: '' })).toBe(asks);
+    expect(asksForCover({ entry_kind: 'note', text, state, next: '' })).toBe(false);
+  });
+
+  it('are asked for when the wall changes its state', () => {
+    expect(asksForCover({ entry_kind: 'work', text: 'x', state: 'bare-studs', next: 'boarded-a' })).toBe(true);
+    expect(asksForCover({ entry_kind: 'work', text: 'x', state: 'boarded-both', next: 'finished' })).toBe(false);
+    expect(statesAfter('boarded-a')).toEqual(['boarded-both', 'finished']);
+    expect(statesAfter(null)).toHaveLength(4);
+    expect(statesAfter('finished')).toEqual([]);
+  });
+
+  it('takes any text', () => fc.assert(fc.property(fc.string(), (text) => typeof namesBoards(text) === 'boolean')));
+});
+
+describe('the last work again', () => {
+  const work = entry('a', '2025-03-05', { job: called('job', 'J1'), assembly: called('assembly', 'A02'), hours: [{ person: called('person', 'lead'), hours: '6' }] });
+  const waits = (on: string) =>
+    item('w', 'entry', { entry_kind: 'work', text: 'Sanded', job: 'job-J2', hours: { helper: '2' } }, {}, { site: 'site-S1' }, on);
+
+  it('takes kind, text, job, wall, people and hours of the newest line of work here', () => {
+    const lines = [entry('n', '2025-03-06', { entry_kind: 'note' }), entry('o', '2025-03-06', { site: called('site', 'S2') }), work];
+    expect(lastWork(lines, [], 'site-S1')).toEqual({ entry_kind: 'work', text: 'Hung boards', job: 'job-J1', room: '', assembly: 'assembly-A02', hours: { 'person-lead': '6' } });
+    expect(lastWork(lines, [waits('2025-03-06')], 'site-S1')).toMatchObject({ text: 'Sanded', job: 'job-J2', hours: { helper: '2' } });
+    expect(lastWork(lines, [waits('2025-03-04')], 'site-S1')).toMatchObject({ text: 'Hung boards' });
+    expect(lastWork(lines, [], 'site-S9')).toBeNull();
+  });
+});
+
+describe('where work goes on', () => {
+  const set = (label: string, date: string | null, readings: number) => ({ set: called('set', label), stage: null, date, direction: null, readings, is_in_results: true });
+  const row = (label: string, sets: TestRow['sets']): TestRow => ({
+    test: called('test', label), measures: null, job: null, bench_rig: false, planned: null, sets, sentence: null, claim: null, grade: null, change: null, unit: null,
+  });
+
+  it('is the newest set without readings, else the newest, which may lack places', () => {
+    const tests = [row('Q1', [set('T01', '2025-03-04', 3), set('T02', '2025-03-01', 0)]), row('Q2', [set('T03', '2025-04-01', 2)])];
+    expect(day.setToRead(tests)).toMatchObject({ test: { label: 'Q1' }, set: { label: 'T02' }, readings: 0 });
+    expect(day.setToRead(tests.slice(1))).toMatchObject({ set: { label: 'T03' }, readings: 2 });
+    expect(day.setToRead([row('Q3', [set('T14', '2025-04-15', 4), set('T16', '2025-04-18', 3), set('T20', '2025-05-01', 4)])])).toMatchObject({ set: { label: 'T16' } });
+    expect(day.setToRead([])).toBeNull();
+    expect(day.placesLeft([{ set: { id: 'a' }, finding: { missing_positions: ['R2', 'R3'] } }], 'a')).toBe(2);
+    expect(day.placesLeft([{ set: { id: 'a' }, finding: null }], 'a')).toBe(0);
+  });
+
+  it('is the task that is being done, else one of the site shown', () => {
+    const task = (label: string, state: string): Task => ({ id: label, label, job: null, title: label, state, blocked_by: null, waits_for: null, owner: null, hours: null, due: null });
+    const site = (open: Task[]): SiteDay => ({
+      site: called('site', 'S1'), entries: [], hours: [], bought: [], spent: null, open, blocked: [], done_not_checked: [], sets_without_readings: [], running_jobs: [],
+    });
+    const today = (open: Task[], elsewhere: Task[]) => ({ day: '2025-03-04', is_last_day_with_an_entry: false, sites: [site(open)], open_elsewhere: elsewhere, marks: [] });
+    expect(day.taskInHand(today([task('K1', 'to-do'), task('K2', 'doing')], []))?.label).toBe('K2');
+    expect(day.taskInHand(today([task('K1', 'to-do')], [task('K3', 'doing')]))?.label).toBe('K3');
+    expect(day.taskInHand(today([task('K1', 'to-do')], [task('K3', 'to-do')]))?.label).toBe('K1');
+    expect(day.taskInHand(today([task('K1', 'blocked')], [task('K3', 'to-do')]))?.label).toBe('K3');
+    expect(day.taskInHand(today([], []))).toBeNull();
+  });
+});
+
 describe('choices', () => {
   const listed = (kind: string, label: string, fields: Record<string, string>): ListedRecord => ({
     id: `${kind}-${label}`,
@@ -213,6 +312,18 @@ describe('choices', () => {
     expect(likelyJob(jobs, 'S1')).toBe('job-J9');
     expect(likelyJob(jobs.slice(0, 2), 'S1')).toBeNull();
     expect(jobsOf(jobs, null)).toEqual([]);
+  });
+
+  it('offers the walls of the job as they stand now, the newest first', () => {
+    const walls = [
+      listed('assembly', 'A1', { job: 'job-J1' }),
+      listed('assembly', 'A2', { job: 'job-J1', replaces: 'assembly-A1' }),
+      listed('assembly', 'A3', { job: 'job-J1' }),
+      listed('assembly', 'A4', { job: 'job-J2' }),
+    ];
+    expect(wallsOf(walls, 'job-J1').map((wall) => wall.label)).toEqual(['A3', 'A2']);
+    expect(wallsOf(walls, '')).toEqual([]);
+    expect(roomsOf([listed('room', 'R1', { site: 'S1' }), listed('room', 'R2', { site: 'S2' })], 'S1').map((room) => room.label)).toEqual(['R1']);
   });
 
   it('offers hours to the crew, the writer first', () => {

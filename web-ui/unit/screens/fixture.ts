@@ -111,13 +111,13 @@ export function change(more: Partial<Change> = {}): Change {
 }
 
 /** A draft in the outbox with one record. */
-export function item(id: string, kind: string, form: Record<string, unknown>, more: Partial<Item> = {}, about: Record<string, string> = {}): Item {
+export function item(id: string, kind: string, form: Record<string, unknown>, more: Partial<Item> = {}, about: Record<string, string> = {}, day = '2025-03-04'): Item {
   return {
     id,
     order: 1,
     notebook: null,
     draft: { id, written_at: '2025-03-04T17:20:00-05:00', writes: [] },
-    echo: { kind, words: '', day: '2025-03-04', about, records: [{ kind, id: `record-${id}` }], form, mend: null },
+    echo: { kind, words: '', day, about, records: [{ kind, id: `record-${id}` }], form, mend: null },
     state: 'waiting',
     tries: 0,
     problem: null,

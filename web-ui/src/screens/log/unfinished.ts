@@ -6,6 +6,7 @@ import { newId } from '../../keep/ids';
 import { emptyForm, refill, type EntryForm } from '../../model/day.form';
 import { withContent, type ChosenFacts } from '../../photo/kept';
 import type { Chosen } from '../../photo/photo';
+import type { Way } from '../today/begun';
 
 /** One line in the making. */
 export interface Slip {
@@ -14,9 +15,6 @@ export interface Slip {
   form: EntryForm;
   pictures: Chosen[];
 }
-
-/** `one` line, or `several` at once. */
-export type Way = 'one' | 'several';
 
 /** Unfinished lines as they are offered. */
 export interface Offer {
@@ -43,12 +41,6 @@ export function newSlip(form: EntryForm): Slip {
 export async function offers(way: Way): Promise<Offer[]> {
   const late = new Promise<Offer[]>((done) => setTimeout(done, PATIENCE_MS, []));
   return Promise.race([read(way).catch(() => []), late]);
-}
-
-/** Whether anything unfinished is kept here, and where it is written on. */
-export async function unfinishedWays(): Promise<Way[]> {
-  const all = await everything().catch(() => ({}));
-  return (['one', 'several'] as const).filter((way) => Object.keys(all).some((key) => key.endsWith(` ${way}`)));
 }
 
 let wanted: { way: Way; slips: readonly Slip[] } | null = null;

@@ -1,0 +1,90 @@
+// The film that is being made, the same in every tab of this browser: its clock goes on over a reload. Marks go through the outbox.
+import { moment, newId } from '../../keep/ids';
+import type { Item } from '../../keep/item';
+import { mend, save, type Echo, type Saved } from '../../keep/outbox';
+import { at_s, filmTime, readFilm, subjectOf, type Film } from '../../model/clip';
+import { t } from '../../model/clip.words';
+import { newRecord } from '../../model/draft';
+import { localDay } from '../../model/print';
+import { href } from '../../shell/route.svelte';
+
+const KEPT = 'film';
+
+let film = $state.raw<Film | null>(readFilm(kept()));
+
+if (typeof window !== 'undefined') {
+  window.addEventListener('storage', (event) => {
+    if (event.key === KEPT) film = readFilm(event.newValue);
+  });
+}
+
+/** The film, or `null` before there was one. */
+export const filming = {
+  get film(): Film | null {
+    return film;
+  },
+  /** The film whose clock runs or pauses. */
+  get now(): Film | null {
+    return film?.isOver === false ? film : null;
+  },
+};
+
+/** Keeps the film as it is now. */
+export function keepFilm(next: Film): void {
+  film = next;
+  try {
+    localStorage.setItem(KEPT, JSON.stringify(next));
+  } catch {
+    // Then it lasts as long as the page.
+  }
+}
+
+/** A mark as it is saved. */
+export interface NewMark {
+  file: string;
+  at_s: string;
+  subject: string;
+  job: string;
+}
+
+/** How a mark went, in words; `lost` is one that was not saved. */
+export interface Marked {
+  words: string;
+  lost: NewMark | null;
+}
+
+/** Marks this moment of the film that runs. */
+export async function markNow(): Promise<Marked | null> {
+  const now = filming.now;
+  if (!now) return null;
+  const mark = { file: now.file, at_s: String(at_s(now, Date.now())), subject: subjectOf(now), job: now.job };
+  keepFilm({ ...now, marks: now.marks + 1 });
+  return saveMark(mark, null);
+}
+
+/** Saves a mark, in the place of the refused one where it mends that. */
+export async function saveMark(mark: NewMark, mending: Item | null): Promise<Marked> {
+  const day = mending?.echo.day ?? localDay(new Date());
+  const { draft, records } = newRecord({ newId, writtenAt: moment(new Date()) }, 'clip', { ...mark, date: day });
+  const time = filmTime(Number(mark.at_s));
+  const echo: Echo = {
+    kind: 'clip',
+    words: t().echo(time, mark.file, mark.subject),
+    day,
+    about: mark.job ? { job: mark.job } : {},
+    records,
+    form: { ...mark },
+    mend: href('clip'),
+  };
+  const saved: Saved = mending === null ? await save(draft, echo) : await mend(mending.id, draft, echo);
+  if (saved.kind === 'saved') return { words: t().saved(time, mark.subject), lost: null };
+  return { words: saved.kind === 'full' ? t().full(time) : t().failed(time, saved.why), lost: mark };
+}
+
+function kept(): string | null {
+  try {
+    return localStorage.getItem(KEPT);
+  } catch {
+    return null;
+  }
+}
