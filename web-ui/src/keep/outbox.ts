@@ -151,16 +151,18 @@ export async function markSent(db: Db, id: string, now: number): Promise<boolean
   return held !== undefined;
 }
 
-/** The notebook has a file and told its hash, which the draft names from now on. */
+/** The notebook has a file and told its hash, which the draft names from now on; its content takes no room here any more. */
 export async function fileSent(db: Db, id: string, mark: string, hash: string): Promise<Item | null> {
-  let now: Item | null = null;
-  await move(
-    db,
-    id,
-    () => true,
-    (item) => (now = { ...item, draft: withHash(item.draft, mark, hash), files: (item.files ?? []).filter((file) => file.mark !== mark) }),
-  );
-  return now;
+  const tx = db.transaction(['outbox', 'files'], 'readwrite', STRICT);
+  const outbox = tx.objectStore('outbox');
+  const held = await outbox.get(id);
+  const now = held && { ...held, draft: withHash(held.draft, mark, hash), files: (held.files ?? []).filter((file) => file.mark !== mark) };
+  if (now) {
+    await outbox.put(now);
+    await tx.objectStore('files').delete(mark);
+  }
+  await tx.done;
+  return now ?? null;
 }
 
 /** The content of a file that waits; `null` when it is not here. */
