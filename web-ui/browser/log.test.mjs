@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
-import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './pictures.mjs';
+import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './photos.mjs';
 import { saveButton, saved, textField, writeLine } from './steps.mjs';
 import { Box, DEVICES, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
 
