@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
-import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './pictures.mjs';
+import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './photos.mjs';
 import { saveButton, saved, textField, writeLine } from './steps.mjs';
 import { Box, DEVICES, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
 
@@ -335,6 +335,17 @@ test('boards that go up ask for photos once, and a line without them can be save
   await page.getByText(/No photo of what gets covered yet/).waitFor();
   await saveButton(page).click();
   await until(async () => (await entries(box, 'hung the second layer')).length === 1, 'one more yes is enough');
+
+  await go(page, `/log?day=${DAY}&site=${site.id}&several=yes`);
+  await settled(page, 'Several lines');
+  await page.getByRole('textbox', { name: 'What happened' }).first().fill('closed up the hall side');
+  await page.getByRole('button', { name: 'Save 1 line' }).click();
+  await page.getByText(/No photo of what gets covered yet/).waitFor();
+  await page.getByLabel('Photos of the line 1').setInputFiles(file('fill.jpg', picture));
+  await page.getByRole('button', { name: 'Take out fill.jpg' }).waitFor();
+  await page.getByRole('button', { name: 'Save 1 line' }).click();
+  await until(async () => (await all(box, 'photo')).length === 2, 'it arrived with its photo');
+  assert.ok((await all(box, 'photo')).every((photo) => value(photo, 'cover_up') === 'yes'));
   person.quiet();
   await person.close();
   await box.stop();

@@ -269,7 +269,7 @@ export async function until(ask, what, patienceMs = PATIENCE_MS) {
 
 /** A browser that can be killed: a process of its own with its own folder. */
 export async function killable(userData, origin) {
-  const flags = [...FLAGS, '--headless', '--remote-debugging-port=0', `--user-data-dir=${userData}`, 'about:blank'];
+  const flags = [...FLAGS, '--headless', '--lang=en-GB', '--accept-lang=en-GB,en', '--remote-debugging-port=0', `--user-data-dir=${userData}`, 'about:blank'];
   const child = spawn(chromiumPath(), flags, { detached: true, stdio: ['ignore', 'ignore', 'pipe'] });
   const endpoint = await new Promise((resolve, reject) => {
     let text = '';

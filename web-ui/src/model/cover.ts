@@ -4,14 +4,18 @@
 export const WALL_STATES = ['bare-studs', 'boarded-a', 'boarded-both', 'finished'] as const;
 
 /**
- * Words for boards that go up, without accents: English and Spanish trade words, common practice, no source. A door or a window is
- * hung too, and covers nothing.
+ * Words for boards that go up, without accents: English and Spanish trade words, common practice, no source. Boards alone tell nothing:
+ * they are cut, carried and taken off too.
  */
-const BOARDS = /\b(?:board(?:s|ed|ing)?|drywall|plasterboard|gypsum|close[ds]? (?:it )?up|closing (?:it )?up|placas?|yeso|forr\w+|cerr\w+|tap(?:ar|amos|ado|ada|o))\b/;
+const BOARDS = String.raw`\b(?:boards?|drywall|plasterboard|gypsum|layers?|placas?|yeso|paneles|panel|capas?)\b`;
+const GO_UP = String.raw`\b(?:up|on|hang|hangs|hung|hanging|screwed|fixed|installed|coloc\w+|pus\w+|puest\w+|atornill\w+|fij\w+|mont\w+)\b`;
+const CLOSING = [
+  new RegExp(`${BOARDS}.{0,40}${GO_UP}|${GO_UP}.{0,40}${BOARDS}`),
+  /\b(?:boarded|boarding|clos(?:e|es|ed|ing)(?: \w+){0,3} up|cerr(?:ar|e|o|amos|ado|ada|aron)|forr(?:ar|e|o|amos|ado|ada)|tap(?:ar|e|amos|ado|ada))\b/,
+];
 const HUNG = /\b(?:hang|hangs|hung|hanging|colg\w+)\b/;
+/** These are hung or closed too, and cover nothing. */
 const NOT_A_WALL = /\b(?:door|doors|window|windows|shelf|shelves|picture|pictures|puertas?|ventanas?|repisas?|cuadros?)\b/;
-/** Board that comes off covers nothing. */
-const OFF = /\b(?:boards?|drywall|plasterboard|gypsum|placas?|yeso)(?: \w+)? (?:out|off|removed|stripped|fuera|quitad[oa]s?)\b/;
 
 /** Whether a wall in this state still shows something that boards would cover; one without a state may. */
 export function isOpenWall(state: string | null): boolean {
@@ -21,7 +25,7 @@ export function isOpenWall(state: string | null): boolean {
 /** Whether a text names boards that go up, in either language. */
 export function namesBoards(text: string): boolean {
   const bare = text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
-  return (BOARDS.test(bare) && !OFF.test(bare)) || (HUNG.test(bare) && !NOT_A_WALL.test(bare));
+  return !NOT_A_WALL.test(bare) && (HUNG.test(bare) || CLOSING.some((words) => words.test(bare)));
 }
 
 /** States that a wall in `state` may have next: those further on. */

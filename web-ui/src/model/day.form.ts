@@ -1,5 +1,6 @@
 /** The form of one line of the day log: what it starts with, what is wrong with it, and what is sent. Pure. */
-import { t } from './day.words';
+import type { EntryKind } from './day';
+import { t } from './day.form.words';
 import type { ListedEntry } from './day.shape';
 import type { NewEntry } from './draft';
 import { gather, readDay, readHours, readText, type Checked, type Read } from './form';
@@ -8,6 +9,11 @@ import type { Item } from '../keep/item';
 
 export const OUTCOMES = ['passed', 'failed', 'partly', 'not-done'] as const;
 export const DEGREES = ['°F', '°C'] as const;
+
+/** What a kind is for, said beside the field. */
+export function kindHint(kind: EntryKind): string {
+  return t().hints[kind];
+}
 
 /** The form as it is typed: text in every field, empty where nothing was typed. */
 export interface EntryForm {

@@ -22,11 +22,6 @@ export const ENTRY_KINDS = [
 ] as const;
 export type EntryKind = (typeof ENTRY_KINDS)[number];
 
-/** What a kind is for, said under its word. */
-export function kindHint(kind: EntryKind): string {
-  return t().hints[kind];
-}
-
 /** Facts that stand beside an entry's text, in the order they are read; the short names of job and assembly are links of their own. */
 export function beside(entry: Entry): string[] {
   const facts: string[] = [];

@@ -3,17 +3,6 @@ import { texts } from '../habits/texts';
 
 export const t = texts(
   {
-    hints: {
-      work: 'what was done',
-      delivery: 'what came, and whether it was complete',
-      delay: 'what held the work up',
-      inspection: 'what was looked at, and the outcome',
-      decision: 'what was decided',
-      safety: 'what went wrong or nearly did',
-      snag: 'what has to be put right',
-      visitor: 'who came',
-      note: 'anything else',
-    },
     outcome: (outcome: string) => `outcome: ${outcome}`,
     lost: (hours: string) => `${hours} h lost`,
     costEffect: (amount: string) => `cost effect ${amount}`,
@@ -31,7 +20,6 @@ export const t = texts(
     noKind: 'kind not written',
     noText: 'no text written',
     photos: (count: number) => (count === 1 ? '1 photo' : `${count} photos`),
-    decidedBy: (who: string) => `Decided by: ${who}`,
     states: {
       waiting: (here: string) => `waiting ${here}`,
       sending: (here: string) => `waiting ${here}, being sent`,
@@ -39,23 +27,8 @@ export const t = texts(
       'needs-a-fix': 'needs a fix',
       'set-aside': 'set aside',
     },
-    chooseSite: 'Choose the site',
-    hoursNeedJob: 'Hours belong to a job: choose it, or take the hours off',
-    degrees: 'One number, like 38 or -4.5',
-    noCoverUp: 'No photo of what gets covered yet: wires, pipes, fill, blocking.',
   },
   {
-    hints: {
-      work: 'qué se hizo',
-      delivery: 'qué llegó y si estaba completo',
-      delay: 'qué detuvo el trabajo',
-      inspection: 'qué se revisó y el resultado',
-      decision: 'qué se decidió',
-      safety: 'qué salió mal o casi',
-      snag: 'qué hay que arreglar',
-      visitor: 'quién vino',
-      note: 'cualquier otra cosa',
-    },
     outcome: (outcome) => `resultado: ${outcome}`,
     lost: (hours) => `${hours} h perdidas`,
     costEffect: (amount) => `efecto en el costo ${amount}`,
@@ -73,7 +46,6 @@ export const t = texts(
     noKind: 'tipo sin escribir',
     noText: 'sin texto',
     photos: (count) => (count === 1 ? '1 foto' : `${count} fotos`),
-    decidedBy: (who) => `Lo decidió: ${who}`,
     states: {
       waiting: (here) => `en espera ${here}`,
       sending: (here) => `en espera ${here}, enviando`,
@@ -81,9 +53,5 @@ export const t = texts(
       'needs-a-fix': 'hay que corregir',
       'set-aside': 'apartada',
     },
-    chooseSite: 'Elegir el sitio',
-    hoursNeedJob: 'Las horas son de una obra: elegirla o quitar las horas',
-    degrees: 'Un número, como 38 o -4.5',
-    noCoverUp: 'Todavía no hay foto de lo que se tapa: cables, tubos, relleno, bloques.',
   },
 );

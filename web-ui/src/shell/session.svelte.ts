@@ -198,7 +198,7 @@ async function lookAgain(): Promise<void> {
 /** Has seen what the forms choose from, before the notebook is out of reach for the first time. */
 async function warm(): Promise<void> {
   await afterFirstScreen();
-  for (const kind of ['site', 'job', 'person'] as const) await get(listPath(kind), Anything);
+  for (const kind of ['site', 'job', 'person', 'room', 'assembly'] as const) await get(listPath(kind), Anything);
   await get('/api/tests', Anything);
 }
 

@@ -1,7 +1,7 @@
 // Sites, jobs, rooms, walls and people that a line may name, and where work most likely goes on.
 import { shown } from '../../api/shown.svelte';
 import type { EntryForm } from '../../model/day.form';
-import { crew, jobsOf, likelyJob, listPath, Me, RecordPage, roomsOf, wallsOf, type ListedRecord } from '../../model/day.lists';
+import { crew, field, jobsOf, likelyJob, listPath, Me, RecordPage, roomsOf, wallsOf, type ListedRecord } from '../../model/day.lists';
 import { EntryPage, Today } from '../../model/day.shape';
 
 /** Entries among which the last work at a site is looked for. */
@@ -26,6 +26,10 @@ export interface Lists {
   readonly recent: EntryPage['items'];
 }
 
+function byId(records: readonly ListedRecord[], id: string): ListedRecord | null {
+  return records.find((one) => one.id === id) ?? null;
+}
+
 /** Follows the lists for `form()`. Call it while a component is set up. */
 export function lists(form: () => EntryForm, thisDay: string): Lists {
   const sites = shown(() => listPath('site'), RecordPage);
@@ -40,9 +44,13 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
 
   const siteJobs = $derived(jobsOf(jobs.data?.items ?? [], chosenSite || null));
   const siteRooms = $derived(roomsOf(rooms.data?.items ?? [], chosenSite));
-  const jobWalls = $derived(wallsOf(walls.data?.items ?? [], form().job));
+  const wall = $derived(byId(walls.data?.items ?? [], form().assembly));
+  // A wall that a later version replaces is offered only where the line names it already.
+  const jobWalls = $derived.by(() => {
+    const own = wallsOf(walls.data?.items ?? [], form().job);
+    return wall && field(wall, 'job') === form().job && !own.includes(wall) ? [...own, wall] : own;
+  });
   const crewed = $derived(crew(people.data?.items ?? [], me.data?.person.id ?? null));
-  const byId = (records: readonly ListedRecord[], id: string): ListedRecord | null => records.find((one) => one.id === id) ?? null;
 
   return {
     get sites() {
@@ -67,7 +75,7 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
       return byId(siteJobs, form().job);
     },
     get wall() {
-      return byId(walls.data?.items ?? [], form().assembly);
+      return wall;
     },
     get hasNoSites() {
       return sites.data?.items.length === 0;
