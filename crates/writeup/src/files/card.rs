@@ -68,7 +68,8 @@ pub fn cards(
 pub fn one(document: &Document, index: usize, shape: CardShape, look: Look) -> Result<File, FileError> {
     let name = name(shape, look, index + 1);
     let failed = |why: String| FileError::Card { name: name.clone(), why };
-    let headline = document.headlines.get(index).ok_or_else(|| failed("there is no such result".to_owned()))?;
+    let headline =
+        document.headlines.get(index).ok_or_else(|| failed("there is no such result".to_owned()))?;
     let content = Content::of(document, headline);
     let bytes = card(&mut Ruler::new(), &content, shape, look).map_err(failed)?;
     Ok(File { path: format!("cards/{name}.png"), media_type: "image/png", bytes })
