@@ -99,7 +99,7 @@ for (const device of Object.keys(DEVICES)) {
     const told = await words(page);
     assert.match(told, /11 dB quieter/);
     assert.doesNotMatch(told, /T01 to T04/, 'a result that was left out is in none of the large ones');
-    assert.match(told, /What leaves the notebook roles of people: helper; site lead/);
+    assert.match(told, /What leaves the notebook roles of people: site lead names of rooms/);
     assert.match(told, /Gifts and ties: Own money, no gifts\./);
     assert.match(told, /What stays in the notebook names of sites: 3/);
     const text = own.cli('writeup', 'J1');
@@ -268,7 +268,7 @@ test('without the box the kept preview is shown, and words wait here', async () 
   const told = await words(page);
   assert.match(told, /Your last changes have not reached the notebook yet/);
   assert.match(told, /Files are made by the notebook, which is out of reach/);
-  assert.match(await page.getByLabel('Text to post').inputValue(), /11 dB quieter/);
+  assert.match(await page.getByLabel('Text to post').inputValue(), /About 11 dB better/);
   await person.context.setOffline(false);
   const conclusion = async () => (await own.get('/api/records/writeup/W1')).fields.conclusion;
   const arrived = await until(async () => ((await conclusion())?.value === 'Second thought.' ? conclusion() : null), 'both arrive', 60_000);

@@ -1309,6 +1309,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/writeups/{name}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One file of a write-up, by its path: the post, chapters of a film, a table. */
+        get: operations["get_writeup_file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/writeups/{name}/page": {
         parameters: {
             query?: never;
@@ -5868,6 +5885,15 @@ export interface components {
             /** @description What was asked or done. */
             title: string;
         };
+        /** @description A result or a figure that the author may leave out. */
+        WriteUpPart: {
+            /** @description Whether it is left out. */
+            left_out: boolean;
+            /** @description The name that leaves it out, as a `writeup` record keeps it. */
+            name: string;
+            /** @description What it is. */
+            words: string;
+        };
         /** @description A photograph. */
         WriteUpPhoto: {
             /** @description Its size as it goes out. */
@@ -5879,8 +5905,21 @@ export interface components {
             /** @description How much of the camera's notes was taken out. */
             taken_out_bytes: number;
         };
+        /** @description A photograph that could go along. */
+        WriteUpPicture: {
+            /** @description What it shows. */
+            caption: string | null;
+            /** @description Its content, as `/api/attachments` names it. The file may still be on another device. */
+            hash: components["schemas"]["Hash"] | null;
+            /** @description Its record. */
+            id: components["schemas"]["Id"];
+            /** @description Its file name. */
+            name: string | null;
+        };
         /** @description A write-up: what is in it, what leaves the notebook with it, and what its author should know. */
         WriteUpPreview: {
+            /** @description The jobs and tests it was asked about, in their order; none for a question. */
+            about: components["schemas"]["Called"][];
             /** @description The day it bears. */
             date: components["schemas"]["Day"];
             /** @description Gifts and ties, as the author wrote them. */
@@ -5889,6 +5928,8 @@ export interface components {
             figures: components["schemas"]["WriteUpFigure"][];
             /** @description The files that were made of it. */
             files: components["schemas"]["WriteUpFile"][];
+            /** @description SHA-256 of the list of these files, as an `edition` record keeps it. */
+            hash: string | null;
             /** @description Its results in large print. */
             headlines: components["schemas"]["WriteUpHeadline"][];
             /** @description Labels of its jobs. */
@@ -5901,8 +5942,14 @@ export interface components {
             link: string | null;
             /** @description The numbers it prints, each a line `name = value`: what an `edition` record keeps. */
             numbers: string;
+            /** @description Results and figures its author may leave out, also those that are left out. */
+            parts: components["schemas"]["WriteUpPart"][];
             /** @description Its photographs. */
             photos: components["schemas"]["WriteUpPhoto"][];
+            /** @description Photographs that could go along: those pinned to what it is about. */
+            pictures: components["schemas"]["WriteUpPicture"][];
+            /** @description A short text to post. */
+            post: string;
             /** @description Its sections, in their order. */
             sections: components["schemas"]["WriteUpSection"][];
             /** @description Its name for files and addresses. */
@@ -5921,6 +5968,8 @@ export interface components {
             updated: components["schemas"]["Day"] | null;
             /** @description What its author should know before it goes out. */
             warnings: string[];
+            /** @description Stored write-ups whose words were used, by label, though none was named. */
+            words_from: string[];
             /** @description The stored write-up it was made from. */
             writeup: components["schemas"]["Called"] | null;
         };
@@ -5930,12 +5979,12 @@ export interface components {
             figures: number;
             /** @description Its heading. */
             heading: string;
-            /** @description Whether the author may leave it out. */
-            may_be_left_out: boolean;
             /** @description Its name, as typed. */
             name: components["schemas"]["SectionWord"];
             /** @description How many notes of the program on the author's words. */
             notes: number;
+            /** @description Why it cannot be left out; null where it can. */
+            stays_because: string | null;
             /** @description How many tables it has. */
             tables: number;
         };
@@ -8916,11 +8965,13 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -8957,6 +9008,8 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /**
                  * @description Kinds of files, with commas between: markdown, page, chapters, post, data, cards; without it all.
                  * @example markdown,data
@@ -8971,7 +9024,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9008,6 +9061,8 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /** @description Which result, counted from 1. */
                 result?: number;
                 /** @description On a dark ground or a light one. */
@@ -9018,7 +9073,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9060,6 +9115,8 @@ export interface operations {
             query?: {
                 /** @description The day the write-up bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /** @description On a dark ground or a light one. */
                 ground?: "light" | "dark";
                 /** @description How wide, in units of which small text is 12 high: 400 suits a phone, 800 a sheet. */
@@ -9068,7 +9125,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9105,16 +9162,66 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    get_writeup_file: {
+        parameters: {
+            query: {
+                /** @description The day the write-up bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
+                /**
+                 * @description Where it lies in the write-up's folder, as the preview lists it.
+                 * @example post.txt
+                 */
+                path: string;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": number[];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     get_writeup_page: {
         parameters: {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9151,11 +9258,13 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
