@@ -22,6 +22,8 @@ after(async () => {
   await box.stop();
 });
 
+/** An amount as the screens' locale groups it. */
+const grouped = (amount) => new Intl.NumberFormat('en-GB', { minimumFractionDigits: 2 }).format(amount);
 const json = (...words) => JSON.parse(box.cli(...words, '--json'));
 const main = (page) => page.getByRole('main');
 const save = (page) => page.getByRole('button', { name: 'Save', exact: true });
@@ -267,8 +269,8 @@ test('a new job with an estimate and a task, and their numbers, are those of the
   await settled(page, 'Jobs');
   const table = json('jobs');
   const text = await main(page).innerText();
-  for (const job of table.jobs) assert.ok(text.includes(job.total.amount), `${job.job.label} costs ${job.total.amount}`);
-  assert.ok(text.includes(table.sum.total.amount));
+  for (const job of table.jobs) assert.ok(text.includes(grouped(job.total.amount)), `${job.job.label} costs ${job.total.amount}`);
+  assert.ok(text.includes(grouped(table.sum.total.amount)));
   await page.getByText('New job', { exact: true }).click();
   await page.getByLabel('What the job is').fill('Pantry door hung');
   await page.getByLabel('Site', { exact: true }).selectOption({ label: 'S3, Workshop' });
@@ -295,7 +297,7 @@ test('the sheet of a job says what the command line says, and prints without con
   const [sheet, cost] = [json('jobs', 'J4'), json('cost', 'J4')];
   const text = await main(page).innerText();
   for (const group of ['material', 'rental', 'labour', 'moved_in', 'moved_out', 'total']) {
-    assert.ok(text.includes(`${sheet.money[group].amount}\u00a0USD`), `${group} ${sheet.money[group].amount}`);
+    assert.ok(text.includes(`${grouped(sheet.money[group].amount)}\u00a0USD`), `${group} ${sheet.money[group].amount}`);
   }
   for (const { division, amount } of cost.divisions) assert.match(text, new RegExp(`${division}[^\\d]*\\s${amount.amount.replace('.', '\\.')}`));
   for (const set of sheet.sets) assert.ok(text.includes(set.level_difference.printed), set.label);
