@@ -26,11 +26,13 @@ export function nextStates(state: string | null): readonly string[] {
   return NEXT[state ?? 'to-do'] ?? NEXT['to-do'] ?? [];
 }
 
-/** Groups of a job's money, in the order they are read; those with nothing in them are left out. */
+/** Groups of a job's money, in the order they are read. */
 export const GROUPS = ['material', 'rental', 'labour', 'permit', 'disposal', 'subcontract', 'other', 'moved_in', 'moved_out'] as const;
 
+/** What they come to, so that they add up to the total: what went to other jobs is below nothing. Groups with nothing are left out. */
 export function groupsOf(money: JobMoney): { group: (typeof GROUPS)[number]; amount: Amount }[] {
-  return GROUPS.map((group) => ({ group, amount: money[group] })).filter(({ amount }) => /[1-9]/.test(amount.amount));
+  const taken = { ...money.moved_out, amount: `-${money.moved_out.amount}` };
+  return GROUPS.map((group) => ({ group, amount: group === 'moved_out' ? taken : money[group] })).filter(({ amount }) => /[1-9]/.test(amount.amount));
 }
 
 /** How long the bars of estimate and actual are, percent of the longer one. */

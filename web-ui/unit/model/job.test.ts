@@ -8,6 +8,7 @@ import { headsNow } from '../../src/model/desk.lists';
 import { bars, checkJob, checkTask, emptyJob, emptyTask, groupsOf, nextStates, newTask, openAndChecked, taskDraft, testsOf, timeline } from '../../src/model/job';
 import type { JobMoney, JobSet } from '../../src/model/job.shape';
 import type { Receipt } from '../../src/model/receipt.shape';
+import { sum } from '../../src/model/print';
 import { called, record } from '../screens/fixture';
 
 let count = 0;
@@ -72,11 +73,14 @@ test('bars share one scale, and nothing divides by nothing', () => {
   expect(bars(usd('0.00'), usd('0.00'))).toEqual({ estimate: 0, actual: 0 });
 });
 
-test('groups with nothing in them are left out', () => {
+test('groups add up to the total, and those with nothing in them are left out', () => {
   const none = usd('0.00');
   const groups = { material: usd('1.10'), rental: none, labour: none, permit: none, disposal: none, subcontract: none, other: usd('-2.00'), moved_in: none, moved_out: none };
   const money = { ...groups, job: null, total: none, left_in_stock: none, net: none, estimate: null, per_ft2: null, per_m2: null, hours: [] } satisfies JobMoney;
   expect(groupsOf(money).map(({ group }) => group)).toEqual(['material', 'other']);
+  // The demo's job J4: 116.30 + 90.53 + 649.00 + 38.02 - 13.18 = 880.67, by hand.
+  const four = { ...money, material: usd('116.30'), rental: usd('90.53'), labour: usd('649.00'), other: none, moved_in: usd('38.02'), moved_out: usd('13.18') };
+  expect(sum(groupsOf(four).map(({ amount }) => amount))?.amount).toBe('880.67');
 });
 
 test('a job and a task are refused with why, and sent whole', () => {
