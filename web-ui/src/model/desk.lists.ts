@@ -14,6 +14,11 @@ export function choices(records: readonly ListedRecord[], none: string): (readon
   return [['', none], ...records.filter((record) => record.struck === null).map((record) => [record.id, full(record)] as const)];
 }
 
+/** The id of a record that an address names by id or label; what is not listed stays. */
+export function idOf(records: readonly ListedRecord[], name: string): string {
+  return records.find((record) => record.id === name || record.label === name)?.id ?? name;
+}
+
 /** What a field of a listed record says. */
 export function valueOf(record: ListedRecord | undefined, field: string): string {
   return record?.fields[field]?.value ?? '';

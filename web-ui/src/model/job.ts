@@ -3,12 +3,13 @@
 import { change, newRecord, type Desk, type Made, type Shown } from './draft';
 import type { ListedEntry, Task } from './day.shape';
 import type { ListedRecord } from './day.lists';
-import { gather, type Checked, type Read } from './form';
+import { gather, readDay, type Checked, type Read } from './form';
+import { readMoney } from './money';
 import type { JobMoney, JobSet } from './job.shape';
 import type { Amount, Called } from './print.shape';
-import { readAmount, readDate, readWords } from './receipt.form';
+import { readWords } from './receipt.form';
 import type { Receipt } from './receipt.shape';
-import { exact } from './receipt';
+import { exact, signed } from './receipt';
 import { valueOf } from './desk.lists';
 import { t } from './job.words';
 
@@ -25,11 +26,13 @@ export function nextStates(state: string | null): readonly string[] {
   return NEXT[state ?? 'to-do'] ?? NEXT['to-do'] ?? [];
 }
 
-/** Groups of a job's money, in the order they are read; those with nothing in them are left out. */
+/** Groups of a job's money, in the order they are read. */
 export const GROUPS = ['material', 'rental', 'labour', 'permit', 'disposal', 'subcontract', 'other', 'moved_in', 'moved_out'] as const;
 
+/** What they come to, so that they add up to the total: what went to other jobs is below nothing. Groups with nothing are left out. */
 export function groupsOf(money: JobMoney): { group: (typeof GROUPS)[number]; amount: Amount }[] {
-  return GROUPS.map((group) => ({ group, amount: money[group] })).filter(({ amount }) => /[1-9]/.test(amount.amount));
+  const taken = { ...money.moved_out, amount: `-${money.moved_out.amount}` };
+  return GROUPS.map((group) => ({ group, amount: group === 'moved_out' ? taken : money[group] })).filter(({ amount }) => /[1-9]/.test(amount.amount));
 }
 
 /** How long the bars of estimate and actual are, percent of the longer one. */
@@ -109,13 +112,13 @@ export function checkJob(form: JobForm): Checked {
   const reads: Record<string, Read> = { title: readWords(form.title, 200, t().no_title) };
   reads['site'] = form.site === '' ? { kind: 'bad', why: t().no_site } : { kind: 'ok', value: form.site };
   // A job may begin on a day to come.
-  if (form.started !== '') reads['started'] = readDate(form.started, '9999');
-  if (form.estimate.trim() !== '') reads['estimate'] = readAmount(form.estimate);
+  if (form.started !== '') reads['started'] = readDay(form.started, '9999');
+  if (form.estimate.trim() !== '') reads['estimate'] = readMoney(form.estimate);
   return gather(reads);
 }
 
 export function jobDraft(desk: Desk, form: JobForm): Made {
-  return newRecord(desk, 'job', { ...form });
+  return newRecord(desk, 'job', { ...form, estimate: signed(form.estimate) });
 }
 
 /** A new task as it is typed. */
@@ -133,12 +136,12 @@ export function emptyTask(): TaskForm {
 export function checkTask(form: TaskForm): Checked {
   const reads: Record<string, Read> = { title: readWords(form.title, 200, t().no_task) };
   if (form.hours.trim() !== '') reads['hours'] = readExpected(form.hours);
-  if (form.due !== '') reads['due'] = readDate(form.due, '9999');
+  if (form.due !== '') reads['due'] = readDay(form.due, '9999');
   return gather(reads);
 }
 
 export function newTask(desk: Desk, job: string, label: string | null, form: TaskForm): Made {
-  return newRecord(desk, 'task', { label, job, state: 'to-do', ...form });
+  return newRecord(desk, 'task', { label, job, state: 'to-do', ...form, hours: signed(form.hours) });
 }
 
 function readExpected(typed: string): Read {

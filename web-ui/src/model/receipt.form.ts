@@ -1,11 +1,12 @@
-// The form of a receipt: what it starts with, what is wrong with it, and the draft it becomes. Pure; sums are receipt.ts.
+// The form of a receipt: what it starts with, what is wrong with it, and the draft it becomes. Sums are receipt.ts.
 
 import { another, newRecord, pin, type Desk, type Made, type Pinned } from './draft';
 import { gather, readDay, readText, type Checked, type Read } from './form';
-import { t } from './receipt.words';
+import { decimalSign } from './locale';
 import { readMoney } from './money';
 import { emptyLine, exact, isTyped, receiptSum, shortName, signed, verdict, type LineForm, type SumForm, type Verdict } from './receipt';
 import type { Receipt } from './receipt.shape';
+import { t } from './receipt.words';
 
 /** What kind of cost a line can be, as the notebook names it. */
 export const COST_GROUPS = [
@@ -83,12 +84,12 @@ export function sumOf(form: ReceiptForm): { sum: ReturnType<typeof receiptSum>; 
 export function checkReceipt(form: ReceiptForm, today: string, suppliers: readonly (string | null)[], answered: ReadonlySet<string>): Checked {
   const reads: Record<string, Read> = {};
   if (form.supplier === NEW_SUPPLIER) reads['supplier_name'] = readSupplier(form.supplier_name, suppliers);
-  reads['date'] = readDate(form.date, today);
+  reads['date'] = readDay(form.date, today);
   const own = counted(form);
   for (const at of own) Object.assign(reads, readLine(form.lines[at] ?? firstLine(), at));
   if (own.length === 0) reads['item 0'] = bad(form.is_return === 'yes' ? t().nothing_back : t().no_line);
   if (form.tax_rate.trim() !== '') reads['tax_rate'] = readRate(form.tax_rate);
-  for (const field of ['printed_tax', 'printed_total'] as const) if (form[field].trim() !== '') reads[field] = readAmount(form[field], true);
+  for (const field of ['printed_tax', 'printed_total'] as const) if (form[field].trim() !== '') reads[field] = readMoney(form[field], true);
   const checked = gather(reads, answered);
   const { says } = sumOf(form);
   if (checked.ok && !['adds-up', 'nothing-printed'].includes(says.kind)) reads['printed_total'] = doubt(form, says);
@@ -107,7 +108,7 @@ export function receiptDraft(desk: Desk, form: ReceiptForm, photos: readonly Pin
     date: form.date,
     job: form.job,
     number: form.number,
-    tax_rate: form.tax_rate,
+    tax_rate: signed(form.tax_rate),
     printed_tax: signed(form.printed_tax, isReturn),
     printed_total: signed(form.printed_total, isReturn),
     returns: isReturn ? form.returns : null,
@@ -121,7 +122,12 @@ export function receiptDraft(desk: Desk, form: ReceiptForm, photos: readonly Pin
   const receipt = whole.records[0]?.id ?? '';
   counted(form).forEach((at, place) => {
     const { job, ...line } = form.lines[at] ?? firstLine();
-    const own = { quantity: signed(line.quantity, isReturn), discount: signed(line.discount, isReturn) };
+    const own = {
+      quantity: signed(line.quantity, isReturn),
+      unit_price: signed(line.unit_price),
+      discount: signed(line.discount, isReturn),
+      tax_rate: signed(line.tax_rate),
+    };
     another(desk, whole, 'line', { receipt, place: String(place + 1), job: job === form.job ? null : job, ...line, ...own });
   });
   for (const photo of photos) pin(desk, whole, { kind: 'receipt', id: receipt }, photo);
@@ -129,25 +135,11 @@ export function receiptDraft(desk: Desk, form: ReceiptForm, photos: readonly Pin
   return whole;
 }
 
-/** Reads an amount like `48.20` or `48`, told in the language of the screens. */
-export function readAmount(typed: string, mayBeLess = false): Read {
-  const read = readMoney(typed, mayBeLess);
-  if (read.kind !== 'bad') return read;
-  return bad(!mayBeLess && /^\s*[-−]/.test(typed) ? t().below_nothing : t().no_amount);
-}
-
 /** Reads how many: a number other than nothing, four decimals at most. */
 export function readQuantity(typed: string, mayBeLess = true): Read {
-  const read = exact(typed);
+  const read = isGrouped(typed) ? null : exact(typed);
   if (read === null || (read.digits < 0n && !mayBeLess)) return bad(t().no_number);
-  return read.digits === 0n ? bad(t().nothing) : { kind: 'ok', value: typed.trim().replace('−', '-') };
-}
-
-/** Reads a day, told in the language of the screens; one to come is asked once. */
-export function readDate(typed: string, today: string): Read {
-  const read = readDay(typed, today);
-  if (read.kind === 'ok') return read;
-  return read.kind === 'ask' ? { ...read, why: t().to_come } : bad(t().no_day);
+  return read.digits === 0n ? bad(t().nothing) : { kind: 'ok', value: signed(typed) };
 }
 
 /** Reads words that must be there. */
@@ -155,13 +147,18 @@ export function readWords(typed: string, most: number, why: string): Read {
   return readText(typed, most).kind === 'ok' ? { kind: 'ok', value: typed.trim() } : bad(why);
 }
 
+/** Whether a point may stand between thousands, where decimals have a comma: `1.250` is then no number for sure. */
+function isGrouped(typed: string): boolean {
+  return decimalSign() === ',' && /^[-−]?\d{1,3}\.\d{3}$/.test(typed.trim());
+}
+
 function readLine(line: LineForm, at: number): Record<string, Read> {
   const reads: Record<string, Read> = {
     [`item ${at}`]: readWords(line.item, 200, t().no_item),
     [`quantity ${at}`]: readQuantity(line.quantity),
-    [`unit_price ${at}`]: readAmount(line.unit_price),
+    [`unit_price ${at}`]: readMoney(line.unit_price),
   };
-  if (line.discount.trim() !== '') reads[`discount ${at}`] = readAmount(line.discount);
+  if (line.discount.trim() !== '') reads[`discount ${at}`] = readMoney(line.discount);
   if (line.tax_rate.trim() !== '') reads[`tax_rate ${at}`] = readRate(line.tax_rate);
   return reads;
 }
@@ -169,7 +166,7 @@ function readLine(line: LineForm, at: number): Record<string, Read> {
 function readRate(typed: string): Read {
   const rate = exact(typed);
   const isRate = rate !== null && rate.digits >= 0n && rate.digits <= 100n * 10n ** BigInt(rate.places);
-  return isRate ? { kind: 'ok', value: typed.trim() } : bad(t().no_rate);
+  return isRate ? { kind: 'ok', value: signed(typed) } : bad(t().no_rate);
 }
 
 function readSupplier(typed: string, suppliers: readonly (string | null)[]): Read {

@@ -1,6 +1,7 @@
 // A receipt added up while it is typed: whole cents and exact decimals, never a float. It follows the notebook's own rule: a
-// line is quantity x price less discount, rounded to the cent; tax is rounded once for the receipt. Pure.
+// line is quantity x price less discount, rounded to the cent; tax is rounded once for the receipt.
 
+import { local, withPoint } from './locale';
 import { cents, centsText, readMoney } from './money';
 
 /** One line as it is typed; empty where nothing was. */
@@ -65,9 +66,9 @@ export function isTyped(line: LineForm): boolean {
   return [line.item, line.material, line.quantity, line.unit_price, line.discount].some((text) => text.trim() !== '');
 }
 
-/** Reads `12`, `-2.5`, `.` not; at most six digits before the point and four behind it. */
+/** Reads `12`, `-2.5` (`-2,5` where the locale writes a comma); at most six digits before the point and four behind it. */
 export function exact(typed: string): Exact | null {
-  const found = /^([-−]?)(\d{1,6})(?:\.(\d{1,4}))?$/.exec(typed.trim());
+  const found = /^([-−]?)(\d{1,6})(?:\.(\d{1,4}))?$/.exec(withPoint(typed.trim()));
   if (!found) return null;
   const part = found[3] ?? '';
   const digits = BigInt((found[2] ?? '0') + part);
@@ -84,8 +85,8 @@ export function nearest(above: bigint, below: bigint): bigint {
 /** A line's amount, cents; `null` where quantity, price or discount cannot be read. */
 export function lineCents(line: LineForm, isReturn: boolean): bigint | null {
   const quantity = exact(line.quantity);
-  const price = readMoney(line.unit_price).kind === 'ok' ? cents(line.unit_price) : null;
-  const discount = line.discount.trim() === '' ? 0n : readMoney(line.discount).kind === 'ok' ? cents(line.discount) : null;
+  const price = amountOf(line.unit_price);
+  const discount = line.discount.trim() === '' ? 0n : amountOf(line.discount);
   if (quantity === null || price === null || discount === null) return null;
   const count = isReturn ? -size(quantity.digits) : quantity.digits;
   const scale = 10n ** BigInt(quantity.places);
@@ -146,14 +147,19 @@ export function verdict(sum: ReceiptSum, form: SumForm): Verdict {
   if (sum.adds_up) return { kind: 'adds-up' };
   if (form.lines.some((line, at) => isTyped(line) && sum.lines[at] === null)) return { kind: 'unreadable' };
   if (sum.difference !== null && sum.difference !== 0n) {
-    return { kind: sum.difference > 0n ? 'more' : 'less', by: centsText(size(sum.difference)) };
+    return { kind: sum.difference > 0n ? 'more' : 'less', by: shownCents(size(sum.difference)) };
   }
-  return { kind: 'tax', printed: centsText(sum.printed_tax ?? 0n), computed: centsText(sum.computed_tax ?? sum.tax) };
+  return { kind: 'tax', printed: shownCents(sum.printed_tax ?? 0n), computed: shownCents(sum.computed_tax ?? sum.tax) };
 }
 
-/** A number of a return: below nothing, however it was typed. */
-export function signed(typed: string, isReturn: boolean): string {
-  const bare = typed.trim().replace('−', '-');
+/** Cents as the locale writes them. */
+export function shownCents(cents: bigint): string {
+  return local(centsText(cents));
+}
+
+/** A number as the notebook takes it: with a point; of a return below nothing, however it was typed. */
+export function signed(typed: string, isReturn = false): string {
+  const bare = withPoint(typed.trim()).replace('−', '-');
   return isReturn && /[1-9]/.test(bare) ? `-${bare.replace(/^-/, '')}` : bare;
 }
 
@@ -177,7 +183,13 @@ export function shortName(name: string): string {
 }
 
 function printed(typed: string, isReturn: boolean): bigint | null {
-  return readMoney(typed, true).kind === 'ok' ? cents(signed(typed, isReturn)) : null;
+  const read = amountOf(typed, true);
+  return read === null || !isReturn ? read : -size(read);
+}
+
+function amountOf(typed: string, mayBeLess = false): bigint | null {
+  const read = readMoney(typed, mayBeLess);
+  return read.kind === 'ok' ? cents(read.value) : null;
 }
 
 function size(of: bigint): bigint {

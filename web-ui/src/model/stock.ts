@@ -1,9 +1,10 @@
 // Stock in rows and steps, and writing down what was used, thrown away, carried off or counted. Pure.
 
 import { newRecord, type Desk, type Made } from './draft';
-import { gather, type Checked, type Read } from './form';
-import { readDate, readQuantity } from './receipt.form';
-import { exact } from './receipt';
+import { gather, readDay, type Checked, type Read } from './form';
+import { local } from './locale';
+import { readQuantity } from './receipt.form';
+import { exact, signed } from './receipt';
 import type { StockRow, StockStep } from './stock.shape';
 import { t } from './stock.words';
 
@@ -86,13 +87,14 @@ export function checkStock(form: StockForm, row: StockRow, today: string, answer
     reads['quantity'] = takenOff(form, row);
   }
   if (form.deed === 'move' && form.to_job === '') reads['to_job'] = { kind: 'bad', why: t().no_job };
-  reads['date'] = readDate(form.date, today);
+  reads['date'] = readDay(form.date, today);
   return gather(reads, answered);
 }
 
 /** The draft; `toSite` is the site of the job it is carried to. */
 export function stockDraft(desk: Desk, form: StockForm, toSite: string): Made {
-  const { material, site, job, quantity, date, note } = form;
+  const { material, site, job, date, note } = form;
+  const quantity = signed(form.quantity);
   const unit = form.unit;
   const least = { material, date, note };
   switch (form.deed) {
@@ -101,8 +103,8 @@ export function stockDraft(desk: Desk, form: StockForm, toSite: string): Made {
     case 'move':
       return newRecord(desk, 'move', { ...least, from_site: site, from_job: job, to_site: toSite, to_job: form.to_job, quantity, unit });
     case 'count': {
-      const { sealed_packs, loose, damaged, lies_at } = form;
-      return newRecord(desk, 'count', { ...least, site, job, sealed_packs, loose, damaged, lies_at });
+      const [sealed_packs, loose, damaged] = [form.sealed_packs, form.loose, form.damaged].map((typed) => signed(typed));
+      return newRecord(desk, 'count', { ...least, site, job, sealed_packs, loose, damaged, lies_at: form.lies_at });
     }
     default:
       return newRecord(desk, 'use', { ...least, site, job, assembly: form.assembly, quantity, unit });
@@ -116,10 +118,10 @@ function takenOff(form: StockForm, row: StockRow): Read {
   const isPlain = form.unit === '' || form.unit === row.unit;
   if (read.kind !== 'ok' || !isPlain || wanted === null || left === null) return read;
   const over = wanted.digits * 10n ** BigInt(left.places) > left.digits * 10n ** BigInt(wanted.places);
-  return over ? { ...read, kind: 'ask', why: t().more_than_left(row.left, row.unit ?? '') } : read;
+  return over ? { ...read, kind: 'ask', why: t().more_than_left(local(row.left), row.unit ?? '') } : read;
 }
 
 /** A counted number may be nothing. */
 function readCounted(typed: string): Read {
-  return /^0+(?:\.0+)?$/.test(typed.trim()) ? { kind: 'ok', value: typed.trim() } : readQuantity(typed, false);
+  return /^0+(?:[.,]0+)?$/.test(typed.trim()) ? { kind: 'ok', value: '0' } : readQuantity(typed, false);
 }

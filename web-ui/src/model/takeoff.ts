@@ -2,6 +2,7 @@
 
 import type { UnitWay } from '../habits/habits.svelte';
 import { fromMm, lengthText } from './length';
+import { local } from './locale';
 import { sum } from './print';
 import type { Amount } from './print.shape';
 import type { Area, Layout, Length, Need, Piece, Takeoff } from './takeoff.shape';
@@ -46,7 +47,7 @@ export function pieceText(piece: Piece, way: UnitWay): string {
 
 /** `75.26 ft²` or `6.992 m²`, as the notebook rounds it. */
 export function areaText(area: Area, way: UnitWay): string {
-  return way === 'metric' ? `${area.m2.printed} m²` : `${area.ft2.printed} ft²`;
+  return way === 'metric' ? `${local(area.m2.printed)} m²` : `${local(area.ft2.printed)} ft²`;
 }
 
 /** What all that has a price costs; `null` where nothing has one. */

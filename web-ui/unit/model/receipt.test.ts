@@ -1,8 +1,9 @@
 // Sums of a receipt while it is typed must be the notebook's own. Sources: the demo's receipts (invented, each printed total added
 // up by hand), amounts worked out by hand beside each case, and crates/ledger's own cases, which these repeat.
 import fc from 'fast-check';
-import { expect, test } from 'vitest';
+import { expect, test, vi } from 'vitest';
 
+import { habits } from '../../src/habits/habits.svelte';
 import { newRecord } from '../../src/model/draft';
 import { cents, centsText, readMoney } from '../../src/model/money';
 import { emptyLine, exact, lineCents, nearest, nextLabel, receiptSum, shortName, signed, verdict, type LineForm } from '../../src/model/receipt';
@@ -179,4 +180,16 @@ test('labels follow those in use', () => {
   expect(nextLabel('P', ['P99', 'trial', 'P12-back'])).toBe('P100');
   expect(shortName('Tin Heron Supply, Ñandú')).toBe('tin-heron-supply-nandu');
   expect(newRecord(desk, 'supplier', { label: shortName('***') }).draft.writes[0]?.value).toBe('supplier');
+});
+
+test('where decimals have a comma, amounts are read and told with it and sent with a point', () => {
+  const spoken = vi.spyOn(habits, 'locale', 'get').mockReturnValue('de-DE');
+  const one = form([line('2,5', '3,33')], { tax_rate: '6,5', printed_total: '9,87' });
+  // 8.33 and 0.54 of tax are 8.87: one less than printed.
+  expect(centsText(sumOf(one).sum.total)).toBe('8.87');
+  expect(verdictWords(sumOf(one).says)).toBe('1,00 less than printed');
+  const sent = receiptDraft(desk, one, [], []).draft.writes.map((write) => [write.field, write.value]);
+  expect(Object.fromEntries(sent)).toMatchObject({ quantity: '2.5', unit_price: '3.33', tax_rate: '6.5', printed_total: '9.87' });
+  expect(checkReceipt(form([line('1.250', '1,00')]), '2025-05-20', [], new Set()).errors, 'thousands or decimals?').toHaveProperty('quantity 0');
+  spoken.mockRestore();
 });
