@@ -68,8 +68,8 @@ const Typed = v.nullable(v.object({ value: Printed, interval: v.nullable(Interva
 /** A change of something other than sound. */
 export const QuantityChange = v.object({
   name: v.string(),
-  from: v.object({ set: v.nullable(Called) }),
-  to: v.object({ set: v.nullable(Called) }),
+  from: v.object({ set: Called, job: v.nullable(Called) }),
+  to: v.object({ set: Called, job: v.nullable(Called) }),
   before: v.nullable(Printed),
   after: v.nullable(Printed),
   unit_of_ends: v.string(),
