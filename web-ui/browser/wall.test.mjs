@@ -48,7 +48,7 @@ for (const device of ['phone', 'laptop']) {
     await leafB.getByLabel('How many').selectOption('2');
     await tile(leafB, 'on resilient channel').click();
     const cavity = part(page, /Cavity and fill/);
-    await cavity.getByLabel('Fill').selectOption('cellulose');
+    await cavity.getByLabel('Fill', { exact: true }).selectOption('cellulose');
     await drawnWith(page, 'gypsum 15.9 x2, channel 13@610');
     await until(async () => (await mass.innerText()) !== before, 'the mass follows the picks');
     // Published board tables: 1/2 in gypsum board weighs 1.6 to 1.7 lb/ft2, 5/8 in type X 2.2 to 2.3; together 6.0 to 6.3.
@@ -120,7 +120,7 @@ test('without the box it is saved, and sent when the box is back', { timeout: 90
   await browser.context.setOffline(false);
   await until(async () => (await box.ask('GET', '/api/records/assembly/A78')).ok, 'it is sent', 30_000);
   const parts = (await box.get('/api/findings/assemblies/A78')).built.parts;
-  assert.equal(parts.frame, 'double wood 38x89@406, gap 25');
+  assert.equal(parts.frame, 'double wood 38x89@406, gap 25, plates 3');
   assert.equal(parts.cavity, (await box.get('/api/findings/assemblies/A09')).built.parts.cavity, 'same as A09');
   browser.quiet(OFFLINE);
   await box.stop();
