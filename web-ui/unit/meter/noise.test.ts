@@ -56,7 +56,8 @@ test('nothing sounds below 20 Hz or above 20 kHz, and there is no offset', () =>
 test('the sounds are the same each time, never clip and repeat without a seam', () => {
   for (const sound of ['pink', 'white', 'tone'] as const) {
     const samples = loop(sound, 44_100, 2 ** 15);
-    expect(loop(sound, 44_100, 2 ** 15)).toEqual(samples);
+    const again = loop(sound, 44_100, 2 ** 15);
+    expect(samples.every((sample, n) => sample === again[n])).toBe(true);
     let [peak, step, squares] = [0, 0, 0];
     samples.forEach((sample, n) => {
       peak = Math.max(peak, Math.abs(sample));
