@@ -32,7 +32,9 @@ pub enum NoAccount {
     #[error(transparent)]
     Cut(#[from] CutError),
     /// The high sounds are missing.
-    #[error("at {sample_rate_hz} samples a second the recording lacks the high sounds: its dBA itself reads low")]
+    #[error(
+        "at {sample_rate_hz} samples a second the recording lacks the high sounds: its dBA itself reads low"
+    )]
     LowRate {
         /// Samples a second.
         sample_rate_hz: u32,
@@ -180,7 +182,10 @@ impl Account {
             words.push("its peaks come within 1 dB of full scale: turn the gain down a little".to_owned());
         }
         if let Some(offset) = odd.offset {
-            words.push(format!("it has a constant offset of {:.3} of full scale, which was taken off", offset));
+            words.push(format!(
+                "it has a constant offset of {:.3} of full scale, which was taken off",
+                offset
+            ));
         }
         if odd.not_numbers_count > 0 {
             words.push(format!("{} samples are no numbers and were taken as zero", odd.not_numbers_count));
@@ -287,10 +292,7 @@ fn span(bands: &[Band]) -> String {
             _ => Some(format!("the {name} {}", list(&names))),
         }
     };
-    let words = [
-        of(Fraction::Third, "third octave"),
-        of(Fraction::Octave, "octave"),
-    ];
+    let words = [of(Fraction::Third, "third octave"), of(Fraction::Octave, "octave")];
     words.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 

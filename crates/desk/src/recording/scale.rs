@@ -80,7 +80,10 @@ mod tests {
         assert_eq!(told.words.unwrap(), "full-scale sine = 117 dB, as told");
         // By definition: a sine of peak 1 has an rms of 1/√2, 3.0103 dB below an rms of 1.
         assert!((told.full_scale.of_rms_db() - 120.0103).abs() < 1e-4);
-        assert_eq!(Scale::noted(116.5, "M1").unwrap().words.unwrap(), "full-scale sine = 116.5 dB, as noted for M1");
+        assert_eq!(
+            Scale::noted(116.5, "M1").unwrap().words.unwrap(),
+            "full-scale sine = 116.5 dB, as noted for M1"
+        );
         assert_eq!(Scale::unknown().words, None);
     }
 }

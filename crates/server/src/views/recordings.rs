@@ -153,10 +153,9 @@ fn asked(desk: &Desk, hash: [u8; 32], query: &RecordingQuery) -> Result<Ask, Api
     if channel == 0 {
         return Err(refused("there is no channel 0".to_owned(), "channels are counted from 1"));
     }
-    let unit: Unit =
-        query.unit.as_deref().unwrap_or("dBA").parse().map_err(|error: storypole_notebook::quantity::UnknownUnit| {
-            refused(error.to_string(), "say dBA, dBC or dBZ")
-        })?;
+    let unit: Unit = query.unit.as_deref().unwrap_or("dBA").parse().map_err(
+        |error: storypole_notebook::quantity::UnknownUnit| refused(error.to_string(), "say dBA, dBC or dBZ"),
+    )?;
     if !unit.is_level() {
         return Err(refused(format!("a recording gives no {unit}"), "say dBA, dBC or dBZ"));
     }
@@ -180,7 +179,8 @@ fn scale(desk: &Desk, query: &RecordingQuery) -> Result<AskedScale, ApiError> {
                 ApiError::new(Code::NoRecording, format!("what full scale is with {meter} is not noted"))
                     .next("send the recording of a calibrator, or tell the level of a full-scale sine")
             })?;
-            let label = desk.value(id, "meter", "label").map_or_else(|| meter.to_owned(), |label| label.to_string());
+            let label =
+                desk.value(id, "meter", "label").map_or_else(|| meter.to_owned(), |label| label.to_string());
             Scale::noted(level_db, &label).map(AskedScale::Known).map_err(no_scale)
         }
         (None, None, Some(hash)) => {
@@ -230,12 +230,14 @@ fn told(account: &Account, ask: &Ask) -> Json {
     json["history"] = account.history();
     let is_calibrated = account.scale.words.is_some();
     let level_db = account.rest.a.leq_db.filter(|_| is_calibrated);
-    json["hearing"] =
-        json!(level_db.and_then(Hearing::of_level).map(|hearing| hearing.sentence_of("where it was recorded")));
+    json["hearing"] = json!(
+        level_db.and_then(Hearing::of_level).map(|hearing| hearing.sentence_of("where it was recorded"))
+    );
     let (reading, why) = match account.reading(ask.unit) {
-        Ok(_) if !is_calibrated => {
-            (Json::Null, json!("what full scale is in the recording is not known, so its levels are not re 20 µPa"))
-        }
+        Ok(_) if !is_calibrated => (
+            Json::Null,
+            json!("what full scale is in the recording is not known, so its levels are not re 20 µPa"),
+        ),
         Ok(fields) => {
             let mut reading: Json = READING.iter().map(|field| ((*field).to_owned(), Json::Null)).collect();
             fields.into_iter().for_each(|(field, typed)| reading[field] = json!(typed));

@@ -14,7 +14,8 @@ const RATE_HZ: u32 = 48_000;
 
 /// Mono, 16 bits, as RIFF has it.
 pub fn wav(samples: &[f64]) -> Vec<u8> {
-    let data: Vec<u8> = samples.iter().flat_map(|sample| ((sample * 32_767.0).round() as i16).to_le_bytes()).collect();
+    let data: Vec<u8> =
+        samples.iter().flat_map(|sample| ((sample * 32_767.0).round() as i16).to_le_bytes()).collect();
     let size = data.len() as u32;
     let mut file = b"RIFF".to_vec();
     file.extend((36 + size).to_le_bytes());
@@ -76,7 +77,10 @@ async fn a_tone_has_the_level_of_its_peak() {
     assert_eq!(reading["value"].as_str().unwrap().split(' ').nth(1), Some("dBC"));
     assert_eq!((&reading["response"], &reading["duration_s"]), (&json!("leq"), &json!("5.0")));
     assert_eq!(reading["calibration"], "full-scale sine = 90 dB, as told");
-    assert_eq!((&reading["clipped"], &reading["lossy"], &told["hearing"]), (&Value::Null, &Value::Null, &Value::Null));
+    assert_eq!(
+        (&reading["clipped"], &reading["lossy"], &told["hearing"]),
+        (&Value::Null, &Value::Null, &Value::Null)
+    );
     // A of 100 Hz is -19.1 dB: IEC 61672-1 table 3, as A.
     let low = kept(&served, &wav(&tone(100.0, &[0.5; 5]))).await;
     close(&measured(&served, &low, "full_scale=120").await["levels"]["LAeq"], 120.0 - 6.02 - 19.1, 0.1);
@@ -94,7 +98,10 @@ async fn what_is_cut_out_is_told_and_does_not_count() {
     close(&cut["levels_uncut"]["LAeq"], 101.353, 0.1);
     assert_eq!(cut["cut_out"], json!(["5 to 6 s: a truck passed"]));
     assert_eq!(cut["reading"]["cut_out"], "5 to 6 s: a truck passed; with it 101.4 dBA");
-    assert_eq!((&cut["reading"]["duration_s"], cut["history"].as_array().unwrap().len()), (&json!("9.0"), 10));
+    assert_eq!(
+        (&cut["reading"]["duration_s"], cut["history"].as_array().unwrap().len()),
+        (&json!("9.0"), 10)
+    );
     assert!(cut["hearing"].as_str().unwrap().contains("NIOSH"), "{cut}");
     for (typed, why) in [
         ("12-15%20a%20truck", "ends after the recording"),
@@ -131,7 +138,9 @@ async fn full_scale_comes_from_a_calibrator_or_the_meter() {
     assert!(by_calibrator["calibration"].as_str().unwrap().contains("106.0 dB, from a calibrator of 94 dB"));
     refused(&served, &hash, &format!("calibration={calibrator}")).await.is_refused(400, "bad-query");
     let noise = kept(&served, &wav(&tone(1000.0, &[0.25, 0.5, 0.25, 0.5, 0.25, 0.5]))).await;
-    refused(&served, &hash, &format!("calibration={noise}&calibrator=94")).await.is_refused(422, "no-recording");
+    refused(&served, &hash, &format!("calibration={noise}&calibrator=94"))
+        .await
+        .is_refused(422, "no-recording");
 
     let meter = edge::record_id();
     let new = [write(meter, "meter", "label", "M7"), write(meter, "meter", "meter_kind", "recorder")];
@@ -145,7 +154,8 @@ async fn full_scale_comes_from_a_calibrator_or_the_meter() {
     assert_eq!(by_meter["reading"]["calibration"], "full-scale sine = 117 dB, as noted for M7");
     // What was measured stands, whatever else is written.
     let path = format!("/api/recordings/{hash}?full_scale=117");
-    let request = served.request(Method::GET, &path).header(header::IF_NONE_MATCH, first.header(header::ETAG));
+    let request =
+        served.request(Method::GET, &path).header(header::IF_NONE_MATCH, first.header(header::ETAG));
     assert_eq!(served.answer(request.body(Body::empty()).unwrap()).await.status, 304);
 }
 

@@ -3,9 +3,9 @@
 use serde_json::{Value as Json, json};
 use storypole_acoustics::meter::{CurveLevels, random_error_db};
 use storypole_desk::Desk;
+use storypole_desk::recording;
 use storypole_desk::recording::account::{Account, NoAccount};
 use storypole_desk::recording::cuts::{self, NoCut, Reasoned};
-use storypole_desk::recording;
 use storypole_findings::hearing::Hearing;
 use storypole_findings::print::decimals;
 use storypole_notebook::Unit;
@@ -20,7 +20,8 @@ use crate::verbs::test_set::manner;
 
 /// Measures, keeps where that is wanted, and tells.
 pub fn run(context: &Context, args: &Args, kept: Option<(&Desk, &Place)>) -> Outcome {
-    let cuts: Vec<Reasoned> = args.cut.iter().map(|typed| cuts::read(typed).map_err(no_cut)).collect::<Result<_, _>>()?;
+    let cuts: Vec<Reasoned> =
+        args.cut.iter().map(|typed| cuts::read(typed).map_err(no_cut)).collect::<Result<_, _>>()?;
     let unit = unit(args, kept)?;
     if let Some((desk, place)) = kept {
         keep::check_free(desk, args, place, "level", unit)?;
