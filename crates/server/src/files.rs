@@ -326,7 +326,11 @@ fn missed(desk: &Desk, hash: &[u8; 32]) -> String {
 }
 
 /// Has a file fetched that turned out to be missed.
-pub(crate) fn opened_or_asked<T>(app: &App, hash: [u8; 32], opened: Result<T, ApiError>) -> Result<T, ApiError> {
+pub(crate) fn opened_or_asked<T>(
+    app: &App,
+    hash: [u8; 32],
+    opened: Result<T, ApiError>,
+) -> Result<T, ApiError> {
     if opened.as_ref().is_err_and(|error| error.code() == Code::NotHereYet) {
         app.ask_for_file(hash);
     }

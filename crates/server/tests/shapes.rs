@@ -146,7 +146,8 @@ fn recordings_fit() {
     // Mono, 16 bits, a second of a low tone and one of a high tone: RIFF by hand.
     let tone = |n: u32| (f64::from(n) * if n < 24_000 { 0.05 } else { 0.5 }).sin() * 9_000.0;
     let data: Vec<u8> = (0..48_000).flat_map(|n| (tone(n) as i16).to_le_bytes()).collect();
-    let mut file = b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\xc0\x5d\0\0\x80\xbb\0\0\x02\0\x10\0data".to_vec();
+    let mut file =
+        b"RIFF\0\0\0\0WAVEfmt \x10\0\0\0\x01\0\x01\0\xc0\x5d\0\0\x80\xbb\0\0\x02\0\x10\0data".to_vec();
     file[4..8].copy_from_slice(&(36 + data.len() as u32).to_le_bytes());
     file.extend((data.len() as u32).to_le_bytes());
     file.extend(data);
