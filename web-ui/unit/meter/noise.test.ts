@@ -7,15 +7,22 @@ import { loop } from '../../src/meter/noise';
 const RATE_HZ = 48_000;
 const COUNT = 2 ** 12;
 
+/** One round of a cosine, so that the plain sums need no more of them. */
+const tables = new Map<number, Float64Array>();
+
 /** Power of one wave of a round, by the sum that defines it. */
 function power(samples: Float32Array, wave: number): number {
+  const count = samples.length;
+  const cosine = tables.get(count) ?? Float64Array.from({ length: count }, (_, n) => Math.cos((2 * Math.PI * n) / count));
+  tables.set(count, cosine);
   let [real, imaginary] = [0, 0];
-  samples.forEach((sample, n) => {
-    const angle = (2 * Math.PI * ((wave * n) % samples.length)) / samples.length;
-    real += sample * Math.cos(angle);
-    imaginary -= sample * Math.sin(angle);
-  });
-  return (real * real + imaginary * imaginary) / samples.length ** 2;
+  for (let n = 0; n < count; n += 1) {
+    const at = (wave * n) % count;
+    real += (samples[n] ?? 0) * (cosine[at] ?? 0);
+    // sin x = cos(x - a quarter).
+    imaginary -= (samples[n] ?? 0) * (cosine[(at + (3 * count) / 4) % count] ?? 0);
+  }
+  return (real * real + imaginary * imaginary) / count ** 2;
 }
 
 /** Power of the octave about `hz`, dB. */
@@ -56,7 +63,8 @@ test('nothing sounds below 20 Hz or above 20 kHz, and there is no offset', () =>
 test('the sounds are the same each time, never clip and repeat without a seam', () => {
   for (const sound of ['pink', 'white', 'tone'] as const) {
     const samples = loop(sound, 44_100, 2 ** 15);
-    expect(loop(sound, 44_100, 2 ** 15)).toEqual(samples);
+    const again = loop(sound, 44_100, 2 ** 15);
+    expect(samples.every((sample, n) => sample === again[n])).toBe(true);
     let [peak, step, squares] = [0, 0, 0];
     samples.forEach((sample, n) => {
       peak = Math.max(peak, Math.abs(sample));

@@ -99,7 +99,7 @@ export const t = texts(
     },
     keep: {
       title: 'Keep as a reading',
-      none: (why: string) => `No reading can be kept of it: ${why}.`,
+      none: 'No reading can be kept of it:',
       place: 'Place',
       stands: (place: string, value: string) => `${place} has a reading already: ${value}. Correct or strike that one, or keep this as a repeat.`,
       repeat: (number: number) => `Keep it as repeat ${number}`,
@@ -107,7 +107,7 @@ export const t = texts(
       saved: (value: string, place: string, here: string) => `${value} at ${place} saved ${here}.`,
       noPlace: 'This test has no positions yet. Add them first.',
       words: (set: string, place: string, value: string) => `Reading of ${set} at ${place}: ${value}`,
-      mending: (why: string) => `It was refused: ${why}. Measure it again and keep it; the refused one is replaced.`,
+      mending: 'The box refused a reading. Measure again and keep it: the refused one is replaced. Why:',
     },
   },
   {
@@ -207,7 +207,7 @@ export const t = texts(
     },
     keep: {
       title: 'Guardar como lectura',
-      none: (why: string) => `No se puede guardar una lectura: ${why}.`,
+      none: 'No se puede guardar una lectura:',
       place: 'Punto',
       stands: (place: string, value: string) => `${place} ya tiene una lectura: ${value}. Corregir o tachar esa, o guardar esta como repetición.`,
       repeat: (number: number) => `Guardarla como repetición ${number}`,
@@ -215,7 +215,7 @@ export const t = texts(
       saved: (value: string, place: string, here: string) => `${value} en ${place} se guardó ${here}.`,
       noPlace: 'Esta prueba aún no tiene puntos. Añadirlos primero.',
       words: (set: string, place: string, value: string) => `Lectura de ${set} en ${place}: ${value}`,
-      mending: (why: string) => `Fue rechazada: ${why}. Medirla otra vez y guardarla; la rechazada se sustituye.`,
+      mending: 'La caja rechazó una lectura. Medir otra vez y guardarla: la rechazada se sustituye. Por qué:',
     },
   },
 );
