@@ -32,7 +32,7 @@ async function allAsPlanned(page, set) {
   await summary(page, set).click();
   await summary(page, `Conditions as found in ${set}`).click();
   await page.getByRole('button', { name: 'All as planned' }).click();
-  await page.getByText('Every condition is noted.').first().waitFor();
+  await page.locator('p:visible', { hasText: 'Every condition is noted.' }).first().waitFor();
 }
 
 async function readAll(page, levels, places, hidden = []) {
@@ -129,7 +129,7 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).click();
   await page.getByText(/All readings here: 62\.0 dBA and 51\.0 dBA/).waitFor();
   await page.getByRole('button', { name: 'Correct 62.0 dBA' }).click();
-  for (let at = 0; at < 1; at += 1) await page.getByRole('textbox', { name: 'Level, dBA' }).fill('51.2');
+  await page.getByRole('textbox', { name: 'Level, dBA' }).fill('51.2');
   await page.getByRole('button', { name: 'Save the correction' }).click();
   await page.getByText('Say why it changes').waitFor();
   await page.getByRole('textbox', { name: 'Why it changes' }).fill('read the wrong line of the display');
