@@ -91,7 +91,10 @@ fn edges() -> Vec<Case> {
     add(round(&[900], &[600, 610, 620], &[200]), round(&[], &[550, 561, 572], &[200]));
     add(round(&[900], &[], &[]), round(&[], &[], &[300]));
     add(round(&[900], &[783, 783, 783, 900], &[300]), round(&[900], &[700, 701, 702, 703], &[300]));
-    add(round(&[900], &[642, 631, 650, 628, 645, 630], &[200]), round(&[900], &[589, 570, 601, 579, 582, 618], &[200]));
+    add(
+        round(&[900], &[642, 631, 650, 628, 645, 630], &[200]),
+        round(&[900], &[589, 570, 601, 579, 582, 618], &[200]),
+    );
     // A position that does not rise above the noise while the mean does: it is shifted with the rest.
     add(before(), round(&[942, 936], &[380, 520, 525, 510], &[440]));
     // The highest noise counts; repeats are averaged by energy at their place; a place only one of the sets has.
@@ -155,7 +158,13 @@ fn put_round(builder: &mut Builder, label: &str, stage: &str, date: &str, round:
             builder.put("position", &position, &[("test", "test:X1"), ("side", role)]);
             for (repeat, level) in levels.iter().enumerate() {
                 let name = format!("{side}{}/{repeat}", index + 1);
-                builder.reading(label, &name, role, Some(&position), &format!("{} dBA", typed(*level, coarse)));
+                builder.reading(
+                    label,
+                    &name,
+                    role,
+                    Some(&position),
+                    &format!("{} dBA", typed(*level, coarse)),
+                );
             }
         }
     }
@@ -271,7 +280,8 @@ fn lent(rule: &str) -> Value {
 
 /// Numbers of the rules, and of Student's t where intervals and the outlier test need it.
 fn head() -> Value {
-    let nus = [1.0, 1.5, 2.0, 2.7, 3.0, 4.0, 5.0, 7.3, 12.0, 17.776, 30.0, 59.04, 240.5, 9_000.0, 20_000.0, 1e7];
+    let nus =
+        [1.0, 1.5, 2.0, 2.7, 3.0, 4.0, 5.0, 7.3, 12.0, 17.776, 30.0, 59.04, 240.5, 9_000.0, 20_000.0, 1e7];
     let factor = |nu: f64| distributions::coverage_factor(Confidence::P95, Dof::new(nu).unwrap());
     let critical = |n: usize| {
         let alpha = Probability::new(rules::OUTLIER_ALPHA).unwrap();
@@ -316,7 +326,9 @@ fn the_screens_rows_are_what_findings_say() {
          `STORYPOLE_ACCEPT=1 cargo test -p storypole-findings twin`"
     );
     // Edges that the rows are there for.
-    for wanted in ["\"at-least\"", "\"at-most\"", "\"undetermined\"", "\"no claim\"", "\"claimed\"", "\"pooled\":true"] {
+    for wanted in
+        ["\"at-least\"", "\"at-most\"", "\"undetermined\"", "\"no claim\"", "\"claimed\"", "\"pooled\":true"]
+    {
         assert!(text.contains(wanted), "no row with {wanted}");
     }
 }

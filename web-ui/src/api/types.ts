@@ -4716,6 +4716,13 @@ export interface components {
              */
             write: number | null;
         };
+        /** @description Level differences of sets that repeat each other. */
+        RepeatsOf: {
+            /** @description Weighting. */
+            unit: string;
+            /** @description Level differences, dB. */
+            values_db: number[];
+        };
         /** @description A change by resampling its positions: shown beside the interval, never chosen for being narrower. */
         Resampled: {
             /** @description Its interval, dB. */
@@ -4785,6 +4792,21 @@ export interface components {
             spread: components["schemas"]["Number"] | null;
             /** @description Level difference of each run, dB. */
             values: number[];
+        };
+        /** @description How the positions of one change scatter. */
+        ScatterOf: {
+            /**
+             * Format: int64
+             * @description Positions compared.
+             */
+            positions: number;
+            /**
+             * Format: double
+             * @description Standard deviation, dB.
+             */
+            sd_db: number;
+            /** @description Weighting. */
+            unit: string;
         };
         /**
          * @description A section of a write-up.
@@ -5134,6 +5156,15 @@ export interface components {
          * @enum {string}
          */
         SortWord: "match" | "date" | "reduction";
+        /** @description What one test gives to the spreads that are pooled over the notebook. */
+        SpreadOf: {
+            /** @description Wall by wall. */
+            repeats: components["schemas"]["RepeatsOf"][];
+            /** @description Change by change. */
+            scatter: components["schemas"]["ScatterOf"][];
+            /** @description The test. */
+            test: components["schemas"]["Id"];
+        };
         /** @description A rebuild step by step, in one direction and weighting. */
         Stages: {
             /** @description Which way the sound went, in words. */
@@ -5594,8 +5625,12 @@ export interface components {
             /** @description The test. */
             test: components["schemas"]["Record"];
         };
-        /** @description Every test, newest first. */
+        /** @description Every test, newest first, and what a device needs to judge one without the notebook. */
         Tests: {
+            /** @description The rule for the room's own noise. */
+            background_rule: components["schemas"]["BackgroundRule"];
+            /** @description What the tests give to the pooled spreads, used yet or not. */
+            spreads: components["schemas"]["SpreadOf"][];
             /** @description Test by test. */
             tests: components["schemas"]["TestRow"][];
         };

@@ -16,7 +16,6 @@ export const TestPlan = v.object({
   readings: v.number(),
   minutes: Printed,
   reachable_grade: v.object({ letter: v.string() }),
-  would_lift: v.array(v.string()),
   cautions: v.array(v.string()),
   sheet: v.string(),
 });

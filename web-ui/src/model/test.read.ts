@@ -1,5 +1,6 @@
 /** The order in which the readings of one set are taken, and which come next. Pure but for the language of its words. */
 import { codeWords } from './codes';
+import { newReading, pin, type Desk, type Made, type Pinned } from './draft';
 import { readLevel, readNumber, type Read } from './form';
 import { local, sentence } from './locale';
 import { inOrder, spot, typed } from './test';
@@ -185,6 +186,35 @@ export interface Manner {
   subject: string;
   response: string | null;
   duration_s: string | null;
+}
+
+/** The draft of a reading at a step, its pictures pinned to it; the first is the one that the reading itself names. */
+export function readingOf(
+  desk: Desk,
+  set: string,
+  step: Step,
+  { value, replicate, manner }: { value: string; replicate: string; manner: Manner | null },
+  photos: readonly Pinned[],
+): Made {
+  const isOther = step.subject !== undefined;
+  const made = newReading(desk, {
+    set,
+    position: step.position,
+    role: step.role,
+    subject: step.subject ?? manner?.subject ?? null,
+    value,
+    response: isOther ? null : manner?.response,
+    duration_s: isOther ? null : manner?.duration_s,
+    replicate,
+    taken_at: desk.writtenAt,
+  });
+  const [reading] = made.records;
+  for (const [at, photo] of photos.entries()) {
+    if (!reading) break;
+    const pinned = pin(desk, made, reading, photo);
+    if (at === 0) made.draft.writes.push({ record: reading.id, kind: 'reading', field: 'photo', value: pinned, seen: [], reason: null });
+  }
+  return made;
 }
 
 /** Units a level may be typed in. */

@@ -225,7 +225,23 @@ export const TestRow = v.object({
 });
 export type TestRow = v.InferOutput<typeof TestRow>;
 
-export const Tests = v.object({ tests: v.array(TestRow) });
+/** What a device needs to judge a test by itself: the rule for the room's own noise, and what tests give to the pooled spreads. */
+const judgingEntries = {
+  background_rule: v.optional(v.picklist(['astm_e336', 'iso16283', 'astm_e336_19a']), 'astm_e336'),
+  spreads: v.optional(
+    v.array(
+      v.object({
+        test: v.string(),
+        scatter: v.array(v.object({ unit: v.string(), positions: v.number(), sd_db: v.number() })),
+        repeats: v.array(v.object({ unit: v.string(), values_db: v.array(v.number()) })),
+      }),
+    ),
+    [],
+  ),
+};
+
+/** The list of tests; a box of an earlier version says nothing of how to judge them. */
+export const Tests = v.object({ tests: v.array(TestRow), ...judgingEntries });
 export type Tests = v.InferOutput<typeof Tests>;
 
 /** Everything that was written on one record. */

@@ -5,7 +5,8 @@ import { change, newReading, newRecord, strike, type Desk, type Made } from '../
 import { localTest, localTests } from '../../src/model/local';
 import { standing, steps, type Step } from '../../src/model/test.read';
 import { newFound, newSets, newTest, nextLabel, notFound, USUAL, type SetForm } from '../../src/model/test.form';
-import { field, position, reading, set, sheet } from '../screens/fixture';
+import type { ReadingView } from '../../src/model/test.shape';
+import { field, position, reading, record, set, sheet } from '../screens/fixture';
 
 let made = 0;
 const desk = (): Desk => ({ newId: () => `id-${(made += 1)}`, writtenAt: '2025-05-20T09:00:00Z' });
@@ -76,8 +77,13 @@ describe('a test that only waits here', () => {
 });
 
 describe('a test that the notebook knows', () => {
-  const held = reading('receive', 'R2', '87.3 dBA');
-  const view = sheet([set('T05', 'after', [held])], [position('R2', 'receive', 'R2')]);
+  const held = reading('receive', 'R2', '87.3 dBA', { set: 'set-T05' });
+  const place = position('R2', 'receive', 'R2');
+  const whole = (readings: ReadingView[]) => ({
+    ...sheet([set('T05', 'after', readings, { test: 'test-Q1' })], [{ ...place, fields: { ...place.fields, test: field('test-Q1') } }]),
+    test: record('test', 'Q1', { label: 'Q1', question: 'Does it help?' }),
+  });
+  const view = whole([held]);
   const seen = { value: { heads: ['draft-R2/4'] } };
   const value = (items: Item[]) => localTest(view, items, 'Q1')?.sheet.sets[0]?.readings[0]?.fields['value'];
 
@@ -95,9 +101,8 @@ describe('a test that the notebook knows', () => {
     const draft = newReading(desk(), { set: 'set-T05', role: 'receive', position: 'position-R2', value: '61.9 dBA', replicate: '2' });
     const id = draft.records[0]?.id ?? '';
     const at = draft.draft.writes.findIndex((write) => write.field === 'value');
-    const known = { ...reading('receive', 'R2', '61.9 dBA', { replicate: '2', value: field('61.9 dBA', { heads: [`${draft.draft.id}/${at}`] }) }), id };
-    const both = sheet([set('T05', 'after', [held, known])], view.positions);
-    const local = localTest(both, [item(draft, 'reading', 'sent')], 'Q1');
+    const known = { ...reading('receive', 'R2', '61.9 dBA', { set: 'set-T05', replicate: '2', value: field('61.9 dBA', { heads: [`${draft.draft.id}/${at}`] }) }), id };
+    const local = localTest(whole([held, known]), [item(draft, 'reading', 'sent')], 'Q1');
     expect(local?.sheet.sets[0]?.readings.length).toBe(2);
     expect(local?.waits.size).toBe(0);
   });

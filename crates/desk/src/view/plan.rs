@@ -29,10 +29,11 @@ pub fn list(book: &Book, findings: &Findings<'_>) -> Value {
 
 /// What a test gives to the pooled spreads.
 fn spread(of: &Contribution) -> Value {
-    let scatter = of.scatter.iter().map(|(unit, positions, sd_db)| {
-        json!({ "unit": unit.symbol(), "positions": positions, "sd_db": sd_db })
-    });
-    let repeats = of.repeats.iter().map(|(unit, values)| json!({ "unit": unit.symbol(), "values_db": values }));
+    let scatter = of.scatter.iter().map(
+        |(unit, positions, sd_db)| json!({ "unit": unit.symbol(), "positions": positions, "sd_db": sd_db }),
+    );
+    let repeats =
+        of.repeats.iter().map(|(unit, values)| json!({ "unit": unit.symbol(), "values_db": values }));
     json!({
         "test": of.test.to_string(),
         "scatter": scatter.collect::<Value>(),

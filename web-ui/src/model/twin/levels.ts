@@ -3,8 +3,7 @@
 // Pure; dB throughout.
 
 /** Rules for the room's own noise, by standard and edition. */
-export const RULES = ['astm_e336', 'iso16283', 'astm_e336_19a'] as const;
-export type Rule = (typeof RULES)[number];
+export type Rule = 'astm_e336' | 'iso16283' | 'astm_e336_19a';
 
 /** How the true value stands to a number. */
 export type Bound = 'exact' | 'at-least' | 'at-most' | 'undetermined';

@@ -1,28 +1,14 @@
 // From the sheet of a test to the small copy of the rules: which readings count, which set is compared with which, and what the tests
 // of the notebook lend to the spread. Pure.
 
-import * as v from 'valibot';
 import { isFlagSet, isInConflict, spot, typed } from '../test';
-import type { SheetSet, TestSheet } from '../test.shape';
+import type { SheetSet, Tests, TestSheet } from '../test.shape';
 import { between, pool, type ChangeTwin, type Spread } from './change';
-import { RULES, type Rule } from './levels';
+import type { Rule } from './levels';
 import { workOut, type PlaceReadings, type Round, type SetTwin } from './set';
 
-/** What the list of tests says beside its tests: what a device needs to judge one by itself. An older box says none of it. */
-export const Judging = v.object({
-  background_rule: v.optional(v.picklist(RULES), 'astm_e336'),
-  spreads: v.optional(
-    v.array(
-      v.object({
-        test: v.string(),
-        scatter: v.array(v.object({ unit: v.string(), positions: v.number(), sd_db: v.number() })),
-        repeats: v.array(v.object({ unit: v.string(), values_db: v.array(v.number()) })),
-      }),
-    ),
-    [],
-  ),
-});
-export type Judging = v.InferOutput<typeof Judging>;
+/** What the list of tests says of how to judge one. */
+export type Judging = Pick<Tests, 'background_rule' | 'spreads'>;
 
 /** Readings of a set as the rules want them, with their weighting; `null` of a set without levels or with two weightings. */
 export function roundOf(set: SheetSet): { round: Round; unit: string } | null {

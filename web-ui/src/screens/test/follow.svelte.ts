@@ -1,18 +1,13 @@
 // A test as this device knows it: the notebook's sheet, what waits here laid over it, and the names and numbers that judging it offline
 // takes. Call `followTest` while a component is set up.
 
-import * as v from 'valibot';
 import { shown, type Shown } from '../../api/shown.svelte';
 import { waiting } from '../../keep/waiting.svelte';
 import { RecordPage, type ListedRecord } from '../../model/day.lists';
 import { localTest, type LocalTest, type Names } from '../../model/local';
 import { inLabelOrder } from '../../model/test.form';
 import { Tests, TestSheet } from '../../model/test.shape';
-import { Judging } from '../../model/twin/sheet';
-
-/** The list of tests, with what a device needs to judge one by itself. */
-export const JudgedTests = v.object({ ...Tests.entries, ...Judging.entries });
-export type JudgedTests = v.InferOutput<typeof JudgedTests>;
+import type { Judging } from '../../model/twin/sheet';
 
 /** Kinds that forms of a test choose from. */
 export const LISTED = ['room', 'assembly', 'job', 'meter', 'signal', 'person'] as const;
@@ -58,7 +53,7 @@ function made(kind: ListedKind): ListedRecord[] {
 /** A test that is followed. */
 export interface FollowedTest {
   readonly view: Shown<TestSheet>;
-  readonly tests: Shown<JudgedTests>;
+  readonly tests: Shown<Tests>;
   readonly local: LocalTest | null;
   readonly judging: Judging;
   readonly lists: Lists;
@@ -67,7 +62,7 @@ export interface FollowedTest {
 /** Follows the test of this name, with what waits here. */
 export function followTest(name: () => string): FollowedTest {
   const view = shown(() => `/api/tests/${encodeURIComponent(name())}`, TestSheet);
-  const tests = shown(() => '/api/tests', JudgedTests);
+  const tests = shown(() => '/api/tests', Tests);
   const lists = followLists();
   const local = $derived(localTest(view.data, waiting.items, name(), lists.names));
   const judging = $derived<Judging>({ background_rule: tests.data?.background_rule ?? 'astm_e336', spreads: tests.data?.spreads ?? [] });
