@@ -61,6 +61,7 @@ pub mod quantity;
 pub mod question;
 pub mod receipt;
 pub mod record;
+pub mod sample;
 pub mod set;
 pub mod stock;
 pub mod sync;

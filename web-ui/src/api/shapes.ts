@@ -9,6 +9,7 @@ import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { Called } from '../model/print.shape';
+import { Conflicts, Kinds, RecordSheet } from '../model/record.shape';
 import { History, TestSheet, Tests } from '../model/test.shape';
 import type { components } from './types';
 
@@ -59,6 +60,9 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/today$/, takes<'Today'>()(Today)],
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
+  [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
+  [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],

@@ -1,7 +1,7 @@
 /** The day log in words: grouping, facts beside an entry, choices kept from the last visit. Pure. */
 import { money, plain, short, words } from './print';
 import type { Item, State } from '../keep/item';
-import { HERE } from '../shell/here';
+import { here } from '../shell/here';
 import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
 
 /** The nine kinds of entry, in the order they are offered. */
@@ -172,9 +172,9 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
 export function stateWords(state: State): string {
   switch (state) {
     case 'waiting':
-      return `waiting ${HERE}`;
+      return `waiting ${here()}`;
     case 'sending':
-      return `waiting ${HERE}, being sent`;
+      return `waiting ${here()}, being sent`;
     case 'sent':
       return 'sent';
     case 'needs-a-fix':
