@@ -5,6 +5,7 @@ import * as v from 'valibot';
 
 import { Cautions } from '../model/caution.shape';
 import { EntryPage, Today } from '../model/day.shape';
+import { Backups, Browsers, Devices, Health, Invitations, Syncing } from '../model/device.shape';
 import { RecordPage } from '../model/day.lists';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
@@ -61,6 +62,12 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
   [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
+  [/^\/api\/devices$/, takes<'Devices'>()(Devices)],
+  [/^\/api\/sessions$/, takes<'Browsers'>()(Browsers)],
+  [/^\/api\/invitations$/, takes<'Invitations'>()(Invitations)],
+  [/^\/api\/sync$/, takes<'Syncing'>()(Syncing)],
+  [/^\/api\/backups$/, takes<'Backups'>()(Backups)],
+  [/^\/api\/health$/, takes<'Health'>()(Health)],
   [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
   [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
