@@ -289,10 +289,11 @@ test('any record is written, corrected with its reason, struck and brought back'
   await page.getByLabel('Why it is struck').fill('written twice');
   await page.getByRole('button', { name: 'Strike it' }).click();
   await page.getByText('written twice').first().waitFor();
+  await until(async () => (await called(box, 'room', room.id)).struck === 'written twice', 'it is struck');
   await page.getByRole('button', { name: 'Bring it back' }).click();
   await page.getByLabel('Why it is brought back').fill('it was not');
   await page.getByRole('button', { name: 'Bring it back' }).last().click();
-  await until(async () => (await called(box, 'room', 'R90')).struck === null, 'it stands again');
+  await until(async () => (await called(box, 'room', room.id)).struck === null, 'it stands again');
 
   // A stage asks for a reason when it is changed.
   await go(page, '/records/set/T01');
