@@ -62,6 +62,7 @@ const ROUTES: &[(&str, &str, Least, bool)] = &[
     ("POST", "/api/attachments/fetch", Crew, false),
     ("GET", "/api/backups", Keeper, false),
     ("POST", "/api/backups", Keeper, false),
+    ("POST", "/api/example", Keeper, false),
     ("GET", "/api/events", Viewer, true),
     ("GET", "/api/health", Viewer, false),
     ("GET", "/api/problems/{code}", Viewer, false),

@@ -38,7 +38,8 @@ function pass(box, way, request, response) {
   const change = way.change.get(request.url);
   // What is changed has to come as it is, and anew each time.
   if (change) for (const name of ['accept-encoding', 'if-none-match']) delete headers[name];
-  const onward = http.request({ host: '127.0.0.1', port: box.port, method: request.method, path: request.url, headers, agent: ONE_CALL }, (answer) => {
+  // Screens may stand before the box: see front.mjs.
+  const onward = http.request({ host: '127.0.0.1', port: new URL(box.origin).port, method: request.method, path: request.url, headers, agent: ONE_CALL }, (answer) => {
     if (isWrite && way.lose > 0) {
       way.lose -= 1;
       // The box has said its yes by now; nobody hears it.

@@ -35,6 +35,7 @@ use storypole_journal::{Draft, RecordId, WrittenAt};
 
 use crate::known::Known;
 
+mod bring;
 mod held;
 mod layout;
 mod lines;
@@ -46,6 +47,7 @@ mod take;
 #[cfg(test)]
 mod tests;
 
+pub use bring::{Brought, CHUNK, File, Progress, bring};
 pub use reason::Reason;
 
 /// Most bytes of a file: 64 MiB.

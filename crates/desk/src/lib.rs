@@ -6,7 +6,7 @@
 //! device), `sessions` (browsers that were let in), [`partners`] (addresses), [`edge`] (the clock and random numbers,
 //! which nothing below sees), [`attached`] (files that records name, and which of them are here), [`thumbnails`] (small
 //! copies of pictures), [`known`] and [`names`] (finding records by what people call them), [`intake`] (files users
-//! wrote), [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a
+//! wrote), [`example`] (an invented one), [`view`] (what the notebook shows, as JSON), [`pass`] and [`backup`] (the whole notebook in one file, and a
 //! new copy from it), [`export`] (the whole log as text, and back), [`publish`] and [`handout`] (write-ups and their files),
 //! [`checkup`] (whether all that is stored is whole).
 //!
@@ -18,6 +18,7 @@ pub mod backup;
 pub mod checkup;
 pub mod desk;
 pub mod edge;
+pub mod example;
 pub mod export;
 mod finder;
 pub mod folder;

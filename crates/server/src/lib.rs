@@ -3,7 +3,7 @@
 //! Reading order: [`app`] (what every handler shares), [`problem`] (what is said when something is refused),
 //! [`extract`] (what a request says), [`answer`] (views with their entity tags), [`routes`] (every route and the
 //! layers before it), [`access`] (who may ask), [`join`] (how a device comes in), [`members`] (which there are),
-//! [`drafts`], [`files`], [`fetching`] (files from and to another device), [`events`], [`health`], [`backups`] (made by
+//! [`drafts`], [`files`], [`fetching`] (files from and to another device), [`events`], [`health`], [`example`] (to look around in), [`backups`] (made by
 //! themselves), [`devices`] (signing in), [`exchange`] (syncing, as [`conversation`]s in [`frame`]s), [`syncing`],
 //! [`views`] (what may be asked), [`wire`] (what travels), [`shell`] (the screens), [`trust`] (the page about the
 //! certificate), [`tls`], [`mod@serve`] (the socket), [`serving`] (where it is), [`limits`]; the other way round,
@@ -25,6 +25,7 @@ pub mod conversation;
 pub mod devices;
 pub mod drafts;
 pub mod events;
+pub mod example;
 pub mod exchange;
 pub mod extract;
 pub mod fetching;

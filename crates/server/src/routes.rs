@@ -16,7 +16,7 @@ use utoipa_axum::routes;
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
-    App, access, backups, devices, drafts, events, exchange, files, health, join, members, requests, shell,
+    App, access, backups, devices, drafts, events, example, exchange, files, health, join, members, requests, shell,
     syncing, trust, views, wire,
 };
 
@@ -77,6 +77,7 @@ pub fn core() -> OpenApiRouter<App> {
         .routes(routes!(health::show))
         .routes(routes!(health::problem))
         .routes(routes!(backups::list, backups::make))
+        .routes(routes!(example::fill))
         .routes(routes!(devices::greet))
         .routes(routes!(devices::open))
         .routes(routes!(exchange::exchange))

@@ -62,6 +62,7 @@ pub mod question;
 pub mod receipt;
 pub mod record;
 pub mod recording;
+pub mod sample;
 pub mod set;
 pub mod sketch;
 pub mod stock;

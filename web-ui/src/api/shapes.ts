@@ -4,6 +4,16 @@
 import * as v from 'valibot';
 
 import { Called } from '../model/print.shape';
+import { Cautions } from '../model/caution.shape';
+import { EntryPage, Today } from '../model/day.shape';
+import { Backups, Browsers, Devices, Health, Invitations, Syncing } from '../model/device.shape';
+import { RecordPage } from '../model/day.lists';
+import { PinnedFiles } from '../model/files.shape';
+import { BuiltLike, Found, Suggestions } from '../model/find.shape';
+import { Called } from '../model/print.shape';
+import { Conflicts, Kinds, RecordSheet } from '../model/record.shape';
+import { History, TestSheet, Tests } from '../model/test.shape';
+import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
 export const ProblemShape = v.object({
@@ -52,6 +62,15 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/today$/, takes<'Today'>()(Today)],
   [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
+  [/^\/api\/devices$/, takes<'Devices'>()(Devices)],
+  [/^\/api\/sessions$/, takes<'Browsers'>()(Browsers)],
+  [/^\/api\/invitations$/, takes<'Invitations'>()(Invitations)],
+  [/^\/api\/sync$/, takes<'Syncing'>()(Syncing)],
+  [/^\/api\/backups$/, takes<'Backups'>()(Backups)],
+  [/^\/api\/health$/, takes<'Health'>()(Health)],
+  [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
+  [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
   [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(OneRecord)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],

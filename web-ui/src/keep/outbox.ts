@@ -234,18 +234,27 @@ export async function makeRoom(): Promise<void> {
 
 /**
  * What waits, as JSON Lines that `storypole import` takes. A file stands before its draft, as `{"file": mark, "name", "media_type",
- * "base64"}`; a draft is a line with id and body as it would be sent. What was set aside is in it too.
+ * "base64"}`; a draft is a line with id, the notebook it is for, and body as it would be sent: with the person of the session as its
+ * author, so that sending it later all the same adds nothing. What was set aside is in it too.
  */
 export async function asLines(db: Db, items: readonly Item[]): Promise<string> {
   const lines: string[] = [];
+  const author = await personOf(db);
   for (const item of items.filter((item) => isOpen(item) || item.state === 'set-aside')) {
     for (const { mark, name, media_type } of item.files ?? []) {
       const blob = await fileOf(db, mark);
       if (blob) lines.push(JSON.stringify({ file: mark, name, media_type, base64: await base64(blob) }));
     }
-    lines.push(JSON.stringify(item.draft));
+    const { id, ...body } = item.draft;
+    lines.push(JSON.stringify({ id, notebook: item.notebook ?? undefined, author: author ?? undefined, ...body }));
   }
   return lines.map((line) => `${line}\n`).join('');
+}
+
+/** The person this browser belongs to, as the notebook last said. */
+async function personOf(db: Db): Promise<string | null> {
+  const session = (await db.get('views', SESSION_PATH))?.data as { person?: { id?: unknown } } | undefined;
+  return typeof session?.person?.id === 'string' ? session.person.id : null;
 }
 
 async function base64(blob: Blob): Promise<string> {

@@ -2,7 +2,7 @@
 import { codeWords } from './codes';
 import { money, words } from './print';
 import type { Item, State } from '../keep/item';
-import { HERE } from '../shell/here';
+import { here } from '../shell/here';
 import { t } from './day.words';
 import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
 import type { Called } from './print.shape';
@@ -155,7 +155,7 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
 /** Where a line in the outbox stands, as a person says it. */
 export function stateWords(state: State): string {
   const words = t().states[state];
-  return typeof words === 'string' ? words : words(HERE);
+  return typeof words === 'string' ? words : words(here());
 }
 
 /** Facts of a line that waits, in the order they are read. */

@@ -69,7 +69,7 @@ const Day = v.pipe(
   v.nonEmpty(() => t().date.empty),
   v.regex(/^\d{4}-\d{2}-\d{2}$/, () => t().date.shape),
   v.check(isDay, () => t().date.none),
-  v.check((text) => text >= '1900-01-01' && text <= '2199-12-31', () => t().date.range),
+  v.check((text) => text >= '1950-01-01' && text <= '2199-12-31', () => t().date.range),
 );
 
 /** Limits of a number, as its field has them; without `decimals` it is whole. */

@@ -30,7 +30,7 @@ export const t = texts(
       empty: 'Choose the day',
       shape: 'A day as year, month, day, like 2025-03-04',
       none: 'There is no such day in the calendar',
-      range: 'A day between 1900 and 2199',
+      range: 'A day between 1950 and 2199',
       ask: 'That day is still to come: is that right?',
     },
     length: {
@@ -59,6 +59,7 @@ export const t = texts(
       whole: 'A whole number, without decimals',
       range: (low: string, high: string) => `A number from ${low} to ${high}`,
     },
+    required: 'This can’t stay empty',
     unnamed: (kind: string) => `${kind} without a name`,
     bounds: { 'at-least': 'at least', 'at-most': 'at most', undetermined: 'undetermined' },
     grades: {
@@ -98,7 +99,7 @@ export const t = texts(
       empty: 'Elegir el día',
       shape: 'Un día como año, mes, día: 2025-03-04',
       none: 'Ese día no existe en el calendario',
-      range: 'Un día entre 1900 y 2199',
+      range: 'Un día entre 1950 y 2199',
       ask: 'Ese día todavía no llega: ¿está bien?',
     },
     length: {
@@ -127,6 +128,7 @@ export const t = texts(
       whole: 'Un número entero, sin decimales',
       range: (low, high) => `Un número de ${low} a ${high}`,
     },
+    required: 'No puede quedar vacío',
     unnamed: (kind) => `${kind} sin nombre`,
     bounds: { 'at-least': 'al menos', 'at-most': 'a lo sumo', undetermined: 'sin determinar' },
     grades: {

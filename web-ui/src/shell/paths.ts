@@ -43,6 +43,14 @@ const PATTERNS = {
 /** A screen's name. */
 export type ScreenName = keyof typeof PATTERNS;
 
+/** Screens with a form that stays, with what was typed, when the session ends: Save keeps it on this device. */
+const FORMS = new Set<string>(['log', 'clip', 'receipt-new', 'receipt', 'stock', 'test-new', 'read', 'jobs', 'job', 'assembly-new', 'assembly', 'record-new', 'record']);
+
+/** Whether a screen stays open without a session. */
+export function staysOpen(name: ScreenName | 'missing'): boolean {
+  return FORMS.has(name);
+}
+
 /** Where the address bar stands; `missing` is an address that no screen has. */
 export interface Place {
   name: ScreenName | 'missing';

@@ -1,4 +1,5 @@
-// The one function of Node that these tests use; types of all of Node would be a dependency for it.
+// The little of Node that these tests use; types of all of Node would be a dependency for it.
 declare module 'node:fs' {
-  export function readFileSync(path: URL, encoding: 'utf8'): string;
+  export function readFileSync(path: string | URL, encoding: 'utf8'): string;
+  export function readdirSync(path: string, options: { withFileTypes: true }): { name: string; isDirectory(): boolean }[];
 }

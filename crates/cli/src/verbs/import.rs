@@ -5,19 +5,17 @@ use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 
 use serde_json::json;
-use storypole_desk::intake::{self, FILE_LIMIT, Problem};
-use storypole_desk::{Desk, Known};
-use storypole_journal::{Draft, RecordId, WrittenAt};
+use storypole_desk::Desk;
+use storypole_desk::intake::{self, CHUNK, FILE_LIMIT, File, Problem, Progress};
+use storypole_journal::RecordId;
 
 use crate::called;
 use crate::context::Context;
 use crate::print::say;
 use crate::refused::{Outcome, Refused, plain};
 
+mod waiting;
 mod whole;
-
-/// Drafts handed over at once: few enough that little is lost when the power goes, many enough to be quick.
-const CHUNK: usize = 500;
 
 /// Take records from files: JSON Lines for every kind, CSV for readings, receipts, day log and stock.
 ///
@@ -37,7 +35,10 @@ A CSV file of readings starts like this; the unit in the header stands behind ev
 
 What `storypole export --all` wrote is known by its first line: in a new folder it becomes a copy of that notebook,
 in a folder of the same notebook it adds what is lacking there.
-  storypole --data ./copy import everything.jsonl")]
+  storypole --data ./copy import everything.jsonl
+
+What a browser saved with \"Save waiting work to a file\" is known by its lines and goes in as it would have been sent.
+  storypole import waiting-work-2025-03-04.jsonl")]
 pub struct Args {
     /// Files that end in .jsonl or .csv; later ones may use labels of earlier ones. Or one export of a whole notebook.
     #[arg(required = true, value_name = "FILE")]
@@ -53,24 +54,19 @@ pub struct Args {
     restore_pass: Option<PathBuf>,
 }
 
-/// A file's name and content.
-pub struct File<'a> {
-    /// The name that problems are reported under; its ending tells the format.
-    pub name: &'a str,
-    /// What it holds.
-    pub bytes: &'a [u8],
-}
-
 /// What became of a file.
-pub struct Taken {
+#[derive(Default)]
+struct Taken {
+    /// Files that came along and are kept.
+    files: usize,
     /// Rows taken.
-    pub new: usize,
+    new: usize,
     /// Rows that are held already.
-    pub already_held: usize,
+    already_held: usize,
     /// Rows that are not taken, and why.
-    pub problems: Vec<Problem>,
+    problems: Vec<Problem>,
     /// Drafts that the desk refused, and why.
-    pub refused: Vec<String>,
+    refused: Vec<String>,
 }
 
 impl Taken {
@@ -94,21 +90,15 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
     let (mut faults, mut new) = (0, 0);
     let mut acknowledged = 0;
     for path in &args.files {
-        let bytes = read(path)?;
         let name = path
             .file_name()
             .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
-        let file = File { name: &name, bytes: &bytes };
-        let taken = if args.dry_run {
-            let intake = intake::read(file.name, file.bytes, &desk, author, context.now());
-            let (new, already_held) = (intake.drafts.len(), intake.already_held);
-            Taken { new, already_held, problems: intake.problems, refused: Vec::new() }
+        let taken = if waiting::is_one(path)? {
+            waiting::take(&desk, path, author, args.dry_run)?
         } else {
-            let before = acknowledged;
-            take(&desk, &file, author, context.now(), &mut |progress| {
-                acknowledged = before + progress.done;
-                progress.show(context, &name, acknowledged);
-            })?
+            let bytes = read(path)?;
+            let file = File { name: &name, bytes: &bytes };
+            take(context, &desk, &file, author, args.dry_run, &mut acknowledged)?
         };
         faults += taken.rows_left_out();
         new += taken.new;
@@ -149,52 +139,40 @@ fn export(args: &Args) -> Result<Option<&PathBuf>, Refused> {
     Ok(None)
 }
 
-/// How far a file is.
-pub struct Progress {
-    done: usize,
-    of: usize,
-}
-
-impl Progress {
-    fn show(&self, context: &Context, name: &str, acknowledged: usize) {
-        if context.json() {
-            say!("{}", json!({ "acknowledged": acknowledged }));
-        } else if self.of > CHUNK && std::io::stderr().is_terminal() {
-            let end = if self.done == self.of { '\n' } else { '\r' };
-            eprint!("{name}: {} of {}{end}", self.done, self.of);
-        }
-    }
-}
-
-/// Reads a file against what is held and hands it to the desk; `progress` hears of every chunk that is on disk.
-///
-/// # Errors
-/// The database failed; chunks heard of before are written.
-pub fn take(
+fn take(
+    context: &Context,
     desk: &Desk,
     file: &File<'_>,
     author: RecordId,
-    now: WrittenAt,
-    progress: &mut dyn FnMut(&Progress),
+    dry_run: bool,
+    acknowledged: &mut usize,
 ) -> Result<Taken, Refused> {
-    let known: &dyn Known = desk;
-    let intake = intake::read(file.name, file.bytes, known, author, now);
-    let mut taken =
-        Taken { new: 0, already_held: intake.already_held, problems: intake.problems, refused: Vec::new() };
-    let of = intake.drafts.len();
-    let mut drafts = intake.drafts.into_iter();
-    loop {
-        let chunk: Vec<Draft> = drafts.by_ref().take(CHUNK).collect();
-        if chunk.is_empty() {
-            return Ok(taken);
-        }
-        for outcome in desk.take_all(chunk)? {
-            match outcome {
-                Ok(_) => taken.new += 1,
-                Err(error) => taken.refused.push(Refused::from(error).reason()),
-            }
-        }
-        progress(&Progress { done: taken.new + taken.refused.len(), of });
+    if dry_run {
+        let intake = intake::read(file.name, file.bytes, desk, author, context.now());
+        let (new, already_held) = (intake.drafts.len(), intake.already_held);
+        return Ok(Taken { new, already_held, problems: intake.problems, ..Taken::default() });
+    }
+    let before = *acknowledged;
+    let brought = intake::bring(desk, file, author, context.now(), &mut |progress| {
+        *acknowledged = before + progress.done;
+        show(context, file.name, progress, *acknowledged);
+    })?;
+    Ok(Taken {
+        files: 0,
+        new: brought.new,
+        already_held: brought.already_held,
+        problems: brought.problems,
+        refused: brought.refused.into_iter().map(|error| Refused::from(error).reason()).collect(),
+    })
+}
+
+/// Says how far a file is.
+fn show(context: &Context, name: &str, progress: Progress, acknowledged: usize) {
+    if context.json() {
+        say!("{}", json!({ "acknowledged": acknowledged }));
+    } else if progress.of > CHUNK && std::io::stderr().is_terminal() {
+        let end = if progress.done == progress.of { '\n' } else { '\r' };
+        eprint!("{name}: {} of {}{end}", progress.done, progress.of);
     }
 }
 
@@ -223,6 +201,7 @@ fn report(context: &Context, name: &str, taken: &Taken, dry_run: bool) {
         let json = json!({
             "file": name,
             "dry_run": dry_run,
+            "files": taken.files,
             "new": taken.new,
             "already_held": taken.already_held,
             "problems": taken.problems.iter().map(problem).collect::<Vec<_>>(),
@@ -238,6 +217,10 @@ fn report(context: &Context, name: &str, taken: &Taken, dry_run: bool) {
         taken.already_held,
         taken.rows_left_out()
     );
+    if taken.files > 0 {
+        let files = if taken.files == 1 { "1 file".to_owned() } else { format!("{} files", taken.files) };
+        say!("{name}: {files} came along");
+    }
     for problem in &taken.problems {
         let column = problem.column.as_deref().map_or_else(String::new, |column| format!("{column}: "));
         eprintln!("{}:{}: {column}{}", problem.file, problem.line, problem.reason);

@@ -4,28 +4,13 @@ use std::fs;
 use std::path::Path;
 
 use serde_json::json;
-use storypole_desk::{Desk, Founding};
+use storypole_desk::{Desk, Founding, example};
 use storypole_units::Currency;
 
-use super::import::{self, File};
 use crate::context::Context;
 use crate::draft::check_label;
 use crate::print::say;
 use crate::refused::{Outcome, Refused, plain};
-
-/// The invented example, as files a person could have written, in the order in which they refer to each other.
-const DEMO: &[(&str, &str)] = &[
-    ("01-notebook.jsonl", include_str!("../../../../seed-data/01-notebook.jsonl")),
-    ("02-jobs.jsonl", include_str!("../../../../seed-data/02-jobs.jsonl")),
-    ("03-receipts.csv", include_str!("../../../../seed-data/03-receipts.csv")),
-    ("04-log.csv", include_str!("../../../../seed-data/04-log.csv")),
-    ("05-stock.csv", include_str!("../../../../seed-data/05-stock.csv")),
-    ("06-tests.jsonl", include_str!("../../../../seed-data/06-tests.jsonl")),
-    ("07-readings.csv", include_str!("../../../../seed-data/07-readings.csv")),
-    ("08-corrections.jsonl", include_str!("../../../../seed-data/08-corrections.jsonl")),
-    ("09-clips.jsonl", include_str!("../../../../seed-data/09-clips.jsonl")),
-    ("10-cautions.jsonl", include_str!("../../../../seed-data/10-cautions.jsonl")),
-];
 
 /// Start a notebook on this computer.
 ///
@@ -80,7 +65,8 @@ pub fn run(context: &Context, args: &Args) -> Outcome {
             if strangers == 1 { "1 other thing".to_owned() } else { format!("{strangers} other things") };
         eprintln!("note: {} holds {files} beside the notebook; they are left alone", folder.display());
     }
-    let rows = if args.demo { fill(context, &desk)? } else { 0 };
+    // Its site lead is the person who starts the notebook.
+    let rows = if args.demo { example::fill(&desk, context.now())? } else { 0 };
     if context.json() {
         let json = json!({
             "notebook": desk.notebook().to_string(),
@@ -125,21 +111,4 @@ fn look_at(folder: &Path) -> Result<usize, Refused> {
         Refused::new(format!("{} cannot be looked into: {}", folder.display(), plain(&error)), next)
     })?;
     Ok(entries.count())
-}
-
-/// Takes the example in the way `import` does. Its site lead is the person who starts the notebook.
-fn fill(context: &Context, desk: &Desk) -> Result<usize, Refused> {
-    let mut drafts = 0;
-    for (name, text) in DEMO {
-        let file = File { name, bytes: text.as_bytes() };
-        let taken = import::take(desk, &file, desk.author(), context.now(), &mut |_| ())?;
-        if let Some(problem) = taken.problems.first() {
-            return Err(Refused::new(
-                problem.to_string(),
-                "this program's own example is broken: please report it",
-            ));
-        }
-        drafts += taken.new;
-    }
-    Ok(drafts)
 }

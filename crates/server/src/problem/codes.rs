@@ -163,6 +163,8 @@ problems! {
         "start it with `storypole serve --backup-to FOLDER`, or use `storypole backup FILE`";
     BackupFailed "backup-failed" 500 "The backup could not be made."
         "do what the detail says, then make it again; the backups made before are as they were";
+    NotebookNotEmpty "notebook-not-empty" 409 "The notebook holds work of its own already."
+        "start another notebook for the example: storypole --data FOLDER init --demo";
     Internal "internal" 500 "Something failed in the server."
         "send it again; if it fails again, look into the server's log for the id of this request";
 }

@@ -76,6 +76,7 @@ const EXAMPLES: &[(&str, &str, &str)] = &[
     ("post_attachments_wanted", "200", include_str!("example/post_attachments_wanted.json")),
     ("post_attachments_wanted", "body", include_str!("example/post_attachments_wanted_body.json")),
     ("post_backup", "201", include_str!("example/post_backup.json")),
+    ("post_example", "201", include_str!("example/post_example.json")),
     ("put_attachment_part", "200", include_str!("example/put_attachment_part.json")),
     ("put_attachment_parts", "200", include_str!("example/put_attachment_part.json")),
     ("put_draft", "200", include_str!("example/put_draft_again.json")),

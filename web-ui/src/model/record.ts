@@ -1,0 +1,150 @@
+// A form for any kind of record: what is shown in its fields, what is sent of what was typed, and which fields changed. The parts of an
+// assembly and bands are typed in the notebook's own notation here; their own screens do better.
+
+import { lengthText, readLength } from './length';
+import { codeWords } from './codes';
+import { day, writersClock } from './print';
+import { digits, local, withPoint } from './locale';
+import { readDay, readNumber, readText, type Read } from './form';
+import { readMoney } from './money';
+import type { FieldKind, FieldValue } from './record.shape';
+import { t } from './words';
+
+/** Numbers whose limits only the notebook knows. */
+const ANY = { low: -1e15, high: 1e15 } as const;
+
+/** How a field is asked for: a list of words, yes or no, another record, a day, several lines, or one line. */
+export type Control = 'choice' | 'flag' | 'reference' | 'date' | 'lines' | 'line';
+
+/** The control for a field. */
+export function controlOf(field: FieldKind): Control {
+  switch (field.takes) {
+    case 'choice':
+    case 'flag':
+    case 'reference':
+    case 'date':
+      return field.takes;
+    case 'text':
+      return (field.letters ?? 0) > 300 ? 'lines' : 'line';
+    case 'part':
+    case 'bands':
+      return 'lines';
+    default:
+      return 'line';
+  }
+}
+
+/** What a value looks like in a form: as it would be typed here. */
+export function typedOf(field: FieldKind, value: FieldValue | undefined, locale?: string): string {
+  const kept = value?.value ?? '';
+  if (kept === '') return '';
+  if (field.takes === 'length') return local(kept, locale);
+  if (field.takes === 'money') return local(kept.replace(/ [A-Z]{3}$/, ''), locale);
+  if (field.takes === 'decimal') return local(kept, locale);
+  return kept;
+}
+
+/** A value as people read it. */
+export function shownOf(field: FieldKind | undefined, value: FieldValue): string {
+  const { shown } = value;
+  if (shown === null) return '';
+  switch (field?.takes) {
+    case 'choice':
+    case 'flag':
+      return codeWords(shown);
+    case 'date':
+      return day(shown);
+    case 'moment':
+      return writersClock(shown);
+    case 'decimal':
+    case 'quantity':
+    case 'temperature':
+      return local(shown);
+    case 'money': {
+      const [, amount, code] = /^(-?[\d.]+)( [A-Z]{3})?$/.exec(shown) ?? [];
+      return amount === undefined ? shown : `${digits(amount)}${(code ?? '').replace(' ', '\u00a0')}`;
+    }
+    case 'length': {
+      const read = readLength(shown, 'en-GB');
+      return read.kind === 'bad' ? shown : lengthText(read.nm);
+    }
+    default:
+      return shown;
+  }
+}
+
+/** Reads what was typed into a field that is not empty. `value` is what the notebook takes. */
+export function readField(field: FieldKind, typed: string, today: string): Read {
+  const text = typed.trim();
+  switch (field.takes) {
+    case 'length': {
+      const read = readLength(text);
+      return read.kind === 'bad' ? read : { kind: 'ok', value: read.value };
+    }
+    case 'money':
+      return readMoney(text, true);
+    case 'integer':
+      return readNumber(text, { ...ANY, decimals: false });
+    case 'decimal':
+      return readNumber(text, { ...ANY, decimals: true });
+    case 'quantity':
+    case 'temperature':
+      return { kind: 'ok', value: withPoint(text) };
+    case 'date':
+      return readDay(text, field.name === 'due' || field.name === 'use_by' || field.name === 'planned' ? '9999-12-31' : today);
+    case 'text':
+      return readText(text, field.letters ?? 2000);
+    default:
+      return { kind: 'ok', value: text };
+  }
+}
+
+/** What a form came to. */
+export interface RecordRead {
+  /** What to send, by field; `null` clears. Only fields that differ from `before`. */
+  values: Record<string, string | null>;
+  /** What is wrong, by field, in the order of the form. */
+  errors: Record<string, string>;
+  /** What is asked once. */
+  asks: Record<string, string>;
+  /** Fields whose change needs a reason. */
+  reasons: string[];
+}
+
+/** Reads a whole form: what was typed against what stood there. A required field that is empty is an error. */
+export function readRecord(
+  fields: readonly FieldKind[],
+  typed: Readonly<Record<string, string>>,
+  before: Readonly<Record<string, FieldValue | undefined>>,
+  today: string,
+  answered: ReadonlySet<string>,
+): RecordRead {
+  const come: RecordRead = { values: {}, errors: {}, asks: {}, reasons: [] };
+  for (const field of fields) {
+    const text = typed[field.name] ?? '';
+    const stood = before[field.name];
+    if (text.trim() === typedOf(field, stood).trim()) {
+      if (text.trim() === '' && field.required) come.errors[field.name] = t().required;
+      continue;
+    }
+    if (text.trim() === '') {
+      if (field.required) come.errors[field.name] = t().required;
+      else come.values[field.name] = null;
+    } else {
+      const read = readField(field, text, today);
+      if (read.kind === 'bad') {
+        come.errors[field.name] = read.why;
+        continue;
+      }
+      if (read.kind === 'ask' && !answered.has(`${field.name}=${read.value}`)) come.asks[field.name] = read.why;
+      come.values[field.name] = read.value;
+    }
+    if (field.reason_on_change && stood !== undefined && stood.heads.length > 0) come.reasons.push(field.name);
+  }
+  return come;
+}
+
+/** Fields that no one types: a file's own. */
+export function isAsked(field: FieldKind): boolean {
+  return field.takes !== 'hash';
+}
