@@ -29,5 +29,6 @@ export default defineConfig(({ mode }) => ({
       },
     },
   },
-  test: { include: ['unit/**/*.test.ts'], environment: 'node' },
+  // Slow only where many things run at once.
+  test: { include: ['unit/**/*.test.ts'], environment: 'node', testTimeout: 30_000 },
 }));

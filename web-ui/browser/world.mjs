@@ -174,9 +174,17 @@ export async function theBrowser() {
  * A browser of its own at the box: `device` is `phone` or `laptop`. It has a session unless `session` is false; `origin` is
  * the box's own, or that of a proxy before it.
  */
-export async function visitor(box, { device = 'phone', session = true, origin = box.origin, bypassCSP = false } = {}) {
+export async function visitor(box, { device = 'phone', session = true, origin = box.origin, bypassCSP = false, locale = 'en-GB' } = {}) {
   const opened = await theBrowser();
-  const context = await opened.newContext({ ...DEVICES[device], locale: 'en-US', timezoneId: 'UTC', bypassCSP });
+  const context = await opened.newContext({ ...DEVICES[device], locale, timezoneId: 'UTC', bypassCSP });
+  // The units of the demo, whatever the locale; what a test chooses itself stays.
+  await context.addInitScript(() => {
+    try {
+      if (localStorage.getItem('units') === null) localStorage.setItem('units', 'ft-in');
+    } catch {
+      // A page without storage, like about:blank.
+    }
+  });
   const made = watched(context, origin);
   if (session) await enter(made, box);
   return made;

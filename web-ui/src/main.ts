@@ -11,6 +11,7 @@ import './look/print.css';
 import './shell/shell.css';
 import { tellPage } from './habits/habits.svelte';
 import { watchOutbox } from './keep/waiting.svelte';
+import { afterFirstScreen } from './shell/first';
 import { keyFromAddress } from './shell/session.svelte';
 import { startShell } from './shell/version.svelte';
 
@@ -23,4 +24,4 @@ const target = document.getElementById('app');
 if (!target) throw new Error('the page has no place for the screens');
 mount(App, { target, props: { key } });
 
-if (import.meta.env.PROD) void startShell();
+if (import.meta.env.PROD) void afterFirstScreen().then(startShell);

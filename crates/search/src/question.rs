@@ -220,9 +220,12 @@ impl Question {
     /// What stands between two parts that are next to each other when `taken` is taken out.
     fn joint(&self, one: usize, other: usize, taken: usize) -> &'static str {
         let gap = &self.text[self.parts[one].span.end..self.parts[other].span.start];
-        // "And up to" without its "to" would be "and up", which goes with the amount before it.
-        let ends_there =
-            other + 1 == taken && matches!(self.parts[other].typed.to_lowercase().as_str(), "up" | "better");
+        // "And up to" without its "to" would be "and up", and "or more to" would be "or more": they go with what stands before.
+        let ends_there = other + 1 == taken
+            && matches!(
+                self.parts[other].typed.to_lowercase().as_str(),
+                "up" | "better" | "more" | "less" | "worse"
+            );
         match gap {
             "" => "",
             gap if other == one + 1 && !ends_there && gap.chars().all(char::is_whitespace) => " ",

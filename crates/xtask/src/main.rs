@@ -15,6 +15,7 @@ mod call;
 mod chromium;
 mod demo;
 mod hooks;
+mod pictures;
 mod python;
 mod reference;
 mod release;
@@ -53,6 +54,12 @@ const CHORES: &[Chore] = &[
         arguments: "",
         about: "build the browser's screens from web-ui/, where they changed",
         run: screens::run,
+    },
+    Chore {
+        name: "screenshots",
+        arguments: "",
+        about: "make the pictures of screens that README.md shows, in web-ui/pictures/",
+        run: pictures::run,
     },
     Chore {
         name: "test",

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use crate::Stop;
 use crate::call::Call;
+use crate::pictures;
 use crate::schema;
 use crate::screens;
 use crate::tally::{Runner, Tally};
@@ -86,6 +87,11 @@ const SOAKS: &[Soak] = &[
         name: "schema",
         about: "twenty minutes of requests, in order and not; every answer as the OpenAPI document says",
         work: Work::Here(schema::long),
+    },
+    Soak {
+        name: "screens",
+        about: "every screen in three lights on phone and laptop: contrast, names, sizes, nothing that sticks out",
+        work: Work::Here(pictures::every_light),
     },
 ];
 

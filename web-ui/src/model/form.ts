@@ -1,7 +1,10 @@
-// What a person typed, read at the door of a form. Values stay text: what is read is what was typed, only trimmed. Pure;
-// no reader throws, whatever it is given.
+// What a person typed, read at the door of a form. Values stay text: what is read is what was typed, trimmed, and with a point for the
+// decimal sign. No reader throws, whatever it is given; why it refuses is said in the language of the screens.
 
 import * as v from 'valibot';
+
+import { decimalSign, digits, local, withPoint } from './locale';
+import { t } from './words';
 
 /** What came of reading one field. `value` is the text to send. */
 export type Read =
@@ -16,8 +19,6 @@ export const MOST_LETTERS = 2000;
 export const LEVEL_RANGE_DB = { low: 0, high: 140 } as const;
 /** Levels that need no second look, dB: common practice, no source. */
 export const LEVEL_USUAL_DB = { low: 20, high: 110 } as const;
-/** What to write in place of a level that can't be read. */
-export const ONE_NUMBER = 'One number, one decimal, like 41.5';
 
 /** Control characters, line breaks and tabs apart: no field of the box takes them. */
 const CONTROL = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]/;
@@ -27,43 +28,68 @@ export function textShape(most: number = MOST_LETTERS) {
   return v.pipe(
     v.string(),
     v.trim(),
-    v.nonEmpty('Write what happened: this can’t stay empty'),
+    v.nonEmpty(() => t().text.empty),
     v.check(
       (text) => [...text].length <= most,
-      (issue) => `${[...String(issue.input)].length} letters are too many: ${most} fit. Make two entries of it`,
+      (issue) => t().text.long([...String(issue.input)].length, most),
     ),
-    v.check((text) => !CONTROL.test(text), 'There is a character in it that can’t be seen or printed: type it again'),
+    v.check((text) => !CONTROL.test(text), () => t().text.control),
   );
 }
 
+/** A number as typed where this person lives, as the notebook takes it: with a point. */
+const Typed = v.pipe(v.string(), v.trim(), v.transform((text) => withPoint(text)));
+
+/** Says so where the other decimal sign was typed. */
+function rightSign(example: string) {
+  return v.check<string, () => string>((text) => !text.includes(',') || decimalSign() === ',', () => t().decimal('.', local(example)));
+}
+
 const Hours = v.pipe(
-  v.string(),
-  v.trim(),
-  v.nonEmpty('Write the hours, like 7.5, or take the person off'),
-  v.check((text) => !text.includes(','), 'Write a point, not a comma, like 7.5'),
-  v.regex(/^\d{1,4}(?:\.\d{1,2})?$/, 'One number of hours, like 7.5'),
-  v.check((text) => Number(text) > 0, 'Write more than 0 hours, or take the person off'),
-  v.check((text) => Number(text) <= 24, 'A day has 24 hours'),
+  Typed,
+  v.nonEmpty(() => t().hours.empty(local('7.5'))),
+  rightSign('7.5'),
+  v.regex(/^\d{1,4}(?:\.\d{1,2})?$/, () => t().hours.shape(local('7.5'))),
+  v.check((text) => Number(text) > 0, () => t().hours.none),
+  v.check((text) => Number(text) <= 24, () => t().hours.many),
 );
 
 const Level = v.pipe(
-  v.string(),
-  v.trim(),
-  v.nonEmpty('Write what the meter shows, like 41.5'),
-  v.check((text) => !/^[-\u2212]\s*\d/.test(text), `Under ${LEVEL_RANGE_DB.low} dB: no meter here shows that. Look at the display again`),
-  v.check((text) => !text.includes(','), 'Write a point, not a comma, like 41.5'),
-  v.regex(/^\d+(?:\.\d)?$/, ONE_NUMBER),
-  v.check((text) => Number(text) <= LEVEL_RANGE_DB.high, `Over ${LEVEL_RANGE_DB.high} dB: no meter here shows that. Look at the display again`),
+  Typed,
+  v.nonEmpty(() => t().level.empty(local('41.5'))),
+  v.check((text) => !/^[-\u2212]\s*\d/.test(text), () => t().level.under(LEVEL_RANGE_DB.low)),
+  rightSign('41.5'),
+  v.regex(/^\d+(?:\.\d)?$/, () => t().level.shape(local('41.5'))),
+  v.check((text) => Number(text) <= LEVEL_RANGE_DB.high, () => t().level.over(LEVEL_RANGE_DB.high)),
 );
 
 const Day = v.pipe(
   v.string(),
   v.trim(),
-  v.nonEmpty('Choose the day'),
-  v.regex(/^\d{4}-\d{2}-\d{2}$/, 'A day as year, month, day, like 2025-03-04'),
-  v.check(isDay, 'There is no such day in the calendar'),
-  v.check((text) => text >= '1900-01-01' && text <= '2199-12-31', 'A day between 1900 and 2199'),
+  v.nonEmpty(() => t().date.empty),
+  v.regex(/^\d{4}-\d{2}-\d{2}$/, () => t().date.shape),
+  v.check(isDay, () => t().date.none),
+  v.check((text) => text >= '1900-01-01' && text <= '2199-12-31', () => t().date.range),
 );
+
+/** Limits of a number, as its field has them; without `decimals` it is whole. */
+export interface NumberLimits {
+  low: number;
+  high: number;
+  decimals: boolean;
+}
+
+/** Reads a number within its limits; it is sent with a point. */
+export function readNumber(typed: string, { low, high, decimals }: NumberLimits): Read {
+  const text = withPoint(typed.trim()).replace('−', '-');
+  const bad = (why: string): Read => ({ kind: 'bad', why });
+  if (text === '') return bad(t().number.empty);
+  if (text.includes(',') && decimalSign() === '.') return bad(t().decimal('.', local('7.5')));
+  if (!/^-?\d{1,15}(?:\.\d{1,12})?$/.test(text)) return bad(t().number.shape(decimals ? local('7.5') : '7'));
+  if (!decimals && text.includes('.')) return bad(t().number.whole);
+  if (Number(text) < low || Number(text) > high) return bad(t().number.range(digits(String(low)), digits(String(high))));
+  return { kind: 'ok', value: text };
+}
 
 /** Reads the text of an entry. */
 export function readText(typed: string, most: number = MOST_LETTERS): Read {
@@ -74,7 +100,7 @@ export function readText(typed: string, most: number = MOST_LETTERS): Read {
 export function readHours(typed: string): Read {
   const hours = read(Hours, typed);
   if (hours.kind === 'ok' && Number(hours.value) > 16) {
-    return { ...hours, kind: 'ask', why: `${hours.value} hours in one day: is that right?` };
+    return { ...hours, kind: 'ask', why: t().hours.ask(local(hours.value)) };
   }
   return hours;
 }
@@ -85,7 +111,7 @@ export function readLevel(typed: string): Read {
   if (level.kind !== 'ok') return level;
   const level_db = Number(level.value);
   if (level_db < LEVEL_USUAL_DB.low || level_db > LEVEL_USUAL_DB.high) {
-    const why = `${level.value} dB is outside ${LEVEL_USUAL_DB.low} to ${LEVEL_USUAL_DB.high}, where rooms and music mostly are: is that what the meter shows?`;
+    const why = t().level.ask(local(level.value), LEVEL_USUAL_DB.low, LEVEL_USUAL_DB.high);
     return { ...level, kind: 'ask', why };
   }
   return level;
@@ -94,7 +120,7 @@ export function readLevel(typed: string): Read {
 /** Reads a day. A day after `today` is asked once. */
 export function readDay(typed: string, today: string): Read {
   const day = read(Day, typed);
-  return day.kind === 'ok' && day.value > today ? { ...day, kind: 'ask', why: 'That day is still to come: is that right?' } : day;
+  return day.kind === 'ok' && day.value > today ? { ...day, kind: 'ask', why: t().date.ask } : day;
 }
 
 /** A level as tenths of a decibel, for comparing without a float; `null` for what `readLevel` refuses. */

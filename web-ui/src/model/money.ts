@@ -1,14 +1,19 @@
-// Money as typed: text, then whole cents, never a float. Pure.
+// Money as typed: text, then whole cents, never a float.
 
+import { habits } from '../habits/habits.svelte';
 import type { Read } from './form';
+import { decimalSign, local, withPoint } from './locale';
+import { t } from './words';
 
-/** Reads `48` or `48.20`; the sign only where `mayBeLess` (a return, a credit). */
-export function readMoney(typed: string, mayBeLess = false): Read {
-  const text = typed.trim().replace('−', '-');
-  if (text === '') return { kind: 'bad', why: 'Write the amount, like 48.20' };
-  if (text.includes(',')) return { kind: 'bad', why: 'Write a point, not a comma, like 48.20' };
-  if (text.startsWith('-') && !mayBeLess) return { kind: 'bad', why: 'An amount here is not below nothing: leave the minus out' };
-  if (!/^-?\d{1,9}(?:\.\d{2})?$/.test(text)) return { kind: 'bad', why: 'An amount like 48.20 or 48, without the currency' };
+/** Reads `48` or `48.20` (`48,20` where the locale writes a comma); the sign only where `mayBeLess` (a return, a credit). */
+export function readMoney(typed: string, mayBeLess = false, locale: string = habits.locale): Read {
+  const bad = (why: string): Read => ({ kind: 'bad', why });
+  const example = local('48.20', locale);
+  const text = withPoint(typed.trim().replace('−', '-'), locale);
+  if (text === '') return bad(t().money.empty(example));
+  if (text.includes(',') && decimalSign(locale) === '.') return bad(t().decimal('.', example));
+  if (text.startsWith('-') && !mayBeLess) return bad(t().money.minus);
+  if (!/^-?\d{1,9}(?:\.\d{2})?$/.test(text)) return bad(t().money.shape(example));
   return { kind: 'ok', value: text };
 }
 

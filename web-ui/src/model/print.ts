@@ -1,31 +1,35 @@
-/** Turns what the box answers into words for a person. Pure: no clock, no locale of the machine. */
+/** Turns what the box answers into words for a person, in their language and as their locale writes it. No clock. */
+import { habits } from '../habits/habits.svelte';
+import { codeWords, kindWords } from './codes';
+import { dayOf, digits, local, timeOf } from './locale';
 import type { Amount, Bound, Called, Estimate } from './print.shape';
+import { t } from './words';
+
+export { listed, sentence } from './locale';
 
 const NBSP = '\u00a0';
-const WEEKDAYS = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** Short name and words, `J1, Music room`; the words alone where they say the short name already. */
 export function full(called: Called | null): string {
   if (!called) return '';
   const { label, name } = called;
   if (label && name) return name.startsWith(label) ? name : `${label}, ${name}`;
-  return label ?? name ?? `${called.kind} without a name`;
+  return label ?? name ?? t().unnamed(kindWords(called.kind));
 }
 
 /** The short name, else the words. */
 export function short(called: Called | null): string {
-  return called ? (called.label ?? called.name ?? `${called.kind} without a name`) : '';
+  return called ? (called.label ?? called.name ?? t().unnamed(kindWords(called.kind))) : '';
 }
 
 /** The words, else the short name. */
 export function words(called: Called | null): string {
-  return called ? (called.name ?? called.label ?? `${called.kind} without a name`) : '';
+  return called ? (called.name ?? called.label ?? t().unnamed(kindWords(called.kind))) : '';
 }
 
-/** `377.28 USD`: the digits as they came. */
-export function money(amount: Amount): string {
-  return `${amount.amount}${NBSP}${amount.currency}`;
+/** `377.28 USD`: the digits as they came, as the locale writes them, and the currency's code (ISO 4217). */
+export function money(amount: Amount, locale: string = habits.locale): string {
+  return `${digits(amount.amount, locale)}${NBSP}${amount.currency}`;
 }
 
 /** Adds amounts exactly, as whole hundredths or finer; `null` where currencies differ or digits can't be read. */
@@ -50,23 +54,14 @@ export function sum(amounts: readonly Amount[]): Amount | null {
 
 /** `at least`, `at most`, or nothing for a number that is no bound. */
 export function boundWords(bound: Bound): string {
-  switch (bound) {
-    case 'exact':
-      return '';
-    case 'at-least':
-      return 'at least';
-    case 'at-most':
-      return 'at most';
-    case 'undetermined':
-      return 'undetermined';
-  }
+  return bound === 'exact' ? '' : t().bounds[bound];
 }
 
 /** `36.1 dB`, `at least 36.2 dB`; a number that is a bound on both sides is told as undetermined, without it. */
 export function estimate(of: Estimate, unit: string): string {
   const before = boundWords(of.bound);
   if (of.bound === 'undetermined') return before;
-  const number = `${of.printed}${NBSP}${unit}`;
+  const number = `${local(of.printed)}${NBSP}${unit}`;
   return before ? `${before} ${number}` : number;
 }
 
@@ -75,12 +70,10 @@ export function differenceUnit(unit: string | null): string {
   return unit?.startsWith('dB') === false ? unit : 'dB';
 }
 
-/** `Tue 4 Mar 2025`; what is not a day stays as it came. */
-export function day(iso: string): string {
+/** `Tue 4 Mar 2025`, as the locale writes days; what is not a day stays as it came. */
+export function day(iso: string, locale: string = habits.locale): string {
   const date = parse(iso);
-  if (!date) return iso;
-  const month = MONTHS[date.getUTCMonth()] ?? '';
-  return `${WEEKDAYS[date.getUTCDay()] ?? ''} ${date.getUTCDate()} ${month} ${date.getUTCFullYear()}`;
+  return date ? dayOf(date, locale, 'UTC') : iso;
 }
 
 /** The day `by` days later, across months and leap years; what is not a day stays as it came. */
@@ -104,27 +97,21 @@ export function localDay(at: Date): string {
 }
 
 /** `17:10` of this device's own clock, with the day where it is another one. */
-export function clock(at: Date, now: Date): string {
-  const two = (number: number): string => String(number).padStart(2, '0');
-  const time = `${two(at.getHours())}:${two(at.getMinutes())}`;
-  return localDay(at) === localDay(now) ? time : `${day(localDay(at))}, ${time}`;
+export function clock(at: Date, now: Date, locale: string = habits.locale): string {
+  const time = timeOf(at, locale);
+  return localDay(at) === localDay(now) ? time : `${day(localDay(at), locale)}, ${time}`;
 }
 
-/** `2025-05-10 17:10` by the writer's own clock, whatever zone this device is in. */
-export function writersClock(moment: string): string {
-  return moment.replace('T', ' ').slice(0, 16);
+/** `Sat 10 May 2025, 17:10` by the writer's own clock, whatever zone this device is in; what is no moment stays as it came. */
+export function writersClock(moment: string, locale: string = habits.locale): string {
+  const [, iso, time] = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})/.exec(moment) ?? [];
+  const at = iso === undefined || !parse(iso) ? null : new Date(`${iso}T${time}:00Z`);
+  return at && !Number.isNaN(at.getTime()) ? `${dayOf(at, locale, 'UTC')}, ${timeOf(at, locale, 'UTC')}` : moment;
 }
 
-/** `1 reading`, `4 readings`. */
-export function count(of: number, one: string, many = `${one}s`): string {
-  return `${of} ${of === 1 ? one : many}`;
-}
-
-/** Words joined as a person says them: `a, b and c`. */
-export function listed(items: readonly string[]): string {
-  const last = items.at(-1);
-  if (last === undefined) return '';
-  return items.length === 1 ? last : `${items.slice(0, -1).join(', ')} and ${last}`;
+/** `1 reading`, `4 readings`: the number as the locale writes it. Both words come from the screen's texts. */
+export function count(of: number, one: string, many = `${one}s`, locale: string = habits.locale): string {
+  return `${new Intl.NumberFormat(locale).format(of)} ${of === 1 ? one : many}`;
 }
 
 /** A kind, stage or state as a word: `open-studs` is read as `open studs`. */
@@ -132,25 +119,10 @@ export function plain(word: string): string {
   return word.replaceAll('-', ' ');
 }
 
-/** First letter large, for the start of a line. */
-export function sentence(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
-}
-
 /** What a grade's letter means; the letter is about how the test was done, never about how large its result is. */
 export function gradeWords(letter: string): string {
-  switch (letter) {
-    case 'A':
-      return 'nothing to hold against it';
-    case 'B':
-      return 'good practice for a house';
-    case 'C':
-      return 'weak: counted in a line of its own';
-    case 'D':
-      return 'too weak to count with others';
-    default:
-      return 'not graded';
-  }
+  const grades = t().grades;
+  return letter === 'A' || letter === 'B' || letter === 'C' || letter === 'D' ? grades[letter] : grades.none;
 }
 
 /** How long it is from `now` to the next local midnight, ms; at least one. */
@@ -161,7 +133,5 @@ export function toMidnight_ms(now: Date): number {
 
 /** Why the time of a write is in doubt, as a sentence; words this version does not know are shown as they are. */
 export function clockDoubt(code: string): string {
-  if (code === 'ahead') return 'That lies in the future by the notebook’s clock: one of the two clocks is wrong.';
-  if (code === 'before-what-it-saw') return 'That is before what it replaced: the clock of one of the two devices was wrong.';
-  return plain(code);
+  return code === 'ahead' || code === 'before-what-it-saw' ? t().doubts[code] : codeWords(code);
 }

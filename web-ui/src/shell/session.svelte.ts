@@ -10,6 +10,7 @@ import { db, SESSION_PATH, setting } from '../keep/db';
 import type { Problem } from '../keep/item';
 import { sendNow, startSending } from '../keep/sending';
 import { listPath } from '../model/day.lists';
+import { afterFirstScreen } from './first';
 import { handedIn, place } from './paths';
 
 /** `in` also holds offline, once this browser has joined. `away`: nothing answers, and it is not known to have joined. */
@@ -196,6 +197,7 @@ async function lookAgain(): Promise<void> {
 
 /** Has seen what the forms choose from, before the notebook is out of reach for the first time. */
 async function warm(): Promise<void> {
+  await afterFirstScreen();
   for (const kind of ['site', 'job', 'person'] as const) await view(listPath(kind));
   await view('/api/tests');
 }

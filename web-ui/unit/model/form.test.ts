@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
-import { gather, levelText, MOST_LETTERS, ONE_NUMBER, readDay, readHours, readLevel, readText, tenths } from '../../src/model/form';
+import { gather, levelText, MOST_LETTERS, readDay, readHours, readLevel, readText, tenths } from '../../src/model/form';
 
 const TODAY = '2025-03-04';
+const ONE_NUMBER = 'One number, one decimal, like 41.5';
 
 describe('levels', () => {
   // The rows are the project's own table of bad input; the range is that of hand-held meters (common practice, no source).

@@ -92,7 +92,8 @@ describe('days', () => {
   });
 
   it('reads clocks as they stand', () => {
-    expect(print.writersClock('2025-05-10T17:10:00-05:00')).toBe('2025-05-10 17:10');
+    expect(print.writersClock('2025-05-10T17:10:00-05:00')).toBe('Sat 10 May 2025, 17:10');
+    expect(print.writersClock('2025-02-30T17:10:00-05:00')).toBe('2025-02-30T17:10:00-05:00');
     const at = new Date(2025, 4, 10, 7, 5);
     expect(print.localDay(at)).toBe('2025-05-10');
     expect(print.clock(at, new Date(2025, 4, 10, 23, 0))).toBe('07:05');
