@@ -157,7 +157,7 @@ for (const device of Object.keys(DEVICES)) {
     assert.deepEqual(doubt.map((row) => row[1]), shares.map((share) => `${Math.round(share.share * 100)} %`));
     assert.deepEqual(doubt.map((row) => row[2]), shares.map((share) => share.u.printed));
     // 2705.90 for both jobs, 241.60 for each dB: the demo's own reckoning.
-    assert.match(all, /2705\.90 USD.*241\.60 USD for each dB/);
+    assert.match(all, /2,705\.90 USD.*241\.60 USD for each dB/);
     assert.match(all, /No clear change/, 'the step whose range crosses zero says so');
     await page.getByRole('link', { name: 'Compare these sets' }).click();
     await settled(page, 'Compare');

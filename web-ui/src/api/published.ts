@@ -11,6 +11,8 @@ import { EntryPage, Today } from '../model/day.shape';
 import { PinnedFiles } from '../model/files.shape';
 import { BuiltLike, Found, Suggestions } from '../model/find.shape';
 import { Finding } from '../model/finding.shape';
+import { Backups, Browsers, Devices, Health, Invitations, Syncing } from '../model/device.shape';
+import { Conflicts, Kinds, RecordSheet } from '../model/record.shape';
 import { JobCost, JobSheet, JobsTable } from '../model/job.shape';
 import { TestPlan } from '../model/plan.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
@@ -56,6 +58,15 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/jobs$/, takes<'JobsTable'>()(JobsMoney)],
   [/^\/api\/findings\/tests\/[^/]+$/, takes<'TestFinding'>()(Finding)],
   [/^\/api\/writeups\/[^/]+\/preview$/, takes<'WriteUpPreview'>()(Preview)],
+  [/^\/api\/devices$/, takes<'Devices'>()(Devices)],
+  [/^\/api\/sessions$/, takes<'Browsers'>()(Browsers)],
+  [/^\/api\/invitations$/, takes<'Invitations'>()(Invitations)],
+  [/^\/api\/sync$/, takes<'Syncing'>()(Syncing)],
+  [/^\/api\/backups$/, takes<'Backups'>()(Backups)],
+  [/^\/api\/health$/, takes<'Health'>()(Health)],
+  [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
+  [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
+  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
   [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],

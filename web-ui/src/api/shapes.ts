@@ -4,16 +4,6 @@
 import * as v from 'valibot';
 
 import { Called } from '../model/print.shape';
-import { Cautions } from '../model/caution.shape';
-import { EntryPage, Today } from '../model/day.shape';
-import { Backups, Browsers, Devices, Health, Invitations, Syncing } from '../model/device.shape';
-import { RecordPage } from '../model/day.lists';
-import { PinnedFiles } from '../model/files.shape';
-import { BuiltLike, Found, Suggestions } from '../model/find.shape';
-import { Called } from '../model/print.shape';
-import { Conflicts, Kinds, RecordSheet } from '../model/record.shape';
-import { History, TestSheet, Tests } from '../model/test.shape';
-import type { components } from './types';
 
 /** A problem as RFC 9457 details. */
 export const ProblemShape = v.object({
@@ -48,46 +38,3 @@ export const KeptFile = v.object({ hash: v.string(), bytes: v.number() });
 
 /** Any JSON object: for views that no screen takes apart. */
 export const Anything = v.looseObject({});
-
-type Published = components['schemas'];
-
-/** A shape that takes all that the notebook publishes under that name; where they part, the compiler says so. */
-function takes<Name extends keyof Published>() {
-  return <Shape extends v.GenericSchema>(shape: Published[Name] extends v.InferInput<Shape> ? Shape : never): Shape => shape;
-}
-
-/** Addresses and the shape of their answers; the first that fits counts. */
-const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
-  [/^\/api\/session$/, takes<'Session'>()(Session)],
-  [/^\/api\/today$/, takes<'Today'>()(Today)],
-  [/^\/api\/entries$/, takes<'EntryPage'>()(EntryPage)],
-  [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
-  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
-  [/^\/api\/devices$/, takes<'Devices'>()(Devices)],
-  [/^\/api\/sessions$/, takes<'Browsers'>()(Browsers)],
-  [/^\/api\/invitations$/, takes<'Invitations'>()(Invitations)],
-  [/^\/api\/sync$/, takes<'Syncing'>()(Syncing)],
-  [/^\/api\/backups$/, takes<'Backups'>()(Backups)],
-  [/^\/api\/health$/, takes<'Health'>()(Health)],
-  [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
-  [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
-  [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
-  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(OneRecord)],
-  [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
-  [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
-  [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],
-  [/^\/api\/find$/, takes<'Found'>()(Found)],
-  [/^\/api\/find\/suggest$/, takes<'Suggested'>()(Suggestions)],
-  [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
-  [/^\/api\/findings\/assemblies\/[^/]+$/, takes<'AssemblyFinding'>()(AssemblyFinding)],
-  [/^\/api\/compare\/walls$/, takes<'Walls'>()(WallsCompared)],
-  [/^\/api\/sketch$/, Sketch],
-  [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
-  [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
-];
-
-/** The shape of the answer at `path`, query or not. */
-export function shapeFor(path: string): v.GenericSchema {
-  const bare = path.split('?')[0] ?? path;
-  return SHAPES.find(([pattern]) => pattern.test(bare))?.[1] ?? Anything;
-}

@@ -68,7 +68,7 @@ export function measureWords(measure: string): string {
 /** `+3.9 dB`, `at least 36.2 dB`. Level differences and changes of them are in dB, whatever weighting the levels have. */
 export function numberWords(gain: Gain): string {
   // dBA is what is meant where nothing is said.
-  return local(estimate(gain.value, gain.unit === null || gain.unit === 'dBA' ? 'dB' : `dB (${gain.unit})`));
+  return estimate(gain.value, gain.unit === null || gain.unit === 'dBA' ? 'dB' : `dB (${gain.unit})`);
 }
 
 /** `2.8 to 5.0 dB`; nothing beside a bound, which has no interval of its own. */
@@ -109,8 +109,8 @@ export function jobsWords(gain: Gain): string | null {
 /** `9.89 USD per ft², 880.67 USD in all`; `null` where nothing is known. */
 export function costWords(hit: Hit): string | null {
   const facts = [
-    ...(hit.per_ft2 ? [t().perFt2(local(money(hit.per_ft2)))] : []),
-    ...(hit.cost ? [t().inAll(local(money(hit.cost)))] : []),
+    ...(hit.per_ft2 ? [t().perFt2(money(hit.per_ft2))] : []),
+    ...(hit.cost ? [t().inAll(money(hit.cost))] : []),
   ];
   return facts.length > 0 ? facts.join(', ') : null;
 }

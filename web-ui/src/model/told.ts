@@ -1,12 +1,11 @@
 /** Results of findings as one piece of text, with the decimal sign and the words of the language in force. */
 import { rangeText } from './find.words';
-import { local } from './locale';
 import { estimate, money } from './print';
 import type { Amount, Bound, Estimate, Interval } from './print.shape';
 
 /** `+3.9 dB`, `at least 36.2 dB`; a dash for none. */
 export function inDb(of: Estimate | null): string {
-  return of === null ? '–' : local(estimate(of, 'dB'));
+  return of === null ? '–' : estimate(of, 'dB');
 }
 
 /** A range in dB without its unit: `2.8 to 5.0`. None stands beside a bound. */
@@ -19,7 +18,7 @@ export function withRange(of: Estimate, interval: Interval | null): string {
   return interval !== null && of.bound === 'exact' ? `${inDb(of)}, ${rangeText(interval.printed)} dB` : inDb(of);
 }
 
-/** An amount of money with the decimal sign of the locale; a dash for none. */
+/** An amount of money as the locale writes it; a dash for none. */
 export function paid(amount: Amount | null | undefined): string {
-  return amount ? local(money(amount)) : '–';
+  return amount ? money(amount) : '–';
 }
