@@ -70,7 +70,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/find\/alike\/[^/]+$/, takes<'BuiltAlike'>()(BuiltLike)],
   [/^\/api\/findings\/assemblies\/[^/]+$/, takes<'AssemblyFinding'>()(AssemblyFinding)],
   [/^\/api\/compare\/walls$/, takes<'Walls'>()(WallsCompared)],
-  [/^\/api\/sketch$/, Sketch],
+  [/^\/api\/sketch$/, takes<'Sketch'>()(Sketch)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/drafts\/[^/]+$/, takes<'DraftTaken'>()(Taken)],
 ];
