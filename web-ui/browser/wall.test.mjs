@@ -60,13 +60,13 @@ for (const device of ['phone', 'laptop']) {
     await page.getByText(/mostly has to hold back fire and sound by local code/).waitFor();
 
     await page.getByLabel('Short name').fill('A77');
-    await page.getByLabel('Length').fill('12');
-    await page.getByLabel('Height').fill('2438 mm');
+    await page.getByLabel('Length', { exact: true }).fill('12');
+    await page.getByLabel('Height', { exact: true }).fill('2438 mm');
     await saveButton(page).click();
     await page.getByText(/12 of what\?/).waitFor();
-    assert.equal(await page.getByLabel('Length').inputValue(), '12', 'what was typed is kept');
+    assert.equal(await page.getByLabel('Length', { exact: true }).inputValue(), '12', 'what was typed is kept');
     assert.equal(await page.evaluate(() => document.activeElement.id), 'assembly-length');
-    await page.getByLabel('Length').fill("12' 6\"");
+    await page.getByLabel('Length', { exact: true }).fill("12' 6\"");
     await saveButton(page).click();
     await page.getByRole('status').filter({ hasText: /Saved in this browser: A77/ }).waitFor();
 

@@ -97,6 +97,11 @@ export function lengthWrong(typed: string): string | null {
   return read.kind === 'bad' ? read.why : null;
 }
 
+/** How wide a drawing is asked for, in units of which small text is 12: such that it stands 16 px high where there is room for it. */
+export function drawingWidth(room_px: number): string {
+  return String(Math.min(800, Math.max(320, Math.round((room_px * 12) / 16 / 20) * 20)));
+}
+
 /** Thickness and mass in one line. */
 export function inBrief(sketch: Sketch, way: UnitWay): string {
   const { thickness, mass } = sketch;
