@@ -865,6 +865,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/recordings/{hash}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Measures a recording that is kept: levels, bands, a history, what is odd about it, and the reading it gives.
+         * @description Nothing is written. Recordings are measured one at a time, up to two hours long; a second question waits for its turn.
+         */
+        get: operations["get_recording"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/records/{kind}": {
         parameters: {
             query?: never;
@@ -4366,7 +4386,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "no-recording" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -4757,6 +4777,249 @@ export interface components {
             unreadable: string[];
             /** @description When it was first written. */
             written_at: components["schemas"]["Moment"] | null;
+        };
+        /** @description One band of a recording, unweighted. */
+        RecordedBand: {
+            /**
+             * Format: double
+             * @description Its nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /**
+             * Format: double
+             * @description Its equivalent level, dB.
+             */
+            level: number;
+            /**
+             * Format: double
+             * @description Standard deviation that noise has from the length of the recording alone, dB.
+             */
+            random_error: number | null;
+            /** @description Whether the recording is too short for it, so that it is in no reading. */
+            too_short: boolean;
+        };
+        /** @description Levels of a recording, dB re 20 µPa where it is calibrated, else re a full-scale sine. Null for silence. */
+        RecordedLevels: {
+            /**
+             * Format: double
+             * @description The same for 10 %.
+             */
+            LA10: number | null;
+            /**
+             * Format: double
+             * @description A-weighted level exceeded for 5 % of the time, Fast.
+             */
+            LA5: number | null;
+            /**
+             * Format: double
+             * @description The same for 50 %.
+             */
+            LA50: number | null;
+            /**
+             * Format: double
+             * @description The same for 90 %.
+             */
+            LA90: number | null;
+            /**
+             * Format: double
+             * @description The same for 95 %.
+             */
+            LA95: number | null;
+            /**
+             * Format: double
+             * @description A-weighted sound exposure level.
+             */
+            LAE: number | null;
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Fast.
+             */
+            LAFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest A-weighted level, Fast.
+             */
+            LAFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Slow.
+             */
+            LASmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest A-weighted level, Slow.
+             */
+            LASmin: number | null;
+            /**
+             * Format: double
+             * @description A-weighted equivalent level.
+             */
+            LAeq: number | null;
+            /**
+             * Format: double
+             * @description Highest C-weighted level, Fast.
+             */
+            LCFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest C-weighted level, Fast.
+             */
+            LCFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest C-weighted level, Slow.
+             */
+            LCSmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest C-weighted level, Slow.
+             */
+            LCSmin: number | null;
+            /**
+             * Format: double
+             * @description C-weighted equivalent level.
+             */
+            LCeq: number | null;
+            /**
+             * Format: double
+             * @description C-weighted peak.
+             */
+            LCpeak: number | null;
+            /**
+             * Format: double
+             * @description Highest unweighted level, Fast.
+             */
+            LZFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest unweighted level, Fast.
+             */
+            LZFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest unweighted level, Slow.
+             */
+            LZSmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest unweighted level, Slow.
+             */
+            LZSmin: number | null;
+            /**
+             * Format: double
+             * @description Unweighted equivalent level, from 10 Hz up.
+             */
+            LZeq: number | null;
+        };
+        /**
+         * @description What follows from the recording for a reading, field by field as a draft takes it. Set, position, role and recording are
+         *     the writer's to add.
+         */
+        RecordedReading: {
+            /** @description Unweighted levels by third octave. */
+            bands: string | null;
+            /** @description How levels follow from the recording. */
+            calibration: string | null;
+            /** @description How many times it is clipped. */
+            clipped: string | null;
+            /** @description What was cut out, why, and the level with it. */
+            cut_out: string | null;
+            /** @description Averaging time, s. */
+            duration_s: string;
+            /** @description `yes` where its format loses sound. */
+            lossy: string | null;
+            /** @description How it is averaged. */
+            response: string;
+            /** @description What the number is. */
+            subject: string;
+            /** @description The number with its unit. */
+            value: string;
+        };
+        /** @description One second of a recording. */
+        RecordedSecond: {
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Fast, dB.
+             */
+            LAFmax: number | null;
+            /**
+             * Format: double
+             * @description A-weighted equivalent level, dB.
+             */
+            LAeq: number | null;
+            /**
+             * Format: double
+             * @description C-weighted equivalent level, dB.
+             */
+            LCeq: number | null;
+            /**
+             * Format: double
+             * @description Unweighted equivalent level, dB.
+             */
+            LZeq: number | null;
+            /**
+             * Format: double
+             * @description How long it is, s: 1, or less for the last.
+             */
+            duration_s: number;
+            /**
+             * Format: double
+             * @description When it starts, s.
+             */
+            from_s: number;
+        };
+        /** @description A recording, measured. */
+        RecordingMeasured: {
+            /** @description Whether full scale is known, so that levels are re 20 µPa. */
+            calibrated: boolean;
+            /** @description How it is known, in words. */
+            calibration: string | null;
+            /**
+             * Format: int32
+             * @description The channel that was measured, counted from 1.
+             */
+            channel: number;
+            /**
+             * Format: int32
+             * @description Channels in it.
+             */
+            channels: number;
+            /** @description What was cut out, in words. */
+            cut_out: string[];
+            /**
+             * Format: double
+             * @description How long it is without what was cut out, s.
+             */
+            duration_s: number;
+            /** @description Its format. */
+            format: string;
+            /** @description The recording. */
+            hash: components["schemas"]["Hash"];
+            /** @description What is said of so loud a place, for whoever stands there. */
+            hearing: string | null;
+            /** @description Every second of the whole. */
+            history: components["schemas"]["RecordedSecond"][];
+            /** @description Levels without what was cut out. */
+            levels: components["schemas"]["RecordedLevels"];
+            /** @description Levels of the whole, where something was cut out. */
+            levels_uncut: components["schemas"]["RecordedLevels"] | null;
+            /** @description Bands that the sample rate does not reach, Hz. */
+            missing_bands: number[];
+            /** @description Why there is none, in words. */
+            no_reading_because: string | null;
+            /** @description Octaves, lowest first. */
+            octaves: components["schemas"]["RecordedBand"][];
+            /** @description What is odd about it, in words. */
+            oddities: string[];
+            /** @description The reading that could be kept. */
+            reading: components["schemas"]["RecordedReading"] | null;
+            /**
+             * Format: int32
+             * @description Samples a second.
+             */
+            sample_rate_hz: number;
+            /** @description Third octaves, lowest first. */
+            third_octaves: components["schemas"]["RecordedBand"][];
         };
         /** @description The field of a draft that is refused. */
         RefusedField: {
@@ -6246,7 +6509,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `list-refused`: The list of parts does not lead to the file's hash. `part-refused`: The part is not what the file's hash asks for. `file-empty`: The file is empty. */
+        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `list-refused`: The list of parts does not lead to the file's hash. `part-refused`: The part is not what the file's hash asks for. `no-recording`: The file cannot be measured as it was asked for. `file-empty`: The file is empty. */
         Refused422: {
             headers: {
                 [name: string]: unknown;
@@ -8216,6 +8479,62 @@ export interface operations {
             404: components["responses"]["Refused404"];
             409: components["responses"]["Refused409"];
             421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_recording: {
+        parameters: {
+            query?: {
+                /**
+                 * @description Level of a full-scale sine in the recording, dB re 20 µPa.
+                 * @example 117
+                 */
+                full_scale?: number;
+                /** @description The meter, by label or id, for which full scale is noted. */
+                meter?: string;
+                /** @description Hash of a recording of a calibrator with the same gain. */
+                calibration?: string;
+                /** @description Level of that calibrator, dB. */
+                calibrator?: number;
+                /** @description Frequency of that calibrator, Hz: 1000 or 250. */
+                tone?: number;
+                /** @description Which channel of the recording, counted from 1. */
+                channel?: number;
+                /** @description Weighting of the reading: `dBA`, `dBC` or `dBZ`. */
+                unit?: string;
+                /** @description What to cut out, a line each: `12-15 a truck passed`, in seconds or minutes:seconds. */
+                cut?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The recording. */
+                hash: components["schemas"]["Hash"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What it gave. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordingMeasured"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];

@@ -4,7 +4,7 @@ import * as v from 'valibot';
 
 import { heard, parse, problemOf } from '../api/client';
 import type { Problem } from '../keep/item';
-import { Measured } from './recording';
+import { Measured } from './recording.shape';
 
 /** How long the box may listen, ms. */
 const PATIENCE_MS = 300_000;

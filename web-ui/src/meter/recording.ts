@@ -1,10 +1,9 @@
-// Recordings on their way to the box and what it makes of them. Pure.
+// Recordings on their way to the box, how they are measured there, and the reading that is kept. Pure.
 
-import * as v from 'valibot';
-
-import { another, type Desk, type Made, newReading, pin } from '../model/draft';
+import { type Desk, type Made, newReading, pin } from '../model/draft';
 import type { Read } from '../model/form';
 import type { PinnedFile } from '../model/files.shape';
+import type { MeasuredReading } from './recording.shape';
 
 /** Kinds of recordings that the box measures, by their first bytes. */
 const KINDS = [
@@ -27,45 +26,6 @@ export function soundType(head: Uint8Array): string | null {
 export function isSound(file: Pick<PinnedFile, 'media_type' | 'name'>): boolean {
   return file.media_type?.startsWith('audio/') ?? /\.(wav|flac|mp3|m4a|aac)$/i.test(file.name ?? '');
 }
-
-const Level = v.nullable(v.number());
-const Levels = v.object({ LAeq: Level, LCeq: Level, LZeq: Level, LAFmax: Level, LCpeak: Level, LA10: Level, LA50: Level, LA90: Level });
-const Band = v.object({ band: v.number(), level: v.number(), random_error: Level, too_short: v.boolean() });
-
-/** What the box makes of a recording. */
-export const Measured = v.object({
-  hash: v.string(),
-  format: v.string(),
-  sample_rate_hz: v.number(),
-  channels: v.number(),
-  channel: v.number(),
-  duration_s: v.number(),
-  calibrated: v.boolean(),
-  calibration: v.nullable(v.string()),
-  levels: Levels,
-  levels_uncut: v.nullable(Levels),
-  third_octaves: v.array(Band),
-  oddities: v.array(v.string()),
-  cut_out: v.array(v.string()),
-  history: v.array(v.object({ from_s: v.number(), duration_s: v.number(), LAeq: Level, LAFmax: Level })),
-  hearing: v.nullable(v.string()),
-  reading: v.nullable(
-    v.object({
-      subject: v.string(),
-      value: v.string(),
-      response: v.string(),
-      duration_s: v.string(),
-      bands: v.nullable(v.string()),
-      calibration: v.nullable(v.string()),
-      cut_out: v.nullable(v.string()),
-      clipped: v.nullable(v.string()),
-      lossy: v.nullable(v.string()),
-    }),
-  ),
-  no_reading_because: v.nullable(v.string()),
-});
-export type Measured = v.InferOutput<typeof Measured>;
-export type MeasuredReading = NonNullable<Measured['reading']>;
 
 /** How full scale is known. */
 export type Scale =
@@ -162,9 +122,4 @@ export function pinned(
   const { mark, ...rest } = file;
   pin(desk, made, { kind: 'set', id: set }, { ...rest, hash: mark, caption });
   return made;
-}
-
-/** Adds the record of a test sound to a draft that was begun. */
-export function noteSound(desk: Desk, made: Made, label: string, description: string): string {
-  return another(desk, made, 'signal', { label, description });
 }

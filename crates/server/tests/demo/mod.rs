@@ -60,7 +60,8 @@ impl Demo {
     }
 
     fn over(desk: Desk, folder: tempfile::TempDir) -> Self {
-        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).build().unwrap();
+        let runtime =
+            tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_time().build().unwrap();
         let desk = Arc::new(desk);
         let router = Router::from(views::routes()).with_state(App::new(Arc::clone(&desk)));
         Self { router, runtime, desk, _folder: folder }
