@@ -4,6 +4,7 @@
 import * as v from 'valibot';
 
 import { AssemblyFinding, OneRecord, Sketch, WallsCompared } from '../model/assembly.shape';
+import { Measured } from '../meter/recording.shape';
 import { Cautions } from '../model/caution.shape';
 import { AcrossJobs, Answer, Beside, Comparison, JobsMoney, Next, Walls } from '../model/compare.shape';
 import { RecordPage } from '../model/day.lists';
@@ -67,6 +68,7 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/kinds$/, takes<'Kinds'>()(Kinds)],
   [/^\/api\/conflicts$/, takes<'Conflicts'>()(Conflicts)],
   [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordSheet)],
+  [/^\/api\/recordings\/[^/]+$/, takes<'RecordingMeasured'>()(Measured)],
   [/^\/api\/cautions$/, takes<'Cautions'>()(Cautions)],
   [/^\/api\/receipts$/, takes<'ReceiptPage'>()(ReceiptPage)],
   [/^\/api\/receipts\/[^/]+$/, takes<'Receipt'>()(Receipt)],
