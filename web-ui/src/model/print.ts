@@ -3,7 +3,7 @@ import { habits } from '../habits/habits.svelte';
 import { codeWords, kindWords } from './codes';
 import { dayOf, digits, local, timeOf } from './locale';
 import type { Amount, Bound, Called, Estimate } from './print.shape';
-import { t } from './words';
+import { t } from './print.words';
 
 export { listed, sentence } from './locale';
 

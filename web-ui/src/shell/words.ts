@@ -15,6 +15,7 @@ export const t = texts(
     dock: { label: 'Screens', today: 'Today', log: 'Write', tests: 'Tests', find: 'Find', writeups: 'Write-up' },
     desk: 'Desk',
     asking: 'Asking the notebook …',
+    silent: 'The notebook did not answer. Try again; if the code is refused, ask for another.',
     link: {
       checking: 'Looking for the notebook',
       linked: 'Linked',
@@ -53,23 +54,6 @@ export const t = texts(
         `This device’s clock and the notebook’s differ by a day or more: here ${local}, there ${theirs}. Set the clock that is wrong; what you write carries this device’s time, and the notebook notes its own beside it.`,
       storage: (why: string) => `This browser keeps nothing here (${why}). What you write can’t be saved until that is mended.`,
     },
-    join: {
-      title: 'Join the notebook',
-      joined: 'This browser has joined already. A new code is needed only for another notebook.',
-      away: 'The notebook does not answer, and this browser has not joined one yet. It is asked again by itself.',
-      how: 'The notebook does not know this browser. Ask someone who is in for a code: the screen “Devices” shows one, as a picture for a phone’s camera too. Or open the address that was printed when the notebook was started.',
-      waits: (count: number) => `${count === 1 ? '1 entry waits' : `${count} entries wait`} in this browser and will be sent after joining.`,
-      look: 'Look at what waits',
-      field: 'Code of eight letters, one-time key, or the whole address',
-      empty: 'Paste the key or type the code first.',
-      silent: 'The notebook did not answer. Try again; if the code is refused, ask for another.',
-      act: 'Join',
-      usedUp: 'No code, or it is used up? Each lets one browser in, and for ten minutes only: ask for another.',
-    },
-    onlyRead: {
-      words: 'You may look, not write: this browser was let in as a viewer.',
-      next: 'A keeper of the notebook can let it in as crew.',
-    },
   },
   {
     onPhone: 'en este teléfono',
@@ -77,6 +61,7 @@ export const t = texts(
     dock: { label: 'Pantallas', today: 'Hoy', log: 'Escribir', tests: 'Pruebas', find: 'Buscar', writeups: 'Informe' },
     desk: 'Mesa',
     asking: 'Preguntando al cuaderno …',
+    silent: 'El cuaderno no respondió. Intentar de nuevo; si rechaza el código, pedir otro.',
     link: {
       checking: 'Buscando el cuaderno',
       linked: 'Conectado',
@@ -114,23 +99,6 @@ export const t = texts(
       clocks: (local, theirs) =>
         `El reloj de este dispositivo y el del cuaderno difieren en un día o más: aquí ${local}, allá ${theirs}. Ajustar el que está mal; lo escrito lleva la hora de este dispositivo, y el cuaderno anota la suya al lado.`,
       storage: (why) => `Este navegador no guarda nada aquí (${why}). No se puede guardar lo escrito hasta arreglarlo.`,
-    },
-    join: {
-      title: 'Entrar al cuaderno',
-      joined: 'Este navegador ya entró. Solo hace falta otro código para otro cuaderno.',
-      away: 'El cuaderno no responde, y este navegador no ha entrado a ninguno. Se le pregunta otra vez por sí solo.',
-      how: 'El cuaderno no conoce este navegador. Pedir un código a quien ya esté dentro: la pantalla «Dispositivos» lo muestra, también como imagen para la cámara de un teléfono. O abrir la dirección que se imprimió al iniciar el cuaderno.',
-      waits: (count) => `${count === 1 ? '1 línea espera' : `${count} líneas esperan`} en este navegador y se enviarán después de entrar.`,
-      look: 'Ver lo que espera',
-      field: 'Código de ocho letras, llave de un uso, o la dirección entera',
-      empty: 'Pegar la llave o escribir el código primero.',
-      silent: 'El cuaderno no respondió. Intentar de nuevo; si rechaza el código, pedir otro.',
-      act: 'Entrar',
-      usedUp: '¿Sin código, o ya usado? Cada uno deja entrar a un navegador, y solo por diez minutos: pedir otro.',
-    },
-    onlyRead: {
-      words: 'Se puede mirar, no escribir: este navegador entró solo para lectura.',
-      next: 'Un encargado del cuaderno puede dejarlo entrar como cuadrilla.',
     },
   },
 );
