@@ -439,6 +439,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/example": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Fills a notebook that holds nothing of its own with invented jobs, receipts and readings to look around in.
+         * @description The notebook takes the example's name and currency. It cannot be taken out again: for work of one's own a new notebook
+         *     is started.
+         */
+        post: operations["post_example"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/files": {
         parameters: {
             query?: never;
@@ -2683,6 +2704,14 @@ export interface components {
              */
             value: number;
         };
+        /** @description What filling came to. */
+        ExampleTaken: {
+            /**
+             * Format: int64
+             * @description Rows that are in.
+             */
+            rows: number;
+        };
         /** @description Level differences of one family of walls. */
         FamilyPool: {
             /** @description The family, in words. */
@@ -4295,7 +4324,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "notebook-not-empty" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -5995,7 +6024,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. */
+        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. `notebook-not-empty`: The notebook holds work of its own already. */
         Refused409: {
             headers: {
                 [name: string]: unknown;
@@ -7099,6 +7128,34 @@ export interface operations {
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
+        };
+    };
+    post_example: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The example is in. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ExampleTaken"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
         };
     };
     get_files: {
