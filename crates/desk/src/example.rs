@@ -126,9 +126,6 @@ mod tests {
         compose.set(site, "site", "label", &storypole_notebook::Value::Text("S1".to_owned())).unwrap();
         desk.take(compose.finish()).unwrap();
         let refused = fill(&desk, NOW).unwrap_err();
-        assert_eq!(
-            refused.to_string(),
-            "the notebook holds 1 records of its own, of kind site among them"
-        );
+        assert_eq!(refused.to_string(), "the notebook holds 1 records of its own, of kind site among them");
     }
 }

@@ -16,8 +16,8 @@ use utoipa_axum::routes;
 use crate::access::{Gate, Hosts, browsers, invitations, session};
 use crate::wire::problem::Anywhere;
 use crate::{
-    App, access, backups, devices, drafts, events, example, exchange, files, health, join, members, requests, shell,
-    syncing, trust, views, wire,
+    App, access, backups, devices, drafts, events, example, exchange, files, health, join, members, requests,
+    shell, syncing, trust, views, wire,
 };
 
 /// Answers shorter than this are sent as they are, bytes.

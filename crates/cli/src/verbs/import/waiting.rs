@@ -37,7 +37,8 @@ pub fn is_one(path: &Path) -> Result<bool, Refused> {
     opened.take(LOOKED_AT).read_to_end(&mut start).map_err(|error| unreadable(path, &error))?;
     let text = String::from_utf8_lossy(&start);
     let first = text.lines().map(str::trim).find(|line| !line.is_empty()).unwrap_or_default();
-    Ok(first.starts_with("{\"file\":\"file:") || (first.starts_with("{\"id\":\"") && first.contains("\"writes\":[")))
+    Ok(first.starts_with("{\"file\":\"file:")
+        || (first.starts_with("{\"id\":\"") && first.contains("\"writes\":[")))
 }
 
 /// Takes the file, line by line; what is not taken is said by line.
@@ -115,7 +116,9 @@ impl Waiting<'_> {
     fn file(&mut self, members: &serde_json::Map<String, Value>) -> Result<(), String> {
         let said = |name: &str| members.get(name).and_then(Value::as_str);
         let (Some(mark), Some(base64)) = (said("file"), said("base64")) else {
-            return Err("this file has no mark or no content: save the waiting work to a file again".to_owned());
+            return Err(
+                "this file has no mark or no content: save the waiting work to a file again".to_owned()
+            );
         };
         let named = said("name").unwrap_or("a file without a name");
         let bytes = BASE64.decode(base64.as_bytes()).map_err(|error| {
@@ -135,7 +138,9 @@ impl Waiting<'_> {
 
     fn draft(&mut self, id: DraftId, mut body: DraftBody) -> Result<(), String> {
         for write in &mut body.writes {
-            let Some(value) = write.value.as_ref().filter(|value| value.starts_with("file:")) else { continue };
+            let Some(value) = write.value.as_ref().filter(|value| value.starts_with("file:")) else {
+                continue;
+            };
             match self.hashes.get(value) {
                 Some(hash) => write.value = Some(hash.clone()),
                 None if write.field == "hash" => {
@@ -149,9 +154,14 @@ impl Waiting<'_> {
         let draft = body.to_draft(id, self.author, book.currency()).map_err(refused)?;
         self.check_author(draft.author)?;
         if self.dry_run {
-            let is_held = self.desk.read(|reader| reader.holds(id)).map_err(|error| Refused::from(error).reason())?;
+            let is_held =
+                self.desk.read(|reader| reader.holds(id)).map_err(|error| Refused::from(error).reason())?;
             storypole_notebook::door::check(&draft).map_err(|error| Refused::from(error).reason())?;
-            if is_held { self.taken.already_held += 1 } else { self.taken.new += 1 }
+            if is_held {
+                self.taken.already_held += 1
+            } else {
+                self.taken.new += 1
+            }
             return Ok(());
         }
         match self.desk.take(draft) {
