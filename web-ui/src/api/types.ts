@@ -439,27 +439,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/example": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Fills a notebook that holds nothing of its own with invented jobs, receipts and readings to look around in.
-         * @description The notebook takes the example's name and currency. It cannot be taken out again: for work of one's own a new notebook
-         *     is started.
-         */
-        post: operations["post_example"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/files": {
         parameters: {
             query?: never;
@@ -994,6 +973,43 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sketch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What an assembly would be that is not written yet: its layers and what they weigh, what a model says of it, and which field cannot
+         *     be read. Nothing is written.
+         */
+        get: operations["get_sketch"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sketch/section": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The section of an assembly that is not written yet, painted as its query says. */
+        get: operations["get_sketch_section"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/stock": {
         parameters: {
             query?: never;
@@ -1513,6 +1529,13 @@ export interface components {
             ft2: components["schemas"]["Number"];
             /** @description In m². */
             m2: components["schemas"]["Number"];
+        };
+        /** @description A mass over area either way. */
+        AreaMass: {
+            /** @description kg/m². */
+            kg_m2: components["schemas"]["Number"];
+            /** @description lb/ft². */
+            lb_ft2: components["schemas"]["Number"];
         };
         /** @description What was achieved with an assembly. */
         AssemblyFinding: {
@@ -2704,14 +2727,6 @@ export interface components {
              */
             value: number;
         };
-        /** @description What filling came to. */
-        ExampleTaken: {
-            /**
-             * Format: int64
-             * @description Rows that are in.
-             */
-            rows: number;
-        };
         /** @description Level differences of one family of walls. */
         FamilyPool: {
             /** @description The family, in words. */
@@ -3476,6 +3491,11 @@ export interface components {
             kinds: components["schemas"]["Kind"][];
         };
         /**
+         * @description What a row of the layers is.
+         * @enum {string}
+         */
+        LayerKind: "board" | "cavity" | "channel" | "clips" | "studs" | "fill";
+        /**
          * @description How good a comparison was; the worst row decides.
          * @enum {string}
          */
@@ -3529,6 +3549,11 @@ export interface components {
             /** @description Mark by mark. */
             marks: components["schemas"]["Mark"][];
         };
+        /**
+         * @description Where a mass comes from.
+         * @enum {string}
+         */
+        MassFrom: "written" | "table";
         /**
          * @description Which of the two tables.
          * @enum {string}
@@ -4324,7 +4349,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "notebook-not-empty" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -5141,6 +5166,67 @@ export interface components {
             /** @description Sum of the day's purchases; null where nothing was bought. */
             spent: components["schemas"]["Amount"] | null;
         };
+        /** @description What an assembly would be that is not written yet. */
+        Sketch: {
+            /** @description From side A to side B; what lies within the cavity follows the cavity. */
+            layers: components["schemas"]["SketchLayer"][];
+            /** @description Of all whose mass is known. */
+            mass: components["schemas"]["AreaMass"] | null;
+            /** @description Why there is no drawing; null where there is one. */
+            not_drawn_because: string | null;
+            /** @description Why it says nothing. */
+            not_predicted_because: string | null;
+            /** @description What the mass leaves out, in words. */
+            not_weighed: string[];
+            /** @description What to look at again, in sentences. */
+            notes: string[];
+            /** @description Its parts as they would be stored; null where nothing is given or it cannot be read. */
+            parts: components["schemas"]["Parts"];
+            /** @description What a model says such a wall should give. */
+            predicted: components["schemas"]["Predicted"] | null;
+            /** @description Field by field; the rest is worked out without them. */
+            problems: components["schemas"]["SketchProblem"][];
+            /** @description From face to face. */
+            thickness: components["schemas"]["Thickness"] | null;
+        };
+        /** @description One layer, or one thing within the cavity. */
+        SketchLayer: {
+            /**
+             * Format: int32
+             * @description How many, one behind another.
+             */
+            count: number;
+            /** @description Thickness of one. */
+            each: components["schemas"]["Thickness"];
+            /** @description What it is. */
+            kind: components["schemas"]["LayerKind"];
+            /** @description Mass of all of them, where it is known. */
+            mass: components["schemas"]["AreaMass"] | null;
+            /** @description Where the mass comes from. */
+            mass_from: components["schemas"]["MassFrom"] | null;
+            /** @description What it is made of, as in the notation. */
+            name: string;
+            /**
+             * @description Which of the seven parts it comes from.
+             * @example leaf_a
+             */
+            part: string;
+            /** @description From centre to centre along the wall. */
+            spacing: components["schemas"]["Thickness"] | null;
+            /** @description Thickness of all of them. */
+            thickness: components["schemas"]["Thickness"];
+            /** @description Whether it lies within the cavity, whose thickness counts it already. */
+            within_cavity: boolean;
+        };
+        /** @description A field that cannot be read. */
+        SketchProblem: {
+            /** @description The field, as in the kind `assembly`. */
+            field: string;
+            /** @description What to do. */
+            next: string;
+            /** @description Why. */
+            why: string;
+        };
         /**
          * @description The order of what is found.
          * @enum {string}
@@ -5652,6 +5738,13 @@ export interface components {
             /** @description Surface less outside, of inside less outside; no unit. */
             surface_factor: components["schemas"]["Number"] | null;
         };
+        /** @description A thickness or a spacing either way. */
+        Thickness: {
+            /** @description Inches. */
+            inches: components["schemas"]["Number"];
+            /** @description Millimetres. */
+            mm: components["schemas"]["Number"];
+        };
         /** @description One day: what was done where, hours, purchases, the jobs that run, open tasks, what looks wrong. */
         Today: {
             /** @description The day shown. */
@@ -6024,7 +6117,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. `notebook-not-empty`: The notebook holds work of its own already. */
+        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. */
         Refused409: {
             headers: {
                 [name: string]: unknown;
@@ -7128,34 +7221,6 @@ export interface operations {
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
-        };
-    };
-    post_example: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description The example is in. */
-            201: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["ExampleTaken"];
-                };
-            };
-            401: components["responses"]["Refused401"];
-            403: components["responses"]["Refused403"];
-            409: components["responses"]["Refused409"];
-            421: components["responses"]["Refused421"];
-            429: components["responses"]["Refused429"];
-            500: components["responses"]["Refused500"];
-            503: components["responses"]["Refused503"];
-            507: components["responses"]["Refused507"];
         };
     };
     get_files: {
@@ -8379,6 +8444,204 @@ export interface operations {
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
             507: components["responses"]["Refused507"];
+        };
+    };
+    get_sketch: {
+        parameters: {
+            query?: {
+                /**
+                 * @description What it is: one of the choices of the field in `/api/kinds`.
+                 * @example wall
+                 */
+                element?: string;
+                /**
+                 * @description Leaf A, from its room inward.
+                 * @example gypsum 12.7 x1, direct
+                 */
+                leaf_a?: string;
+                /**
+                 * @description Frame.
+                 * @example single wood 38x89@406
+                 */
+                frame?: string;
+                /**
+                 * @description Cavity and fill.
+                 * @example 89 clear, cellulose 89
+                 */
+                cavity?: string;
+                /**
+                 * @description Leaf B, from its room inward.
+                 * @example gypsum 15.9 x2, direct
+                 */
+                leaf_b?: string;
+                /**
+                 * @description Doors, windows, boxes.
+                 * @example none
+                 */
+                openings?: string;
+                /**
+                 * @description Perimeter seals.
+                 * @example A 1, B 1
+                 */
+                seals?: string;
+                /**
+                 * @description State of the work.
+                 * @example finished
+                 */
+                state?: string;
+                /**
+                 * @description Its length.
+                 * @example 150 in
+                 */
+                length?: string;
+                /**
+                 * @description Its height.
+                 * @example 97 1/8 in
+                 */
+                height?: string;
+                /**
+                 * @description What it stands between.
+                 * @example rooms
+                 */
+                between?: string;
+                /** @description Face of its studs, as measured. */
+                stud_face?: string;
+                /** @description Its short name, for the drawing. */
+                label?: string;
+                /** @description The room on the side of leaf A, for the drawing. */
+                side_a?: string;
+                /** @description The room on the side of leaf B, for the drawing. */
+                side_b?: string;
+                /** @description The drawing's ground, dark or light. */
+                ground?: "light" | "dark";
+                /** @description How wide the drawing is, in units of which small text is 12 high: 400 suits a phone, 800 a sheet. */
+                width?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What it would be. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sketch"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_sketch_section: {
+        parameters: {
+            query?: {
+                /**
+                 * @description What it is: one of the choices of the field in `/api/kinds`.
+                 * @example wall
+                 */
+                element?: string;
+                /**
+                 * @description Leaf A, from its room inward.
+                 * @example gypsum 12.7 x1, direct
+                 */
+                leaf_a?: string;
+                /**
+                 * @description Frame.
+                 * @example single wood 38x89@406
+                 */
+                frame?: string;
+                /**
+                 * @description Cavity and fill.
+                 * @example 89 clear, cellulose 89
+                 */
+                cavity?: string;
+                /**
+                 * @description Leaf B, from its room inward.
+                 * @example gypsum 15.9 x2, direct
+                 */
+                leaf_b?: string;
+                /**
+                 * @description Doors, windows, boxes.
+                 * @example none
+                 */
+                openings?: string;
+                /**
+                 * @description Perimeter seals.
+                 * @example A 1, B 1
+                 */
+                seals?: string;
+                /**
+                 * @description State of the work.
+                 * @example finished
+                 */
+                state?: string;
+                /**
+                 * @description Its length.
+                 * @example 150 in
+                 */
+                length?: string;
+                /**
+                 * @description Its height.
+                 * @example 97 1/8 in
+                 */
+                height?: string;
+                /**
+                 * @description What it stands between.
+                 * @example rooms
+                 */
+                between?: string;
+                /** @description Face of its studs, as measured. */
+                stud_face?: string;
+                /** @description Its short name, for the drawing. */
+                label?: string;
+                /** @description The room on the side of leaf A, for the drawing. */
+                side_a?: string;
+                /** @description The room on the side of leaf B, for the drawing. */
+                side_b?: string;
+                /** @description The drawing's ground, dark or light. */
+                ground?: "light" | "dark";
+                /** @description How wide the drawing is, in units of which small text is 12 high: 400 suits a phone, 800 a sheet. */
+                width?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The drawing. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
         };
     };
     get_stock: {

@@ -13,7 +13,7 @@ use crate::answer::{self, Asked};
 use crate::extract::Query;
 use crate::problem::Code;
 use crate::wire;
-use crate::wire::problem::Unchanged;
+use crate::wire::problem::{Unchanged, WithName, WithQuery};
 use crate::{ApiError, App};
 
 /// The routes of this file.
@@ -110,7 +110,7 @@ impl SketchQuery {
 /// What an assembly would be that is not written yet: its layers and what they weigh, what a model says of it, and which field cannot
 /// be read. Nothing is written.
 #[utoipa::path(get, path = "/api/sketch", operation_id = "get_sketch", tag = "jobs", params(SketchQuery),
-    responses((status = 200, description = "What it would be.", body = wire::sketch::Sketch), Unchanged))]
+    responses((status = 200, description = "What it would be.", body = wire::sketch::Sketch), Unchanged, WithQuery))]
 pub async fn sketch(
     State(app): State<App>,
     asked: Asked,
@@ -122,7 +122,8 @@ pub async fn sketch(
 
 /// The section of an assembly that is not written yet, painted as its query says.
 #[utoipa::path(get, path = "/api/sketch/section", operation_id = "get_sketch_section", tag = "jobs", params(SketchQuery),
-    responses((status = 200, description = "The drawing.", body = String, content_type = "image/svg+xml"), Unchanged))]
+    responses((status = 200, description = "The drawing.", body = String, content_type = "image/svg+xml"), Unchanged,
+        WithName))]
 pub async fn section(
     State(app): State<App>,
     asked: Asked,
