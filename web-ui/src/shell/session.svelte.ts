@@ -198,8 +198,8 @@ async function lookAgain(): Promise<void> {
 /** Has seen what the forms choose from, before the notebook is out of reach for the first time. */
 async function warm(): Promise<void> {
   await afterFirstScreen();
-  for (const kind of ['site', 'job', 'person', 'room', 'assembly'] as const) await get(listPath(kind), Anything);
-  await get('/api/tests', Anything);
+  const ahead = ['site', 'job', 'person', 'room', 'assembly', 'supplier', 'material', 'meter', 'signal'].map((kind) => listPath(kind));
+  for (const path of [...ahead, '/api/tests', '/api/stock', '/api/receipts?limit=100']) await get(path, Anything);
 }
 
 function leaveJoin(): void {
