@@ -439,6 +439,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/example": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Fills a notebook that holds nothing of its own with invented jobs, receipts and readings to look around in.
+         * @description The notebook takes the example's name and currency. It cannot be taken out again: for work of one's own a new notebook
+         *     is started.
+         */
+        post: operations["post_example"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/files": {
         parameters: {
             query?: never;
@@ -857,6 +878,26 @@ export interface paths {
         };
         /** One receipt with its lines, added up. */
         get: operations["get_receipt"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/recordings/{hash}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Measures a recording that is kept: levels, bands, a history, what is odd about it, and the reading it gives.
+         * @description Nothing is written. Recordings are measured one at a time, up to two hours long; a second question waits for its turn.
+         */
+        get: operations["get_recording"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1338,6 +1379,23 @@ export interface paths {
         };
         /** A figure of a write-up as SVG. */
         get: operations["get_writeup_figure"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/writeups/{name}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One file of a write-up, by its path: the post, chapters of a film, a table. */
+        get: operations["get_writeup_file"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2726,6 +2784,14 @@ export interface components {
              * @description Unrounded, dB.
              */
             value: number;
+        };
+        /** @description What filling came to. */
+        ExampleTaken: {
+            /**
+             * Format: int64
+             * @description Rows that are in.
+             */
+            rows: number;
         };
         /** @description Level differences of one family of walls. */
         FamilyPool: {
@@ -4349,7 +4415,7 @@ export interface components {
          * @description What was refused, for programs. Codes are a promise: they stay, and others may join them.
          * @enum {string}
          */
-        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "internal";
+        ProblemCode: "no-session" | "wrong-key" | "wrong-code" | "role-too-low" | "no-such-session" | "no-such-device" | "revoked-already" | "not-revoked" | "only-keeper" | "device-known" | "no-device-key" | "wrong-proof" | "not-a-member" | "device-revoked" | "not-for-this-key" | "conversation-over" | "slow-down" | "wrong-host" | "wrong-origin" | "no-such-route" | "method-not-allowed" | "not-json" | "wrong-media-type" | "bad-body" | "bad-path" | "bad-query" | "body-too-large" | "too-slow" | "cut-off" | "value-refused" | "unknown-kind" | "unknown-field" | "reason-missing" | "other-spelling" | "draft-refused" | "draft-reused" | "other-notebook" | "sync-first" | "may-not-write" | "unknown-author" | "no-such-record" | "several-records" | "no-such-file" | "not-here-yet" | "file-not-named" | "other-size" | "list-refused" | "other-list" | "part-refused" | "part-too-early" | "no-picture" | "no-recording" | "file-altered" | "file-empty" | "file-too-large" | "bad-range" | "no-finding" | "busy" | "closing" | "disk" | "no-backup-folder" | "backup-failed" | "notebook-not-empty" | "internal";
         /** @description What a code means. */
         ProblemKind: {
             /** @description The code. */
@@ -4741,6 +4807,249 @@ export interface components {
             /** @description When it was first written. */
             written_at: components["schemas"]["Moment"] | null;
         };
+        /** @description One band of a recording, unweighted. */
+        RecordedBand: {
+            /**
+             * Format: double
+             * @description Its nominal mid-band frequency, Hz.
+             */
+            band: number;
+            /**
+             * Format: double
+             * @description Its equivalent level, dB.
+             */
+            level: number;
+            /**
+             * Format: double
+             * @description Standard deviation that noise has from the length of the recording alone, dB.
+             */
+            random_error: number | null;
+            /** @description Whether the recording is too short for it, so that it is in no reading. */
+            too_short: boolean;
+        };
+        /** @description Levels of a recording, dB re 20 µPa where it is calibrated, else re a full-scale sine. Null for silence. */
+        RecordedLevels: {
+            /**
+             * Format: double
+             * @description The same for 10 %.
+             */
+            LA10: number | null;
+            /**
+             * Format: double
+             * @description A-weighted level exceeded for 5 % of the time, Fast.
+             */
+            LA5: number | null;
+            /**
+             * Format: double
+             * @description The same for 50 %.
+             */
+            LA50: number | null;
+            /**
+             * Format: double
+             * @description The same for 90 %.
+             */
+            LA90: number | null;
+            /**
+             * Format: double
+             * @description The same for 95 %.
+             */
+            LA95: number | null;
+            /**
+             * Format: double
+             * @description A-weighted sound exposure level.
+             */
+            LAE: number | null;
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Fast.
+             */
+            LAFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest A-weighted level, Fast.
+             */
+            LAFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Slow.
+             */
+            LASmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest A-weighted level, Slow.
+             */
+            LASmin: number | null;
+            /**
+             * Format: double
+             * @description A-weighted equivalent level.
+             */
+            LAeq: number | null;
+            /**
+             * Format: double
+             * @description Highest C-weighted level, Fast.
+             */
+            LCFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest C-weighted level, Fast.
+             */
+            LCFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest C-weighted level, Slow.
+             */
+            LCSmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest C-weighted level, Slow.
+             */
+            LCSmin: number | null;
+            /**
+             * Format: double
+             * @description C-weighted equivalent level.
+             */
+            LCeq: number | null;
+            /**
+             * Format: double
+             * @description C-weighted peak.
+             */
+            LCpeak: number | null;
+            /**
+             * Format: double
+             * @description Highest unweighted level, Fast.
+             */
+            LZFmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest unweighted level, Fast.
+             */
+            LZFmin: number | null;
+            /**
+             * Format: double
+             * @description Highest unweighted level, Slow.
+             */
+            LZSmax: number | null;
+            /**
+             * Format: double
+             * @description Lowest unweighted level, Slow.
+             */
+            LZSmin: number | null;
+            /**
+             * Format: double
+             * @description Unweighted equivalent level, from 10 Hz up.
+             */
+            LZeq: number | null;
+        };
+        /**
+         * @description What follows from the recording for a reading, field by field as a draft takes it. Set, position, role and recording are
+         *     the writer's to add.
+         */
+        RecordedReading: {
+            /** @description Unweighted levels by third octave. */
+            bands: string | null;
+            /** @description How levels follow from the recording. */
+            calibration: string | null;
+            /** @description How many times it is clipped. */
+            clipped: string | null;
+            /** @description What was cut out, why, and the level with it. */
+            cut_out: string | null;
+            /** @description Averaging time, s. */
+            duration_s: string;
+            /** @description `yes` where its format loses sound. */
+            lossy: string | null;
+            /** @description How it is averaged. */
+            response: string;
+            /** @description What the number is. */
+            subject: string;
+            /** @description The number with its unit. */
+            value: string;
+        };
+        /** @description One second of a recording. */
+        RecordedSecond: {
+            /**
+             * Format: double
+             * @description Highest A-weighted level, Fast, dB.
+             */
+            LAFmax: number | null;
+            /**
+             * Format: double
+             * @description A-weighted equivalent level, dB.
+             */
+            LAeq: number | null;
+            /**
+             * Format: double
+             * @description C-weighted equivalent level, dB.
+             */
+            LCeq: number | null;
+            /**
+             * Format: double
+             * @description Unweighted equivalent level, dB.
+             */
+            LZeq: number | null;
+            /**
+             * Format: double
+             * @description How long it is, s: 1, or less for the last.
+             */
+            duration_s: number;
+            /**
+             * Format: double
+             * @description When it starts, s.
+             */
+            from_s: number;
+        };
+        /** @description A recording, measured. */
+        RecordingMeasured: {
+            /** @description Whether full scale is known, so that levels are re 20 µPa. */
+            calibrated: boolean;
+            /** @description How it is known, in words. */
+            calibration: string | null;
+            /**
+             * Format: int32
+             * @description The channel that was measured, counted from 1.
+             */
+            channel: number;
+            /**
+             * Format: int32
+             * @description Channels in it.
+             */
+            channels: number;
+            /** @description What was cut out, in words. */
+            cut_out: string[];
+            /**
+             * Format: double
+             * @description How long it is without what was cut out, s.
+             */
+            duration_s: number;
+            /** @description Its format. */
+            format: string;
+            /** @description The recording. */
+            hash: components["schemas"]["Hash"];
+            /** @description What is said of so loud a place, for whoever stands there. */
+            hearing: string | null;
+            /** @description Every second of the whole. */
+            history: components["schemas"]["RecordedSecond"][];
+            /** @description Levels without what was cut out. */
+            levels: components["schemas"]["RecordedLevels"];
+            /** @description Levels of the whole, where something was cut out. */
+            levels_uncut: components["schemas"]["RecordedLevels"] | null;
+            /** @description Bands that the sample rate does not reach, Hz. */
+            missing_bands: number[];
+            /** @description Why there is none, in words. */
+            no_reading_because: string | null;
+            /** @description Octaves, lowest first. */
+            octaves: components["schemas"]["RecordedBand"][];
+            /** @description What is odd about it, in words. */
+            oddities: string[];
+            /** @description The reading that could be kept. */
+            reading: components["schemas"]["RecordedReading"] | null;
+            /**
+             * Format: int32
+             * @description Samples a second.
+             */
+            sample_rate_hz: number;
+            /** @description Third octaves, lowest first. */
+            third_octaves: components["schemas"]["RecordedBand"][];
+        };
         /** @description The field of a draft that is refused. */
         RefusedField: {
             /** @description The field, as it was sent. */
@@ -4752,6 +5061,13 @@ export interface components {
              * @description Which write of the draft, counted from 0; null where that is not known.
              */
             write: number | null;
+        };
+        /** @description Level differences of sets that repeat each other. */
+        RepeatsOf: {
+            /** @description Weighting. */
+            unit: string;
+            /** @description Level differences, dB. */
+            values_db: number[];
         };
         /** @description A change by resampling its positions: shown beside the interval, never chosen for being narrower. */
         Resampled: {
@@ -4822,6 +5138,21 @@ export interface components {
             spread: components["schemas"]["Number"] | null;
             /** @description Level difference of each run, dB. */
             values: number[];
+        };
+        /** @description How the positions of one change scatter. */
+        ScatterOf: {
+            /**
+             * Format: int64
+             * @description Positions compared.
+             */
+            positions: number;
+            /**
+             * Format: double
+             * @description Standard deviation, dB.
+             */
+            sd_db: number;
+            /** @description Weighting. */
+            unit: string;
         };
         /**
          * @description A section of a write-up.
@@ -5232,6 +5563,15 @@ export interface components {
          * @enum {string}
          */
         SortWord: "match" | "date" | "reduction";
+        /** @description What one test gives to the spreads that are pooled over the notebook. */
+        SpreadOf: {
+            /** @description Wall by wall. */
+            repeats: components["schemas"]["RepeatsOf"][];
+            /** @description Change by change. */
+            scatter: components["schemas"]["ScatterOf"][];
+            /** @description The test. */
+            test: components["schemas"]["Id"];
+        };
         /** @description A rebuild step by step, in one direction and weighting. */
         Stages: {
             /** @description Which way the sound went, in words. */
@@ -5692,8 +6032,12 @@ export interface components {
             /** @description The test. */
             test: components["schemas"]["Record"];
         };
-        /** @description Every test, newest first. */
+        /** @description Every test, newest first, and what a device needs to judge one without the notebook. */
         Tests: {
+            /** @description The rule for the room's own noise. */
+            background_rule: components["schemas"]["BackgroundRule"];
+            /** @description What the tests give to the pooled spreads, used yet or not. */
+            spreads: components["schemas"]["SpreadOf"][];
             /** @description Test by test. */
             tests: components["schemas"]["TestRow"][];
         };
@@ -5990,6 +6334,15 @@ export interface components {
             /** @description What was asked or done. */
             title: string;
         };
+        /** @description A result or a figure that the author may leave out. */
+        WriteUpPart: {
+            /** @description Whether it is left out. */
+            left_out: boolean;
+            /** @description The name that leaves it out, as a `writeup` record keeps it. */
+            name: string;
+            /** @description What it is. */
+            words: string;
+        };
         /** @description A photograph. */
         WriteUpPhoto: {
             /** @description Its size as it goes out. */
@@ -6001,8 +6354,21 @@ export interface components {
             /** @description How much of the camera's notes was taken out. */
             taken_out_bytes: number;
         };
+        /** @description A photograph that could go along. */
+        WriteUpPicture: {
+            /** @description What it shows. */
+            caption: string | null;
+            /** @description Its content, as `/api/attachments` names it. The file may still be on another device. */
+            hash: components["schemas"]["Hash"] | null;
+            /** @description Its record. */
+            id: components["schemas"]["Id"];
+            /** @description Its file name. */
+            name: string | null;
+        };
         /** @description A write-up: what is in it, what leaves the notebook with it, and what its author should know. */
         WriteUpPreview: {
+            /** @description The jobs and tests it was asked about, in their order; none for a question. */
+            about: components["schemas"]["Called"][];
             /** @description The day it bears. */
             date: components["schemas"]["Day"];
             /** @description Gifts and ties, as the author wrote them. */
@@ -6011,6 +6377,8 @@ export interface components {
             figures: components["schemas"]["WriteUpFigure"][];
             /** @description The files that were made of it. */
             files: components["schemas"]["WriteUpFile"][];
+            /** @description SHA-256 of the list of these files, as an `edition` record keeps it. */
+            hash: string | null;
             /** @description Its results in large print. */
             headlines: components["schemas"]["WriteUpHeadline"][];
             /** @description Labels of its jobs. */
@@ -6023,8 +6391,14 @@ export interface components {
             link: string | null;
             /** @description The numbers it prints, each a line `name = value`: what an `edition` record keeps. */
             numbers: string;
+            /** @description Results and figures its author may leave out, also those that are left out. */
+            parts: components["schemas"]["WriteUpPart"][];
             /** @description Its photographs. */
             photos: components["schemas"]["WriteUpPhoto"][];
+            /** @description Photographs that could go along: those pinned to what it is about. */
+            pictures: components["schemas"]["WriteUpPicture"][];
+            /** @description A short text to post. */
+            post: string;
             /** @description Its sections, in their order. */
             sections: components["schemas"]["WriteUpSection"][];
             /** @description Its name for files and addresses. */
@@ -6043,6 +6417,8 @@ export interface components {
             updated: components["schemas"]["Day"] | null;
             /** @description What its author should know before it goes out. */
             warnings: string[];
+            /** @description Stored write-ups whose words were used, by label, though none was named. */
+            words_from: string[];
             /** @description The stored write-up it was made from. */
             writeup: components["schemas"]["Called"] | null;
         };
@@ -6052,12 +6428,12 @@ export interface components {
             figures: number;
             /** @description Its heading. */
             heading: string;
-            /** @description Whether the author may leave it out. */
-            may_be_left_out: boolean;
             /** @description Its name, as typed. */
             name: components["schemas"]["SectionWord"];
             /** @description How many notes of the program on the author's words. */
             notes: number;
+            /** @description Why it cannot be left out; null where it can. */
+            stays_because: string | null;
             /** @description How many tables it has. */
             tables: number;
         };
@@ -6117,7 +6493,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. */
+        /** @description `revoked-already`: The device is revoked already. `not-revoked`: There is nothing to let in. `only-keeper`: The last keeper cannot be revoked. `device-known`: The device is known already. `conversation-over`: The conversation is not known here, or is over. `draft-reused`: The draft's id is held already with other content. `other-notebook`: This is meant for another notebook. `sync-first`: The draft was based on changes that are not here yet. `several-records`: More than one record is called that. `file-not-named`: No record on this device names the file. `other-size`: A record says another size of this file. `other-list`: The file is arriving under another list of its parts. `part-too-early`: A part before this one is missing. `no-backup-folder`: The server was started without a folder for backups. `notebook-not-empty`: The notebook holds work of its own already. */
         Refused409: {
             headers: {
                 [name: string]: unknown;
@@ -6162,7 +6538,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["Problem"];
             };
         };
-        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `list-refused`: The list of parts does not lead to the file's hash. `part-refused`: The part is not what the file's hash asks for. `file-empty`: The file is empty. */
+        /** @description `value-refused`: A value is refused. `unknown-kind`: There is no such kind of record in this version. `unknown-field`: The kind has no such field in this version. `reason-missing`: The change needs a reason. `other-spelling`: A value is not in its one stored form. `draft-refused`: The draft is not legal. `unknown-author`: The author is not a person of this notebook. `list-refused`: The list of parts does not lead to the file's hash. `part-refused`: The part is not what the file's hash asks for. `no-recording`: The file cannot be measured as it was asked for. `file-empty`: The file is empty. */
         Refused422: {
             headers: {
                 [name: string]: unknown;
@@ -7223,6 +7599,34 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    post_example: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The example is in. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ExampleTaken"];
+                };
+            };
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+            507: components["responses"]["Refused507"];
+        };
+    };
     get_files: {
         parameters: {
             query: {
@@ -8132,6 +8536,62 @@ export interface operations {
             404: components["responses"]["Refused404"];
             409: components["responses"]["Refused409"];
             421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
+    get_recording: {
+        parameters: {
+            query?: {
+                /**
+                 * @description Level of a full-scale sine in the recording, dB re 20 µPa.
+                 * @example 117
+                 */
+                full_scale?: number;
+                /** @description The meter, by label or id, for which full scale is noted. */
+                meter?: string;
+                /** @description Hash of a recording of a calibrator with the same gain. */
+                calibration?: string;
+                /** @description Level of that calibrator, dB. */
+                calibrator?: number;
+                /** @description Frequency of that calibrator, Hz: 1000 or 250. */
+                tone?: number;
+                /** @description Which channel of the recording, counted from 1. */
+                channel?: number;
+                /** @description Weighting of the reading: `dBA`, `dBC` or `dBZ`. */
+                unit?: string;
+                /** @description What to cut out, a line each: `12-15 a truck passed`, in seconds or minutes:seconds. */
+                cut?: string;
+            };
+            header?: never;
+            path: {
+                /** @description The recording. */
+                hash: components["schemas"]["Hash"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What it gave. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RecordingMeasured"];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            422: components["responses"]["Refused422"];
             429: components["responses"]["Refused429"];
             500: components["responses"]["Refused500"];
             503: components["responses"]["Refused503"];
@@ -9236,11 +9696,13 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9277,6 +9739,8 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /**
                  * @description Kinds of files, with commas between: markdown, page, chapters, post, data, cards; without it all.
                  * @example markdown,data
@@ -9291,7 +9755,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9328,6 +9792,8 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /** @description Which result, counted from 1. */
                 result?: number;
                 /** @description On a dark ground or a light one. */
@@ -9338,7 +9804,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9380,6 +9846,8 @@ export interface operations {
             query?: {
                 /** @description The day the write-up bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
                 /** @description On a dark ground or a light one. */
                 ground?: "light" | "dark";
                 /** @description How wide, in units of which small text is 12 high: 400 suits a phone, 800 a sheet. */
@@ -9388,7 +9856,7 @@ export interface operations {
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9425,16 +9893,66 @@ export interface operations {
             503: components["responses"]["Refused503"];
         };
     };
+    get_writeup_file: {
+        parameters: {
+            query: {
+                /** @description The day the write-up bears; without it, today by the server's clock. */
+                today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
+                /**
+                 * @description Where it lies in the write-up's folder, as the preview lists it.
+                 * @example post.txt
+                 */
+                path: string;
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
+                 * @example J1
+                 */
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    /** @description Which state of the view this is; send it back as If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": number[];
+                };
+            };
+            304: components["responses"]["Unchanged"];
+            400: components["responses"]["Refused400"];
+            401: components["responses"]["Refused401"];
+            403: components["responses"]["Refused403"];
+            404: components["responses"]["Refused404"];
+            409: components["responses"]["Refused409"];
+            421: components["responses"]["Refused421"];
+            429: components["responses"]["Refused429"];
+            500: components["responses"]["Refused500"];
+            503: components["responses"]["Refused503"];
+        };
+    };
     get_writeup_page: {
         parameters: {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
@@ -9471,11 +9989,13 @@ export interface operations {
             query?: {
                 /** @description The day it bears; without it, today by the server's clock. */
                 today?: components["schemas"]["Day"];
+                /** @description A question in plain words, where `question` stands in the place of names. */
+                question?: string;
             };
             header?: never;
             path: {
                 /**
-                 * @description Label or id of a job, a test or a write-up, or `kind:label`.
+                 * @description Jobs and tests with commas between, or one write-up: each by its label or id, or as `kind:label`. `question` for a question.
                  * @example J1
                  */
                 name: string;
