@@ -167,6 +167,8 @@ pub struct Studs {
     pub depth_mm: Milli,
     /// Centre to centre, mm.
     pub spacing_mm: Milli,
+    /// Whether they are of steel; of a single row the coupling says it too.
+    pub is_steel: bool,
 }
 
 /// What stands between the leaves.

@@ -289,11 +289,8 @@ fn frame_box(frame: &Frame, measured_face: Option<Length>, from_a: i64) -> (Fram
     let Frame::Studs { arrangement, studs, plate_mm, gap_mm, .. } = frame else {
         return (FrameBox::default(), 0);
     };
-    let Studs { width_mm, depth_mm: Milli(deep), spacing_mm } = *studs;
-    let kind = match arrangement {
-        Coupling::SingleSteelThin | Coupling::SingleSteelStructural => StudKind::Steel,
-        _ => StudKind::Wood,
-    };
+    let Studs { width_mm, depth_mm: Milli(deep), spacing_mm, is_steel } = *studs;
+    let kind = if is_steel { StudKind::Steel } else { StudKind::Wood };
     let row = |from_a: i64, offset_um: i64| StudRow {
         kind,
         face: measured_face.unwrap_or_else(|| um(width_mm.0)),

@@ -25,6 +25,9 @@ const BROWSER: &str = "web-ui/browser";
 /// The variable that tells tests where the program lies.
 const BINARY: &str = "STORYPOLE_BINARY";
 
+/// The file of browser tests that measure time.
+const TIMED: &str = "/budget.test.mjs";
+
 /// Ending of a file of browser tests.
 const BROWSER_TEST: &str = ".test.mjs";
 
@@ -202,8 +205,8 @@ fn with_python(machine: Machine, work: Work) -> Work {
     if machine.has_python || machine.is_ci { work } else { Work::LeftOut(python::BY_HAND) }
 }
 
-/// The call that runs the browser tests against the program of this target folder, one file at a time.
-fn browser(root: &Path) -> Result<Call, Stop> {
+/// The calls that run the browser tests against the program of this target folder: two files at a time, then those that measure time, alone.
+fn browser(root: &Path) -> Result<Vec<Call>, Stop> {
     let reading = || Stop::io(format!("look through {BROWSER}"));
     let mut files = Vec::new();
     for entry in fs::read_dir(root.join(BROWSER)).map_err(reading())? {
@@ -216,9 +219,19 @@ fn browser(root: &Path) -> Result<Call, Stop> {
     if files.is_empty() {
         return Err(Stop::Refused(format!("there is no `*{BROWSER_TEST}` in {BROWSER}")));
     }
+    let (timed, others): (Vec<String>, Vec<String>) =
+        files.into_iter().partition(|file| file.ends_with(TIMED));
     let binary = release::debug_binary()?;
-    let words = ["node", "--test", "--test-concurrency=1", "--test-force-exit", "--test-reporter=spec"];
-    Ok(Call::new(&words).with(BINARY, &binary.to_string_lossy()).and(&files))
+    let call = |at_once: &str, files: &[String]| {
+        let words = ["node", "--test", at_once, "--test-force-exit", "--test-reporter=spec"];
+        Call::new(&words).with(BINARY, &binary.to_string_lossy()).and(files)
+    };
+    let calls = [("--test-concurrency=2", others), ("--test-concurrency=1", timed)];
+    Ok(calls
+        .iter()
+        .filter(|(_, files)| !files.is_empty())
+        .map(|(at_once, files)| call(at_once, files))
+        .collect())
 }
 
 /// Runs one step and says how it went.
@@ -248,24 +261,29 @@ fn work(root: &Path, step: &Step) -> Result<(End, Tally), Stop> {
             counted(&call.clone().with(BINARY, &binary.to_string_lossy()), *runner)
         }
         Work::Tests(call, runner) => counted(call, *runner),
-        Work::Reference => {
-            // Every script runs, and each has to close with its counts.
-            let mut all = (End::Passed, Tally::default());
-            for call in reference::calls(root)? {
-                let (end, tally) = counted(&call, Runner::Libtest)?;
-                if !matches!(end, End::Passed) {
-                    all.0 = end;
-                }
-                all.1 = all.1 + tally;
-            }
-            Ok(all)
-        }
-        Work::Browser => counted(&browser(root)?, Runner::Node),
+        Work::Reference => every(reference::calls(root)?, |call| counted(call, Runner::Libtest)),
+        Work::Browser => every(browser(root)?, |call| counted(call, Runner::Node)),
         Work::LeftOut(why) => {
             eprintln!("left out: {why}");
             Ok((End::LeftOut, Tally::default()))
         }
     }
+}
+
+/// Every call is made, and each has to close with its counts.
+fn every(
+    calls: Vec<Call>,
+    counted: impl Fn(&Call) -> Result<(End, Tally), Stop>,
+) -> Result<(End, Tally), Stop> {
+    let mut all = (End::Passed, Tally::default());
+    for call in calls {
+        let (end, tally) = counted(&call)?;
+        if !matches!(end, End::Passed) {
+            all.0 = end;
+        }
+        all.1 = all.1 + tally;
+    }
+    Ok(all)
 }
 
 fn end(passed: bool) -> End {

@@ -177,7 +177,7 @@ impl Frame {
             Some((studs, plate)) => (studs, Some(plate)),
             None => (&first[name.len()..], None),
         };
-        let studs = parse_studs(studs).ok_or_else(|| refuse(FRAME, first))?;
+        let studs = parse_studs(studs, is_steel(name)).ok_or_else(|| refuse(FRAME, first))?;
         let plate_mm = plate.map(|plate| section(plate).ok_or_else(|| refuse(FRAME, plate))).transpose()?;
         let (mut gap_mm, mut plates) = (None, None);
         for piece in pieces {
@@ -194,10 +194,15 @@ impl Frame {
     }
 }
 
-fn parse_studs(text: &str) -> Option<Studs> {
+/// Whether an arrangement by that name stands on steel.
+fn is_steel(name: &str) -> bool {
+    name.ends_with("steel")
+}
+
+fn parse_studs(text: &str, is_steel: bool) -> Option<Studs> {
     let (size, spacing) = text.split_once('@')?;
     let (width_mm, depth_mm) = section(size)?;
-    Some(Studs { width_mm, depth_mm, spacing_mm: millimetres(spacing)? })
+    Some(Studs { width_mm, depth_mm, spacing_mm: millimetres(spacing)?, is_steel })
 }
 
 impl fmt::Display for Frame {
@@ -209,7 +214,7 @@ impl fmt::Display for Frame {
             Self::Studs { arrangement, studs, plate_mm, gap_mm, plates } => {
                 let name = ARRANGEMENTS
                     .iter()
-                    .find(|(_, class)| class == arrangement)
+                    .find(|(name, class)| class == arrangement && is_steel(name) == studs.is_steel)
                     .map_or("single wood", |row| row.0);
                 write!(f, "{name} {}x{}@{}", studs.width_mm, studs.depth_mm, studs.spacing_mm)?;
                 if let Some((width, depth)) = plate_mm {
@@ -471,6 +476,15 @@ impl fmt::Display for Seals {
 #[cfg(test)]
 mod tests {
     use super::super::PartKind;
+
+    /// What a frame is made of is kept, whichever way its studs stand.
+    #[test]
+    fn every_arrangement_of_studs_is_stored_as_it_was_written() {
+        for (name, _) in super::ARRANGEMENTS {
+            let text = format!("{name} 41x64@610");
+            assert_eq!(PartKind::Frame.canonical(&text).unwrap(), text);
+        }
+    }
 
     #[test]
     fn notation_prints_as_it_is_stored() {
