@@ -42,6 +42,11 @@ export interface Problem {
   field?: { write: number | null; kind: string; field: string } | null;
 }
 
+/** A refusal in the notebook's own words: what, the facts where they say more, and what to do next. */
+export function refusal({ title, detail, next }: Pick<Problem, 'title' | 'detail' | 'next'>): string {
+  return `${title}${detail && detail !== title ? `: ${detail}` : ''}. ${next}`;
+}
+
 /** Where a draft stands. Nothing leaves by itself: only a person sets aside, and only what was sent is tidied away. */
 export type State = 'waiting' | 'sending' | 'sent' | 'needs-a-fix' | 'set-aside';
 

@@ -73,8 +73,9 @@ export function sentence(text: string, locale: string = habits.locale): string {
   return first.toLocaleUpperCase(locale) + text.slice(first.length);
 }
 
-/** A number of bytes as people call it: `218 kB`, `3.9 MB`. */
+/** A number of bytes as people call it: `218 kB`, `3.9 MB`, `10.7 GB`. */
 export function sizeText(bytes: number, locale: string = habits.locale): string {
-  const [size, unit] = bytes < 1e6 ? [Math.max(1, Math.round(bytes / 1e3)), 'kB'] : [Math.round(bytes / 1e5) / 10, 'MB'];
+  const [size, unit] =
+    bytes < 1e6 ? [Math.max(1, Math.round(bytes / 1e3)), 'kB'] : bytes < 1e9 ? [Math.round(bytes / 1e5) / 10, 'MB'] : [Math.round(bytes / 1e8) / 10, 'GB'];
   return `${new Intl.NumberFormat(locale).format(size)}\u00a0${unit}`;
 }

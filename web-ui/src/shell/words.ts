@@ -41,7 +41,7 @@ export const t = texts(
     },
     missing: {
       title: 'Not found',
-      why: 'There is no screen at this address. The bar below leads to all of them.',
+      why: 'There is no screen at this address. The bar below and the desk lead to all of them.',
       today: 'Go to today',
     },
     warnings: {
@@ -87,7 +87,7 @@ export const t = texts(
     },
     missing: {
       title: 'No se encontró',
-      why: 'No hay pantalla en esta dirección. La barra de abajo lleva a todas.',
+      why: 'No hay pantalla en esta dirección. La barra de abajo y el escritorio llevan a todas.',
       today: 'Ir a hoy',
     },
     warnings: {

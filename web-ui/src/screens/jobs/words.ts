@@ -19,7 +19,7 @@ export const t = texts(
     job_title: 'What the job is',
     started: 'First day',
     finished: 'Last day',
-    estimate_of: (currency: string) => `Expected to cost, ${currency}`,
+    estimate_of: (currency: string) => `Estimate, ${currency}`,
     goal: 'What it asks or promises',
     save: 'Save',
     saving: 'Saving …',

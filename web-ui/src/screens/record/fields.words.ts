@@ -4,7 +4,7 @@
 import { habits } from '../../habits/habits.svelte';
 
 const EN: Record<string, string> = {
-  label: 'short name', label_r: 'R-value on the label', volume_m3: 'volume, m³', envelope_m2: 'envelope, m²', face_m2: 'face, m²',
+  label: 'short name', built_year: 'year built', label_r: 'R-value on the label', volume_m3: 'volume, m³', envelope_m2: 'envelope, m²', face_m2: 'face, m²',
   content_ml: 'content, ml', at_s: 'time in the file, s', duration_s: 'duration, s', meter_kind: 'kind of meter', entry_kind: 'kind of line', opening_kind: 'kind of opening',
   worth_of_db: 'worth of one decibel', x: 'from the left wall', y: 'from the tested wall', z: 'above the floor', room_a: 'room on side A', room_b: 'room on side B',
 };

@@ -49,6 +49,7 @@ export const t = texts(
     echoBack: (name: string) => `${name} brought back`,
     asTyped: 'in the notebook’s own notation',
     withUnit: 'number with its unit',
+    likeLength: 'like 8\' 3 1/2" or 2520 mm',
     ownScreen: 'Open its own screen',
   },
   {
@@ -97,6 +98,7 @@ export const t = texts(
     echoBack: (name) => `${name} recuperado`,
     asTyped: 'en la notación del cuaderno',
     withUnit: 'número con su unidad',
+    likeLength: 'como 8\' 3 1/2" o 2520 mm',
     ownScreen: 'Abrir su propia pantalla',
   },
 );
