@@ -73,6 +73,7 @@ export const t = texts(
     },
     charts: {
       levels: 'Level difference in dB. Further right: less comes through.',
+      notFromZero: 'The axis does not begin at zero.',
       arrow: 'An open arrow: the true figure lies there or beyond.',
       changes:
         'Change in dB. Right of 0: better, left of 0: worse. The line spans the range that very likely holds the true figure; where it crosses 0 there is no clear change.',
@@ -170,6 +171,7 @@ export const t = texts(
     },
     charts: {
       levels: 'Diferencia de nivel en dB. Más a la derecha: pasa menos.',
+      notFromZero: 'El eje no empieza en cero.',
       arrow: 'Una flecha abierta: la cifra verdadera está ahí o más allá.',
       changes:
         'Cambio en dB. A la derecha de 0: mejor, a la izquierda: peor. La línea abarca el intervalo que muy probablemente contiene la cifra verdadera; donde cruza el 0 no hay cambio claro.',

@@ -5,6 +5,7 @@ import { save, type NewFile } from '../../keep/outbox';
 import { change, newRecord, pin, type Desk, type Made, type Values } from '../../model/draft';
 import type { OneRecord } from '../../model/assembly.shape';
 import { asFile, asPinned, type Chosen } from '../../photo/photo';
+import { href } from '../../shell/route.svelte';
 import { t } from './words';
 
 const desk = (): Desk => ({ newId, writtenAt: moment(new Date()) });
@@ -20,15 +21,15 @@ export async function changeAssembly(
   const at = desk();
   const made = change(at, { kind: 'assembly', id: of.id }, values, of.fields, reason);
   for (const photo of photos) pin(at, made, { kind: 'assembly', id: of.id }, asPinned(photo));
-  return keep(made, of, words, photos.map(asFile), values);
+  return keep(made, of, words, photos.map(asFile));
 }
 
 /** Adds a record that belongs to the assembly: a rough opening, blocking. */
 export async function addTo(of: OneRecord, kind: 'opening' | 'blocking', values: Values, words: string): Promise<string | null> {
-  return keep(newRecord(desk(), kind, { assembly: of.id, ...values }), of, words, [], values);
+  return keep(newRecord(desk(), kind, { assembly: of.id, ...values }), of, words, []);
 }
 
-async function keep(made: Made, of: OneRecord, words: string, files: NewFile[], form: Values): Promise<string | null> {
+async function keep(made: Made, of: OneRecord, words: string, files: NewFile[]): Promise<string | null> {
   const [first] = made.records;
   const saved = await save(
     made.draft,
@@ -38,8 +39,8 @@ async function keep(made: Made, of: OneRecord, words: string, files: NewFile[], 
       day: null,
       about: { assembly: of.id },
       records: made.records,
-      form: { ...form },
-      mend: null,
+      form: {},
+      mend: first?.id === of.id ? href('record', { kind: 'assembly', record: of.id }) : href('record-new', { kind: first?.kind ?? 'assembly' }),
     },
     files,
   );
