@@ -141,7 +141,7 @@ describe('a draft with files', () => {
         return (...args: Parameters<Db['transaction']>) => {
           const tx = of.transaction(...args);
           const stores = tx.objectStore.bind(tx);
-          tx.objectStore = ((store: 'files') => (store === 'files' ? { put: () => Promise.reject(full) } : stores(store))) as typeof tx.objectStore;
+          tx.objectStore = ((store: 'files') => (store === 'files' ? { put: () => Promise.reject(full) } : stores(store))) as unknown as typeof tx.objectStore;
           return tx;
         };
       },
