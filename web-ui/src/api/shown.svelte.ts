@@ -34,7 +34,10 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
     if (mine !== asked) return; // A later question overtook this one.
     state = seen.kind;
     problem = 'problem' in seen ? seen.problem : null;
-    if (seen.kind === 'refused' || seen.kind === 'absent') {
+    if (seen.kind === 'absent' && data !== null) {
+      // Not kept here, as on a full disk: what stands on the screen stays.
+      state = 'kept';
+    } else if (seen.kind === 'refused' || seen.kind === 'absent') {
       data = null;
       at = null;
     } else if (seen.data !== undefined) {
@@ -43,8 +46,10 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
     }
   }
 
+  // An address is what is followed, not what it was made from: data that comes again and says the same empties no view.
+  const followed = $derived(path());
   $effect(() => {
-    const where = path();
+    const where = followed;
     state = 'loading';
     data = null;
     at = null;
@@ -75,8 +80,7 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
       return problem;
     },
     again() {
-      const where = path();
-      if (where !== null) void ask(where);
+      if (followed !== null) void ask(followed);
     },
   };
 }

@@ -4,6 +4,7 @@
 import type { Checked } from '../model/form';
 import { inPlaceOf, type Made } from '../model/draft';
 import { route, setQuery } from '../shell/route.svelte';
+import { ofNotebook } from '../shell/session.svelte';
 import { t } from './form.words';
 import type { Item } from './item';
 import { mend, save, type NewFile } from './outbox';
@@ -61,7 +62,10 @@ export class OutboxForm<T extends object> {
     $effect(() => this.#takeUp());
     $effect(() => {
       const typed = JSON.stringify(this.form);
-      if (setup.kept !== undefined && this.mending === null) put(setup.kept, typed === JSON.stringify(setup.empty()) ? null : typed);
+      const isEmpty = typed === JSON.stringify(setup.empty());
+      // A form that waits for what it shall mend is empty, and is not what was typed before.
+      const isToCome = isEmpty && route.query['mend'] !== undefined;
+      if (setup.kept !== undefined && this.mending === null && !isToCome) put(setup.kept, isEmpty ? null : typed);
     });
   }
 
@@ -129,7 +133,7 @@ export class OutboxForm<T extends object> {
 
 function unfinished(name: string | undefined): unknown {
   try {
-    return name === undefined ? null : JSON.parse(sessionStorage.getItem(name) ?? 'null');
+    return name === undefined ? null : JSON.parse(sessionStorage.getItem(ofNotebook(name)) ?? 'null');
   } catch {
     return null;
   }
@@ -137,8 +141,8 @@ function unfinished(name: string | undefined): unknown {
 
 function put(name: string, typed: string | null): void {
   try {
-    if (typed === null) sessionStorage.removeItem(name);
-    else sessionStorage.setItem(name, typed);
+    if (typed === null) sessionStorage.removeItem(ofNotebook(name));
+    else sessionStorage.setItem(ofNotebook(name), typed);
   } catch {
     // Then what is unfinished lasts as long as the screen.
   }

@@ -1,6 +1,6 @@
 // One draft in the outbox and the rules of what may be done with it. Pure.
 
-import { buildsOn, type Draft } from '../model/draft';
+import { buildsOn, type Draft, type Write } from '../model/draft';
 
 /**
  * What screens show of a draft before the notebook shows it. Free of the notebook's shapes: a screen writes what it needs to draw
@@ -102,6 +102,24 @@ export function nextToSend(items: readonly Item[], notebook: string | null): Ite
         heldUpBy(item, ordered).length === 0,
     ) ?? null
   );
+}
+
+/**
+ * `draft` with the newest head that this browser wrote to each of its fields before: whoever changes one field twice, the second time
+ * over a view that does not know of the first, is in no conflict with himself. `items` are what was saved before it.
+ */
+export function inSight(draft: Draft, items: readonly Item[]): Draft {
+  const heads = new Map<string, string>();
+  const field = (write: Write): string => `${write.record} ${write.field}`;
+  for (const item of [...items].sort((a, b) => a.order - b.order)) {
+    if (item.state === 'set-aside') continue;
+    item.draft.writes.forEach((write, index) => heads.set(field(write), `${item.id}/${index}`));
+  }
+  const own = (write: Write): string[] => {
+    const head = heads.get(field(write));
+    return head === undefined || write.seen.includes(head) ? write.seen : [...write.seen, head];
+  };
+  return { ...draft, writes: draft.writes.map((write) => ({ ...write, seen: own(write) })) };
 }
 
 /** Whether a person may set it aside: it was refused, or it never left this browser. */

@@ -4,7 +4,7 @@
 import { losesGround, rebased, withHash, type Draft } from '../model/draft';
 import { announce } from './channel';
 import { db, isFull, SESSION_PATH, type Db } from './db';
-import { isOpen, maySetAside, type Echo, type Item, type Problem, type State, type WaitingFile } from './item';
+import { inSight, isOpen, maySetAside, type Echo, type Item, type Problem, type State, type WaitingFile } from './item';
 
 export type { Echo, Item, Problem, State };
 
@@ -70,7 +70,8 @@ export async function put(db: Db, draft: Draft, echo: Echo, now: number, files: 
     const saved = Number((await settings.get('saved')) ?? 0);
     const notebook = (await settings.get('notebook')) ?? null;
     for (const { mark, blob } of files) if (blob) await tx.objectStore('files').put({ mark, blob });
-    await tx.objectStore('outbox').add(item(draft, echo, files, saved + 1, notebook === null ? null : String(notebook), now));
+    const whole = inSight(draft, await tx.objectStore('outbox').getAll());
+    await tx.objectStore('outbox').add(item(whole, echo, files, saved + 1, notebook === null ? null : String(notebook), now));
     await settings.put(saved + 1, 'saved');
     await tx.done;
     return saved === 0;
@@ -96,7 +97,8 @@ export async function replace(
     if (!old || (old.state !== 'needs-a-fix' && old.state !== 'set-aside')) {
       throw new Error('this entry is no longer waiting for a fix');
     }
-    for (const later of await outbox.getAll()) {
+    const all = await outbox.getAll();
+    for (const later of all) {
       if (later.order > old.order && later.state !== 'sent') {
         const moved = { ...later, draft: rebased(later.draft, old.draft, draft) };
         const isHeld = later.state !== 'set-aside' && losesGround(later.draft, old.draft, draft);
@@ -107,7 +109,8 @@ export async function replace(
     const kept = new Set(files.map((file) => file.mark));
     for (const { mark } of old.files ?? []) if (!kept.has(mark)) await tx.objectStore('files').delete(mark);
     for (const { mark, blob } of files) if (blob) await tx.objectStore('files').put({ mark, blob });
-    await outbox.put(item(draft, echo, files, old.order, old.notebook, now));
+    const whole = inSight(draft, all.filter((one) => one.order < old.order));
+    await outbox.put(item(whole, echo, files, old.order, old.notebook, now));
     await tx.done;
   } catch (error) {
     await undo(tx);

@@ -146,6 +146,12 @@ export class Sender {
     let ready = item;
     for (const { mark, name } of item.files ?? []) {
       const blob = await fileOf(db, mark);
+      const now = blob === null ? await db.get('outbox', item.id) : undefined;
+      if (now && !(now.files ?? []).some((file) => file.mark === mark)) {
+        // Another tab handed it in meanwhile.
+        ready = now;
+        continue;
+      }
       if (blob === null || !this.parts.putFile) return { kind: 'refused', problem: { ...FILE_GONE, detail: name } };
       const reply = await this.parts.putFile(blob, item.notebook);
       if (reply.kind !== 'kept') return reply;

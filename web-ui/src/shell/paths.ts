@@ -44,7 +44,7 @@ const PATTERNS = {
 export type ScreenName = keyof typeof PATTERNS;
 
 /** Screens with a form that stays, with what was typed, when the session ends: Save keeps it on this device. */
-const FORMS = new Set<string>(['log', 'clip', 'receipt-new', 'receipt', 'stock', 'test-new', 'read', 'jobs', 'job', 'assembly-new', 'assembly', 'record-new', 'record']);
+const FORMS = new Set<string>(['log', 'clip', 'receipt-new', 'receipt', 'stock', 'test-new', 'test', 'plan', 'read', 'recording', 'writeup', 'jobs', 'job', 'assembly-new', 'assembly', 'record-new', 'record']);
 
 /** Whether a screen stays open without a session. */
 export function staysOpen(name: ScreenName | 'missing'): boolean {

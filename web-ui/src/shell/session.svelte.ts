@@ -43,6 +43,11 @@ export const session = {
   },
 };
 
+/** Name under which something unfinished of this notebook is kept; another notebook at this address has its own. */
+export function ofNotebook(name: string): string {
+  return `${name} ${data?.notebook.id ?? ''}`;
+}
+
 /** How joining went. */
 export type Joined = { kind: 'joined' } | { kind: 'refused'; problem: Problem } | { kind: 'silent' };
 

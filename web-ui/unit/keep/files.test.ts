@@ -2,7 +2,8 @@ import { beforeEach, describe, expect, it } from 'vitest';
 
 import { SESSION_PATH, type Db } from '../../src/keep/db';
 import { asLines, fileOf, fileSent, list, markRefused, markSending, markSent, put, replace, type NewFile } from '../../src/keep/outbox';
-import { draft, echo, emptyDb } from './world';
+import type { FileReply } from '../../src/keep/sender';
+import { Box, draft, echo, emptyDb, HandClock, noLocks, oneLock, tab } from './world';
 
 // fake-indexeddb clones with the host's structuredClone, which keeps a Blob's class in Node 20; what a browser does is in the browser tests.
 const NO = { code: 'value-refused', title: 'No', detail: '', next: '', status: 422 };
@@ -48,6 +49,105 @@ describe('files that wait with their draft', () => {
     await replace(db, 'a', withFile('a2'), echo('a2'), 2, [kept]);
     expect(await marks()).toEqual([MARK]);
     expect((await list(db))[0]?.files?.map((one) => one.mark)).toEqual([MARK]);
+  });
+});
+
+/** A box that keeps files by what is in them, and answers as the test says; the hash is not a real one. */
+class FileBox extends Box {
+  readonly files = new Map<string, string>();
+  fileAnswers: ('ok' | 'lost-before' | 'lost-after')[] = [];
+  /** Waits before it answers about a file, where a test says so. */
+  before: () => Promise<void> = () => Promise.resolve();
+
+  putFile = async (blob: Blob): Promise<FileReply> => {
+    const text = await blob.text();
+    await this.before();
+    const answer = this.fileAnswers.shift() ?? 'ok';
+    const silent: FileReply = { kind: 'not-now', problem: { ...NO, code: 'no-answer', status: 0 }, after_ms: null, session: true };
+    if (answer === 'lost-before') return silent;
+    const hash = `hash of ${text}`;
+    this.files.set(hash, text);
+    return answer === 'lost-after' ? silent : { kind: 'kept', hash };
+  };
+}
+
+describe('a draft with files', () => {
+  const sealed = () => ({ ...withFile('a'), writes: [...withFile('a').writes, ...withFile('a', OTHER).writes] });
+
+  it('arrives once with its files, whichever answer is lost, and is the same each time it is sent', async () => {
+    for (const fileAnswers of [[], ['lost-before'], ['lost-after'], ['ok', 'lost-after'], ['ok', 'lost-before', 'lost-after']] as FileBox['fileAnswers'][]) {
+      for (const answers of [[], ['lost-before'], ['lost-after', 'lost-after']] as Box['answers'][]) {
+        const here = await emptyDb();
+        const [box, clock] = [new FileBox(), new HandClock()];
+        Object.assign(box, { fileAnswers: [...fileAnswers], answers: [...answers] });
+        await put(here, sealed(), echo('a'), clock.now(), [file(MARK, 'wall'), file(OTHER, 'door')]);
+        const sender = tab(here, box, clock, oneLock(), box.putFile).sender;
+        for (let tries = 0; tries < 8; tries += 1) await sender.run();
+        expect([...box.files.values()].sort()).toEqual(['door', 'wall']);
+        // The box refuses the same id with other content: that it took the draft says that it never changed.
+        expect(box.order).toEqual(['a']);
+        expect(JSON.parse(box.stored.get('a') ?? '').writes.map((write: { value: string }) => write.value)).toEqual(['hash of wall', 'hash of door']);
+        expect((await list(here)).map(({ state, files }) => [state, files])).toEqual([['sent', []]]);
+        expect(await here.getAllKeys('files')).toEqual([]);
+      }
+    }
+  });
+
+  it('goes on where a tab died between two files', async () => {
+    await put(db, sealed(), echo('a'), 1, [file(MARK, 'wall'), file(OTHER, 'door')]);
+    await markSending(db, 'a');
+    await fileSent(db, 'a', MARK, 'hash of wall');
+    const [box, clock] = [new FileBox(), new HandClock()];
+    expect(await tab(db, box, clock, oneLock(), box.putFile).sender.run()).toBe('clear');
+    expect([...box.files.keys()]).toEqual(['hash of door']);
+    expect([box.order, await marks()]).toEqual([['a'], []]);
+  });
+
+  it('is not held for a file that another tab handed in meanwhile', async () => {
+    await put(db, sealed(), echo('a'), 1, [file(MARK, 'wall'), file(OTHER, 'door')]);
+    const [box, clock] = [new Box(), new HandClock()];
+    const [slow, other] = [new FileBox(), new FileBox()];
+    let reached: () => void = () => {};
+    let release: () => void = () => {};
+    const there = new Promise<void>((go) => (reached = go));
+    slow.before = () => (reached(), new Promise<void>((go) => (release = go)));
+    slow.put = box.put;
+    const late = tab(db, slow, clock, noLocks, slow.putFile).sender.run();
+    await there;
+    // While the other waits for its answer, which gets lost, the slow one finds both files gone from here.
+    other.put = async () => {
+      release();
+      await late;
+      return { kind: 'not-now', problem: NO, after_ms: null, session: true };
+    };
+    await tab(db, other, clock, noLocks, other.putFile).sender.run();
+    expect(box.order).toEqual(['a']);
+    expect((await list(db)).map(({ state, problem }) => [state, problem])).toEqual([['sent', null]]);
+  });
+
+  it('says so where a file is lost, and is kept', async () => {
+    await put(db, sealed(), echo('a'), 1, [file(MARK, 'wall'), file(OTHER, 'door')]);
+    await db.delete('files', OTHER);
+    const [box, clock] = [new FileBox(), new HandClock()];
+    await tab(db, box, clock, oneLock(), box.putFile).sender.run();
+    expect([box.order, (await list(db)).map(({ state, problem }) => [state, problem?.code])]).toEqual([[], [['needs-a-fix', 'file-gone']]]);
+  });
+
+  it('keeps nothing at all where there is no room for a file', async () => {
+    const full = new DOMException('no room', 'QuotaExceededError');
+    const spoilt = new Proxy(db, {
+      get: (of, name) => {
+        if (name !== 'transaction') return Reflect.get(of, name, of) as unknown;
+        return (...args: Parameters<Db['transaction']>) => {
+          const tx = of.transaction(...args);
+          const stores = tx.objectStore.bind(tx);
+          tx.objectStore = ((store: 'files') => (store === 'files' ? { put: () => Promise.reject(full) } : stores(store))) as unknown as typeof tx.objectStore;
+          return tx;
+        };
+      },
+    });
+    await expect(put(spoilt, withFile('a'), echo('a'), 1, [file(MARK, 'wall')])).rejects.toBe(full);
+    expect([await marks(), await list(db), await db.get('settings', 'saved')]).toEqual([[], [], undefined]);
   });
 });
 

@@ -3,7 +3,7 @@ import 'fake-indexeddb/auto';
 import { beforeEach, describe, expect, it } from 'vitest';
 
 import { db, SESSION_PATH } from '../../src/keep/db';
-import { heldUpBy, maySetAside, nextToSend, type Item } from '../../src/keep/item';
+import { heldUpBy, inSight, maySetAside, nextToSend, type Item } from '../../src/keep/item';
 import { asLines, list, makeRoom, markRefused, markSending, markSent, markWaiting, mend, save, sendAgain, setAside } from '../../src/keep/outbox';
 import { draft, echo, states } from './world';
 
@@ -126,5 +126,30 @@ describe('the file of waiting work', () => {
     const lines = (await asLines(opened, await list(opened))).trimEnd().split('\n');
     expect(lines.map((line) => JSON.parse(line) as unknown)).toEqual([awkward, draft('c')]);
     expect(await asLines(opened, [])).toBe('');
+  });
+});
+
+describe('a field that is changed twice before any view shows it', () => {
+  const again = (id: string, value: string, seen: string[] = ['old/0']) => draft(id, { record: 'R', field: 'state', value, seen });
+
+  it('is in no conflict with itself: the second has seen the first', async () => {
+    const opened = await db();
+    await save(again('a', 'filled'), echo('a'));
+    await save(again('b', 'boarded'), echo('b'));
+    await save(again('c', 'finished'), echo('c'));
+    await save(draft('d', { record: 'R', field: 'note' }), echo('d'));
+    expect((await list(opened)).map((item) => item.draft.writes[0]?.seen)).toEqual([['old/0'], ['old/0', 'a/0'], ['old/0', 'b/0'], []]);
+    // What is mended follows what came before it, not what came after.
+    await markSending(opened, 'a');
+    await markRefused(opened, 'a', NO);
+    await mend('a', again('a2', 'open'), echo('a2'));
+    expect((await list(opened)).map((item) => item.draft.writes[0]?.seen)).toEqual([['old/0'], ['old/0', 'a2/0'], ['old/0', 'b/0'], []]);
+  });
+
+  it('does not build on what was set aside', async () => {
+    const opened = await db();
+    await save(again('a', 'filled'), echo('a'));
+    await setAside('a');
+    expect(inSight(again('b', 'boarded'), await list(opened)).writes[0]?.seen).toEqual(['old/0']);
   });
 });

@@ -115,11 +115,12 @@ export const noLocks: Parts['alone'] = async (work) => {
 };
 
 /** A tab that sends. */
-export function tab(db: Db, box: Box, clock: HandClock, alone: Parts['alone'] = oneLock()) {
+export function tab(db: Db, box: Box, clock: HandClock, alone: Parts['alone'] = oneLock(), putFile?: Parts['putFile']) {
   const heard = { noSession: 0, changed: 0, broken: 0 };
   const sender = new Sender({
     db: () => Promise.resolve(db),
     put: box.put,
+    ...(putFile ? { putFile } : {}),
     clock,
     alone,
     changed: () => (heard.changed += 1),

@@ -7,8 +7,9 @@ import { t } from '../../model/clip.words';
 import { newRecord } from '../../model/draft';
 import { localDay } from '../../model/print';
 import { href } from '../../shell/route.svelte';
+import { ofNotebook } from '../../shell/session.svelte';
 
-const KEPT = 'film';
+const KEPT = ofNotebook('film');
 
 let film = $state.raw<Film | null>(readFilm(kept()));
 

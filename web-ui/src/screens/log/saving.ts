@@ -20,10 +20,19 @@ const REASON_MOST = 200;
 
 /** Saves a line here, in the place of the refused one where it mends that. A line that was saved before is not saved again. */
 export async function saveLine(slip: Slip, checked: Checked, lists: Lists, items: readonly Item[], mending: Item | null): Promise<Saved> {
-  if (items.some((item) => item.id === slip.id)) return { kind: 'saved', id: slip.id };
-  const { draft, echo } = lineOf(slip, checked, lists, mending?.draft ?? null);
-  const files = asFiles(slip.pictures);
+  const before = items.find((item) => item.id === slip.id);
+  if (before && saysTheSame(before, slip)) return { kind: 'saved', id: slip.id };
+  // A tab that was made as the copy of another one begins with its line: what became of it here is a line of its own.
+  const own = before ? { ...slip, id: newId() } : slip;
+  const { draft, echo } = lineOf(own, checked, lists, mending?.draft ?? null);
+  const files = asFiles(own.pictures);
   return mending === null ? save(draft, echo, files) : mend(mending.id, draft, echo, files);
+}
+
+/** Whether a draft holds a line as it stands typed. */
+export function saysTheSame({ draft, echo }: Item, { form, pictures }: Slip): boolean {
+  const photos = draft.writes.filter((write) => write.kind === 'photo' && write.field === 'hash').length;
+  return photos === pictures.length && Object.entries(form).every(([field, typed]) => JSON.stringify(echo.form[field]) === JSON.stringify(typed));
 }
 
 /** The draft of a line and its echo. */

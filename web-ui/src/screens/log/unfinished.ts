@@ -6,7 +6,8 @@ import { newId } from '../../keep/ids';
 import { emptyForm, refill, type EntryForm } from '../../model/day.form';
 import { withContent, type ChosenFacts } from '../../photo/kept';
 import type { Chosen } from '../../photo/photo';
-import type { Way } from '../today/begun';
+import { ofNotebook } from '../../shell/session.svelte';
+import { isOf, type Way } from '../today/begun';
 
 /** One line in the making. */
 export interface Slip {
@@ -54,7 +55,7 @@ export function keep(way: Way, slips: readonly Slip[]): Promise<void> {
   running = running.then(async () => {
     const now = wanted;
     wanted = null;
-    if (now) await write(`${tab()} ${now.way}`, now.slips).catch(() => {}); // Then it lasts as long as the page.
+    if (now) await write(keyOf(now.way), now.slips).catch(() => {}); // Then it lasts as long as the page.
   });
   return running;
 }
@@ -70,18 +71,21 @@ async function everything(): Promise<Record<string, unknown>> {
 }
 
 async function read(way: Way): Promise<Offer[]> {
-  const own = `${tab()} ${way}`;
+  const own = keyOf(way);
+  // A page that ended between Save and forgetting left what the outbox has by now.
+  const saved = new Set(await (await db()).getAllKeys('outbox'));
   const found: Offer[] = [];
   for (const [key, kept] of Object.entries(await everything())) {
-    if (!key.endsWith(` ${way}`)) continue;
+    if (!isOf(key, way)) continue;
     const slips = await Promise.all(
-      (kept as Kept).slips.map(async ({ id, form, pictures }) => ({
+      (kept as Kept).slips.filter(({ id }) => !saved.has(id)).map(async ({ id, form, pictures }) => ({
         id,
         form: refill(emptyForm('', ''), form),
         pictures: await withContent(pictures),
       })),
     );
-    found.push({ key, way, slips, isOwn: key === own });
+    if (slips.length > 0) found.push({ key, way, slips, isOwn: key === own });
+    else await drop(key);
   }
   return found.sort((a, b) => Number(b.isOwn) - Number(a.isOwn));
 }
@@ -108,6 +112,11 @@ async function write(key: string, slips: readonly Slip[]): Promise<void> {
   }
   await settings.put(all, 'unfinished');
   await tx.done;
+}
+
+/** Where this tab keeps lines of this notebook. */
+function keyOf(way: Way): string {
+  return `${tab()} ${ofNotebook(way)}`;
 }
 
 /** This tab's name: it lasts over a reload and ends with the tab. */
