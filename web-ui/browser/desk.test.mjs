@@ -194,7 +194,7 @@ test('a return of a receipt takes one of its lines back', async () => {
   await page.getByRole('link', { name: 'A return of this' }).click();
   await settled(page, 'Goods taken back');
   await page.getByRole('button', { name: /board 5\/8 type X.*stays/ }).click();
-  await page.getByLabel('How many go back').fill('1');
+  await page.getByLabel('Going back').fill('1');
   // One board at 17.85 and 6.5 % of it, 1.16: what the demo's own return P08 prints.
   await page.getByLabel(/^Total, USD/).fill('19.01');
   await page.getByRole('region', { name: 'Sums' }).getByText('Adds up').waitFor();
@@ -274,7 +274,7 @@ test('a new job with an estimate and a task, and their numbers, are those of the
   await page.getByText('New job', { exact: true }).click();
   await page.getByLabel('What the job is').fill('Pantry door hung');
   await page.getByLabel('Site', { exact: true }).selectOption({ label: 'S3, Workshop' });
-  await page.getByLabel(/^Expected to cost/).fill('120.00');
+  await page.getByLabel(/^Estimate/).fill('120.00');
   await save(page).click();
   await page.getByRole('link', { name: /^J9 Pantry door hung/ }).click();
   await settled(page, 'J9, Pantry door hung');
