@@ -289,6 +289,31 @@ test('a new job with an estimate and a task, and their numbers, are those of the
   await person.close();
 });
 
+test('a change of a task that was refused says why, and is mended in the form of the task', async () => {
+  const person = await visitor(box);
+  const page = await person.open('/jobs/J3');
+  await settled(page, /^J3/);
+  const task = await called(box, 'task', 'K07');
+  // The refusal is planted (RFC 9457): the screens offer no change of a task that the box would refuse.
+  const problem = { type: 'about:blank', code: 'planted', title: 'Not this one', status: 422, detail: 'planted by the test', next: 'Choose another' };
+  await page.route('**/api/drafts/*', (route) => route.fulfill({ status: 422, contentType: 'application/problem+json', json: problem }));
+  await page.getByRole('button', { name: 'K07 to: doing' }).click();
+  await page.getByRole('status').filter({ hasText: '1 needs a fix' }).first().waitFor();
+  await go(page, '/waiting');
+  await settled(page, /Waiting/);
+  await main(page).getByText(/Not this one: planted by the test\. Choose another/).waitFor();
+  await page.unroute('**/api/drafts/*');
+  await page.getByRole('link', { name: 'Edit' }).click();
+  await settled(page, /^Task: K07/);
+  const state = page.getByLabel('State', { exact: false }).first();
+  await until(async () => (await state.inputValue()) === 'doing', 'the form has what was refused');
+  await save(page).click();
+  await until(async () => (await called(box, 'task', 'K07')).fields.state.value === 'doing', 'the mended change is in the notebook');
+  assert.equal(task.fields.state.value, 'blocked');
+  person.quiet(/422|Failed to load resource/);
+  await person.close();
+});
+
 test('the sheet of a job says what the command line says, and prints without controls', async () => {
   const person = await visitor(box, { device: 'laptop' });
   const page = await person.open('/jobs/J4');
