@@ -194,7 +194,7 @@ test('a return of a receipt takes one of its lines back', async () => {
   await page.getByRole('link', { name: 'A return of this' }).click();
   await settled(page, 'Goods taken back');
   await page.getByRole('button', { name: /board 5\/8 type X.*stays/ }).click();
-  await page.getByLabel('How many go back').fill('1');
+  await page.getByLabel('Going back').fill('1');
   // One board at 17.85 and 6.5 % of it, 1.16: what the demo's own return P08 prints.
   await page.getByLabel(/^Total, USD/).fill('19.01');
   await page.getByRole('region', { name: 'Sums' }).getByText('Adds up').waitFor();
@@ -214,18 +214,18 @@ test('using some of the stock takes it off, in the screen and on the command lin
   const page = await person.open('/stock?job=J3');
   await settled(page, 'Stock');
   const row = page.getByRole('listitem').filter({ has: page.getByRole('link', { name: 'damping compound 29 fl oz' }) });
-  assert.match(await row.innerText(), /12 tube left/);
+  assert.match(await row.innerText(), /12 tubes left/);
   await withWorker(page);
   await person.context.setOffline(true);
   await row.getByRole('button', { name: 'Write down' }).click();
   await page.getByLabel(/^How many/).fill('13');
   await save(page).click();
-  await page.getByText(/knows of 12 tube here/).waitFor();
+  await page.getByText(/knows of 12 tubes here/).waitFor();
   await page.getByLabel(/^How many/).fill('5');
   await save(page).click();
   await row.getByText('waiting here').waitFor();
   await person.context.setOffline(false);
-  await row.getByText('7 tube left').waitFor();
+  await row.getByText('7 tubes left').waitFor();
   const rows = json('stock', '--job', 'J3').rows ?? json('stock', '--job', 'J3');
   assert.equal(rows.find((one) => one.material.label === 'damping').left, '7');
   await page.getByRole('link', { name: 'damping compound 29 fl oz' }).click();
@@ -274,7 +274,7 @@ test('a new job with an estimate and a task, and their numbers, are those of the
   await page.getByText('New job', { exact: true }).click();
   await page.getByLabel('What the job is').fill('Pantry door hung');
   await page.getByLabel('Site', { exact: true }).selectOption({ label: 'S3, Workshop' });
-  await page.getByLabel(/^Expected to cost/).fill('120.00');
+  await page.getByLabel(/^Estimate/).fill('120.00');
   await save(page).click();
   await page.getByRole('link', { name: /^J9 Pantry door hung/ }).click();
   await settled(page, 'J9, Pantry door hung');
@@ -286,6 +286,31 @@ test('a new job with an estimate and a task, and their numbers, are those of the
   assert.match(await main(page).innerText(), /120\.00\sUSD under the estimate \(100(?:\.0+)? %\)/);
   assert.equal(sheet.over_estimate.amount, '-120.00');
   person.quiet();
+  await person.close();
+});
+
+test('a change of a task that was refused says why, and is mended in the form of the task', async () => {
+  const person = await visitor(box);
+  const page = await person.open('/jobs/J3');
+  await settled(page, /^J3/);
+  const task = await called(box, 'task', 'K07');
+  // The refusal is planted (RFC 9457): the screens offer no change of a task that the box would refuse.
+  const problem = { type: 'about:blank', code: 'planted', title: 'Not this one', status: 422, detail: 'planted by the test', next: 'Choose another' };
+  await page.route('**/api/drafts/*', (route) => route.fulfill({ status: 422, contentType: 'application/problem+json', json: problem }));
+  await page.getByRole('button', { name: 'K07 to: doing' }).click();
+  await page.getByRole('status').filter({ hasText: '1 needs a fix' }).first().waitFor();
+  await go(page, '/waiting');
+  await settled(page, /Waiting/);
+  await main(page).getByText(/Not this one: planted by the test\. Choose another/).waitFor();
+  await page.unroute('**/api/drafts/*');
+  await page.getByRole('link', { name: 'Edit' }).click();
+  await settled(page, /^Task: K07/);
+  const state = page.getByLabel('State', { exact: false }).first();
+  await until(async () => (await state.inputValue()) === 'doing', 'the form has what was refused');
+  await save(page).click();
+  await until(async () => (await called(box, 'task', 'K07')).fields.state.value === 'doing', 'the mended change is in the notebook');
+  assert.equal(task.fields.state.value, 'blocked');
+  person.quiet(/422|Failed to load resource/);
   await person.close();
 });
 

@@ -272,9 +272,9 @@ test('any record is written, corrected with its reason, struck and brought back'
   await settled(page, /New room/);
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   assert.equal(await page.evaluate(() => document.activeElement?.id), 'field-label', 'the first thing missing has the focus');
-  await page.getByLabel(/^short name/).fill('R90');
-  await page.getByLabel(/^site/).selectOption({ label: 'S1, Millrace house' });
-  await page.getByLabel(/^name/).fill('tool room');
+  await page.getByLabel(/^short name/i).fill('R90');
+  await page.getByLabel(/^site/i).selectOption({ label: 'S1, Millrace house' });
+  await page.getByLabel(/^name/i).fill('tool room');
   await page.getByLabel('length').fill('8');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText('8 of what?').waitFor();
@@ -299,7 +299,7 @@ test('any record is written, corrected with its reason, struck and brought back'
   await go(page, '/records/set/T01');
   await settled(page, /Set: T01/);
   await page.getByRole('button', { name: 'Correct' }).click();
-  await page.getByLabel(/^stage/).selectOption('filled');
+  await page.getByLabel(/^stage/i).selectOption('filled');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   assert.equal(await page.evaluate(() => document.activeElement?.id), 'record-reason');
   await page.getByLabel('Why it is changed').fill('the fill was in already');

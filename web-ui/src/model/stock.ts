@@ -6,6 +6,7 @@ import { local } from './locale';
 import { readQuantity } from './receipt.form';
 import { exact, signed } from './receipt';
 import type { StockRow, StockStep } from './stock.shape';
+import { unitWords } from './unit';
 import { t } from './stock.words';
 
 /** What can happen to what lies at a place. */
@@ -118,7 +119,7 @@ function takenOff(form: StockForm, row: StockRow): Read {
   const isPlain = form.unit === '' || form.unit === row.unit;
   if (read.kind !== 'ok' || !isPlain || wanted === null || left === null) return read;
   const over = wanted.digits * 10n ** BigInt(left.places) > left.digits * 10n ** BigInt(wanted.places);
-  return over ? { ...read, kind: 'ask', why: t().more_than_left(local(row.left), row.unit ?? '') } : read;
+  return over ? { ...read, kind: 'ask', why: t().more_than_left(local(row.left), unitWords(row.left, row.unit ?? '')) } : read;
 }
 
 /** A counted number may be nothing. */

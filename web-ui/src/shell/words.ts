@@ -87,7 +87,7 @@ export const t = texts(
     },
     missing: {
       title: 'No se encontró',
-      why: 'No hay pantalla en esta dirección. La barra de abajo y el escritorio llevan a todas.',
+      why: 'No hay pantalla en esta dirección. La barra de abajo y la mesa llevan a todas.',
       today: 'Ir a hoy',
     },
     warnings: {
