@@ -213,3 +213,54 @@ test('both ways are two sets with the rooms swapped', async () => {
   await person.close();
   await box.stop();
 });
+
+test('a refused condition is mended in the form of its kind', async () => {
+  const box = await Box.start();
+  const person = await visitor(box, { device: 'laptop' });
+  const page = await person.open('/tests/Q3/plan');
+  await settled(page, /^Plan of Q3/);
+  const long = 'window sashes '.repeat(300);
+  await page.locator('#plan-variable').fill(long);
+  await page.locator('#plan-wanted').fill('latched');
+  await page.getByRole('button', { name: 'Add it' }).click();
+  await go(page, '/waiting');
+  await page.getByText('needs a fix').first().waitFor();
+  await page.getByRole('link', { name: 'Edit' }).first().click();
+  await page.getByRole('alert').filter({ hasText: /refused/i }).waitFor();
+  assert.equal(await page.locator('#field-variable').inputValue(), long.trim(), 'it comes back as it was written');
+  assert.equal(await page.locator('#field-wanted').inputValue(), 'latched');
+  await page.locator('#field-variable').fill('window sashes');
+  await page.locator('main form button[type=submit]').click();
+  const found = await until(
+    async () => (await box.get('/api/tests/Q3')).conditions.find((one) => one.condition.fields.variable.value === 'window sashes'),
+    'the mended condition arrives',
+  );
+  assert.equal(found.condition.fields.wanted.value, 'latched');
+  await person.close();
+  await box.stop();
+});
+
+test('a reading is taken with the keyboard alone', async () => {
+  const box = await Box.start();
+  const person = await visitor(box, { device: 'laptop' });
+  const page = await person.open('/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  // From the top of the sheet in the order it is read; the focus is to be seen at each stop.
+  for (let stops = 0; (await page.evaluate(() => document.activeElement?.id)) !== 'reading-number'; stops += 1) {
+    assert.ok(stops < 30, 'Tab comes to the number');
+    await page.keyboard.press('Tab');
+    const outline = await page.evaluate(() => getComputedStyle(document.activeElement).outlineWidth);
+    assert.equal(outline, '3px');
+  }
+  await page.keyboard.type('51.0');
+  await page.keyboard.press('Enter');
+  await page.getByRole('status').filter({ hasText: '51.0 dBA saved' }).waitFor();
+  const reading = await until(async () => {
+    const set = (await box.get('/api/tests/Q3')).sets.find((one) => one.set.label === 'T16');
+    return set.readings.find((one) => one.fields.value.value === '51.0 dBA');
+  }, 'the reading arrived');
+  assert.equal(reading.fields.role.value, 'receive');
+  person.quiet();
+  await person.close();
+  await box.stop();
+});

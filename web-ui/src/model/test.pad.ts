@@ -1,5 +1,4 @@
 /** What the keys of the number pad do to a number that is being typed. Pure but for the language of its words. */
-import { t } from './test.words';
 
 export const KEYS = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', 'back'] as const;
 export type Key = (typeof KEYS)[number];
@@ -14,9 +13,4 @@ export function press(text: string, key: Key): string {
   if (key !== '.') return text === '0' ? key : text + key;
   if (text.includes('.')) return text;
   return text === '' ? '0.' : `${text}.`;
-}
-
-/** How a key is read aloud. */
-export function keyName(key: Key): string {
-  return key === 'back' ? t().pad.back : key === '.' ? t().pad.point : key;
 }

@@ -61,8 +61,15 @@ export function readingGroups(readings: readonly ReadingView[]): { role: string;
   return [...ROLES, ...new Set(others)].flatMap((role) => {
     const own = readings.filter((reading) => (typed(reading, 'role') ?? '') === role);
     own.sort((a, b) => inOrder(place(a), place(b)) || replicate(a) - replicate(b));
-    return own.length === 0 ? [] : [{ role, title: roleTitle(role), readings: own }];
+    const isOfSubjects = role === 'direct' && own.some((reading) => typed(reading, 'subject') !== null);
+    return own.length === 0 ? [] : [{ role, title: isOfSubjects ? t().readings : roleTitle(role), readings: own }];
   });
+}
+
+/** A reading's number with its unit; what is counted has none. `null` where nothing stands. */
+export function valueWords(reading: RecordView): string | null {
+  const value = shown(reading, 'value');
+  return value === null ? null : local(value.replace(/ count$/, ''));
 }
 
 function roleTitle(role: string): string {

@@ -17,6 +17,7 @@ export const t = texts(
       direct: 'Runs',
       none: 'Role not written',
     },
+    readings: 'Readings',
     sides: { source: 'Source', receive: 'Receive' },
     noRoom: 'room not written',
     noStage: 'stage not written',
@@ -78,7 +79,6 @@ export const t = texts(
       changes:
         'Change in dB. Right of 0: better, left of 0: worse. The line spans the range that very likely holds the true figure; where it crosses 0 there is no clear change.',
     },
-    pad: { back: 'delete the last figure', point: 'point', label: 'Number pad' },
     twin: {
       margin: (margin: string) => `${margin} dB over the noise`,
       margins: { none: 'clear of the room’s own noise', subtracted: 'noise taken off', limit: 'too close to the noise: only “at least”' },
@@ -115,6 +115,7 @@ export const t = texts(
       direct: 'Pasadas',
       none: 'Papel sin anotar',
     },
+    readings: 'Lecturas',
     sides: { source: 'Fuente', receive: 'Recepción' },
     noRoom: 'cuarto sin anotar',
     noStage: 'etapa sin anotar',
@@ -176,7 +177,6 @@ export const t = texts(
       changes:
         'Cambio en dB. A la derecha de 0: mejor, a la izquierda: peor. La línea abarca el intervalo que muy probablemente contiene la cifra verdadera; donde cruza el 0 no hay cambio claro.',
     },
-    pad: { back: 'borrar la última cifra', point: 'punto decimal', label: 'Teclado de números' },
     twin: {
       margin: (margin) => `${margin} dB sobre el ruido`,
       margins: { none: 'lejos del ruido de fondo', subtracted: 'ruido restado', limit: 'demasiado cerca del ruido: solo “al menos”' },
