@@ -1,7 +1,7 @@
 // The drafts of a test: planned with conditions and positions, its sets, conditions as found. Pure: ids and the time are given.
 
 import { another, newRecord, type Desk, type Made, type Values } from './draft';
-import { inOrder, typed } from './test';
+import { inOrder, isFlagSet, typed } from './test';
 import type { RecordView, SheetCondition, SheetSet, TestSheet } from './test.shape';
 
 /** How much a condition weighs. */
@@ -114,6 +114,35 @@ export function newSets(desk: Desk, sheet: TestSheet, form: SetForm, back: strin
     }
   }
   return made;
+}
+
+/** What tells whether two sets show one wall. */
+export interface WallShown {
+  id: string | null;
+  stage: string | null;
+  assembly: string | null;
+  control: boolean;
+}
+
+/**
+ * The first set of another stage that shows the same version of a wall: between two stages something was built, so that one of the two is
+ * mostly a slip. A repeat shows the same wall on purpose, and so does an untouched wall beside it.
+ */
+export function setOfSameWall(sheet: TestSheet, of: WallShown): SheetSet | null {
+  const isOwn = (stage: string | null): boolean => stage === null || stage === 'repeat';
+  if (of.assembly === null || of.assembly === '' || of.control || isOwn(of.stage)) return null;
+  const found = sheet.sets.find(({ set }) => {
+    const stage = typed(set, 'stage');
+    return set.id !== of.id && typed(set, 'assembly') === of.assembly && !isOwn(stage) && stage !== of.stage && !isFlagSet(set, 'control');
+  });
+  return found ?? null;
+}
+
+/** The earlier set of another stage that shows the same version of a wall as this one. */
+export function sameWall(sheet: TestSheet, set: SheetSet): SheetSet | null {
+  const earlier = { ...sheet, sets: sheet.sets.slice(0, sheet.sets.indexOf(set)) };
+  const of = { id: set.set.id, stage: typed(set.set, 'stage'), assembly: typed(set.set, 'assembly'), control: isFlagSet(set.set, 'control') };
+  return setOfSameWall(earlier, of);
 }
 
 /** The draft that notes conditions of a set as found. */

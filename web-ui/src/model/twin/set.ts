@@ -95,6 +95,11 @@ export function farOff(of: Side): { place: string; off: number } | null {
   return found !== null && Math.abs(found.off) > OUTLIER_DB ? found : null;
 }
 
+/** What a reason to take a place again is known by. */
+export function againKey(again: Again): string {
+  return `${again.why} ${again.side} ${again.place ?? ''}`;
+}
+
 /** What to take again while the meter is still there, the gravest first. */
 export function takeAgain(set: SetTwin, round: Round): Again[] {
   const again: Again[] = [];

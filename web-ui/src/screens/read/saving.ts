@@ -3,7 +3,7 @@
 import { moment, newId } from '../../keep/ids';
 import type { Item } from '../../keep/item';
 import { mend, save, type Saved } from '../../keep/outbox';
-import { change, inPlaceOf, type Desk } from '../../model/draft';
+import { alter, change, inPlaceOf, type Desk } from '../../model/draft';
 import { local } from '../../model/locale';
 import { typed } from '../../model/test';
 import { putOffLine, readingOf, stepName, type Manner, type Standing, type Step } from '../../model/test.read';
@@ -27,11 +27,13 @@ export interface Reading {
   value: string;
   number: string;
   reason: string;
-  /** Why a correction is made, read; `null` for a reading. */
+  /** Why a correction is made or what stands was wrong, read; `null` for a plain reading. */
   told: string | null;
   replicate: string;
   /** What stands and is corrected. */
   corrects: Standing | null;
+  /** What stands, was wrong and is struck for this one. */
+  replaces: Standing | null;
   manner: Manner;
   photos: readonly Chosen[];
 }
@@ -40,7 +42,7 @@ export interface Reading {
 export async function keepReading(round: Round, step: Step, read: Reading, mended: Item | null): Promise<Saved> {
   const about = { set: round.set, ...(round.test ? { test: round.test } : {}), ...(step.position ? { position: step.position } : {}) };
   const { value, number, reason, replicate } = read;
-  const form = { role: step.role, place: step.place, replicate, value, number, reason };
+  const form = { role: step.role, place: step.place, replicate, value, number, reason, replaces: read.replaces?.id ?? '' };
   const echo = { day: null, about, form, mend: href('read', { test: round.testName, set: round.setName }) };
   const place = `${round.setName}, ${stepName(step)}`;
   if (read.corrects !== null && read.told !== null) {
@@ -50,6 +52,7 @@ export async function keepReading(round: Round, step: Step, read: Reading, mende
     return mended === null ? save(made.draft, whole) : mend(mended.id, made.draft, whole);
   }
   const fresh = readingOf(desk(), round.set, step, { value, replicate, manner: read.manner }, read.photos.map(asPinned));
+  if (read.replaces !== null && read.told !== null) alter(fresh, { kind: 'reading', id: read.replaces.id }, 'struck', read.told, [], read.told);
   const made = mended === null ? fresh : inPlaceOf(fresh, mended.draft);
   const whole = { ...echo, kind: 'reading', words: `${place}: ${local(value)}`, records: made.records };
   const files = read.photos.map(asFile);
