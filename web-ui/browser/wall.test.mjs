@@ -146,7 +146,15 @@ test('the sheet says what the command line says, and takes a new state with its 
   await page.getByRole('table', { name: /differs from the version before/ }).getByText(/hollow-core/).waitFor();
   await page.getByRole('link', { name: 'A03', exact: true }).first().waitFor();
 
+  // Back to open studs nothing is closed: no photos are asked for, and the reason is the person's own.
+  await page.getByRole('button', { name: 'bare studs' }).click();
+  assert.equal(await page.getByLabel('Why it changes').inputValue(), '');
+  assert.equal(await page.getByRole('group', { name: /Photos before/ }).count(), 0);
+  await page.getByLabel('Why it changes').fill('opened again');
+  await page.getByRole('button', { name: /^Change/ }).click();
+  await page.getByText('State now: bare studs').waitFor();
   await page.getByRole('button', { name: 'both sides boarded' }).click();
+  assert.equal(await page.getByLabel('Why it changes').inputValue(), 'boards went on');
   await page.getByRole('button', { name: /^Change/ }).click();
   await page.getByRole('alert').filter({ hasText: /No photo was taken/ }).waitFor();
   await page.getByRole('button', { name: /^Change/ }).click();

@@ -27,6 +27,11 @@ export function words(called: Called | null): string {
   return called ? (called.name ?? called.label ?? t().unnamed(kindWords(called.kind))) : '';
 }
 
+/** A sentence of the notebook without the command at its end, which is for its terminal; empty where nothing else is said. */
+export function withoutCommand(words: string): string {
+  return words.replace(/[\s:,;]*(?:\bwith\s+)?`?\bstorypole .*$/s, '');
+}
+
 /** `377.28 USD`: the digits as they came, as the locale writes them, and the currency's code (ISO 4217). */
 export function money(amount: Amount, locale: string = habits.locale): string {
   return `${digits(amount.amount, locale)}${NBSP}${amount.currency}`;

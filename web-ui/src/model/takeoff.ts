@@ -35,6 +35,15 @@ export function drawingPath(assembly: string, wall: number): string {
   return `/api/takeoff/${encodeURIComponent(assembly)}/drawing?wall=${wall}`;
 }
 
+/** Measures without which nothing can be counted. */
+export type Lacking = 'length' | 'height' | 'stud_face' | 'stud_spacing';
+
+/** Which of them an assembly does not have; studs at measured places need no spacing. */
+export function lacking(fields: Readonly<Record<string, { value: string | null } | undefined>>): Lacking[] {
+  const isEmpty = (field: string): boolean => (fields[field]?.value ?? '') === '';
+  return (['length', 'height', 'stud_face', 'stud_spacing'] as const).filter((field) => isEmpty(field) && (field !== 'stud_spacing' || isEmpty('studs_at')));
+}
+
 /** A length the way people are used to. */
 export function long(length: Length, way: UnitWay): string {
   return lengthText(fromMm(length.mm.value), way);

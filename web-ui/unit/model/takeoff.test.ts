@@ -1,7 +1,7 @@
 // The take-off in words: lengths both ways, cuts gathered. 1 in is 25.4 mm exactly (NIST SP 811); pieces are invented.
 import { expect, test } from 'vitest';
 
-import { areaText, battCuts, drawingPath, long, pieceText, priceOf, sheetCuts, takeoffPath } from '../../src/model/takeoff';
+import { areaText, battCuts, drawingPath, lacking, long, pieceText, priceOf, sheetCuts, takeoffPath } from '../../src/model/takeoff';
 import type { Need, Piece } from '../../src/model/takeoff.shape';
 
 const length = (value: number) => ({ mm: { value } });
@@ -38,4 +38,10 @@ test('prices are added exactly, those that are not known left out', () => {
   // 0.10 + 0.20 is 0.30, which no float gives.
   expect(priceOf([need('0.10'), need(null), need('0.20')])?.amount).toBe('0.30');
   expect(priceOf([need(null)])).toBeNull();
+});
+
+test('what is missing for a take-off is named field by field', () => {
+  const wall = { length: { value: "10'" }, height: { value: null }, stud_face: { value: '1 1/2"' } };
+  expect(lacking(wall)).toEqual(['height', 'stud_spacing']);
+  expect(lacking({ ...wall, height: { value: "8'" }, studs_at: { value: '1 in; 15 in' } })).toEqual([]);
 });

@@ -1,7 +1,7 @@
 // The form of an assembly: what is copied, what is asked of the notebook, what is refused here.
 import { describe, expect, it } from 'vitest';
 
-import { builtLike, cautionsOf, emptyForm, inBrief, isLabel, lengthWrong, refilled, sketchQuery } from '../../src/screens/assembly/form';
+import { builtLike, cautionsOf, emptyForm, inBrief, isLabel, isOnward, lengthWrong, refilled, sketchQuery } from '../../src/screens/assembly/form';
 
 const held = (value: string) => ({ value, shown: value });
 
@@ -50,5 +50,11 @@ describe('the form of an assembly', () => {
     };
     expect(inBrief(sketch, 'metric')).toBe('114.4 mm · 16.1 kg/m²');
     expect(inBrief(sketch, 'ft-in')).toBe('4.50" · 3.30 lb/ft²');
+    const predicted = { sentence: '', laboratory_class: 34, class_spread: 5, band_spread: 6, house_cap: 60, pink_with_openings: number(28, '28'), bands: [], paths: [], assumptions: [] };
+    expect(inBrief({ ...sketch, predicted }, 'metric')).toBe('114.4 mm · 16.1 kg/m² · STC ≈ 34 ± 5');
+  });
+
+  it('knows whether work goes on or back', () => {
+    expect([isOnward('finished', 'boarded-a'), isOnward('bare-studs', 'boarded-a'), isOnward(null, 'boarded-both'), isOnward('boarded-a', 'boarded-both')]).toEqual([false, true, true, true]);
   });
 });

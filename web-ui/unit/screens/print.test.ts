@@ -118,3 +118,13 @@ describe('words', () => {
     );
   });
 });
+
+describe('what to do about a mark', () => {
+  // The sentences are the notebook's own (crates/ledger/src/mark).
+  it('is told without the command for a terminal', () => {
+    expect(print.withoutCommand('compare with the paper, then correct what differs: storypole change line P1/1 quantity=...')).toBe('compare with the paper, then correct what differs');
+    expect(print.withoutCommand('name the job on the receipt, or on each line')).toBe('name the job on the receipt, or on each line');
+    expect(print.withoutCommand('storypole today --marks')).toBe('');
+    expect(print.withoutCommand('start it with `storypole serve`')).toBe('start it');
+  });
+});

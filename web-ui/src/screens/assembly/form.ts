@@ -102,12 +102,19 @@ export function drawingWidth(room_px: number): string {
   return String(Math.min(800, Math.max(320, Math.round((room_px * 12) / 16 / 20) * 20)));
 }
 
-/** Thickness and mass in one line. */
+/** Thickness, mass and what a laboratory class is expected to be, in one line. */
 export function inBrief(sketch: Sketch, way: UnitWay): string {
-  const { thickness, mass } = sketch;
+  const { thickness, mass, predicted } = sketch;
   const thick = thickness === null ? '' : way === 'metric' ? `${thickness.mm.printed} mm` : `${thickness.inches.printed}"`;
   const heavy = mass === null ? '' : way === 'metric' ? `${mass.kg_m2.printed} kg/m²` : `${mass.lb_ft2.printed} lb/ft²`;
-  return [thick, heavy].filter((words) => words !== '').join(' · ');
+  const klass = predicted === null ? '' : `STC ≈ ${predicted.laboratory_class} ± ${predicted.class_spread}`;
+  return [thick, heavy, klass].filter((words) => words !== '').join(' · ');
+}
+
+/** Whether the work goes on from one state to another, and not back; from no state every one is on. */
+export function isOnward(from: string | null, to: string): boolean {
+  const at = (state: string | null): number => STATES.findIndex((one) => one === state);
+  return at(to) > at(from);
 }
 
 /** Which cautions of the screens belong to it. */

@@ -2,6 +2,10 @@
 
 import { texts } from '../../habits/texts';
 
+/** Kinds of records that have a fold on the desk. */
+export const FOLDS = ['assembly', 'room', 'site', 'material', 'person', 'meter'] as const;
+export type Fold = (typeof FOLDS)[number];
+
 export const t = texts(
   {
     title: 'Desk',
@@ -23,6 +27,12 @@ export const t = texts(
       settings: ['Settings', 'language, units, light, people'],
       join: ['Join', 'another notebook or a new code'],
     },
+    lists: 'Walls, rooms and the rest',
+    folds: { assembly: 'Walls, ceilings and floors', room: 'Rooms', site: 'Sites', material: 'Materials', person: 'People', meter: 'Meters' },
+    records: 'the list',
+    none: 'None is written down yet.',
+    wall: 'Enter a wall',
+    another: 'Write another',
     add: 'Write a record of any kind',
     kind: 'Kind',
     choose: 'choose',
@@ -50,6 +60,12 @@ export const t = texts(
       settings: ['Ajustes', 'idioma, unidades, luz, personas'],
       join: ['Entrar', 'otro cuaderno o un código nuevo'],
     },
+    lists: 'Paredes, cuartos y lo demás',
+    folds: { assembly: 'Paredes, techos y pisos', room: 'Cuartos', site: 'Sitios', material: 'Materiales', person: 'Personas', meter: 'Medidores' },
+    records: 'la lista',
+    none: 'Todavía no hay nada escrito.',
+    wall: 'Anotar una pared',
+    another: 'Escribir otro registro',
     add: 'Escribir un registro de cualquier clase',
     kind: 'Clase',
     choose: 'elegir',

@@ -1,5 +1,9 @@
 // What the take-off says.
 import { texts } from '../../habits/texts';
+import type { Lacking } from '../../model/takeoff';
+
+const EN: Record<Lacking, string> = { length: 'how long it is', height: 'how high it is', stud_face: 'how wide the face of a stud is', stud_spacing: 'how far apart the studs stand' };
+const ES: Record<Lacking, string> = { length: 'el largo', height: 'la altura', stud_face: 'la cara del montante', stud_spacing: 'la separación de los montantes' };
 
 export const t = texts(
   {
@@ -8,7 +12,12 @@ export const t = texts(
     assembly: 'The assembly',
     against: (assembly: string) => `Counted is what is new since ${assembly}.`,
     framed_by: (assembly: string) => `Framing as measured on ${assembly}.`,
-    nothing: 'Nothing could be counted',
+    nothing: 'Nothing can be counted yet.',
+    lacks: (fields: readonly Lacking[]) => `It still has to be written: ${fields.map((field) => EN[field]).join(', ')}.`,
+    lacks_other: 'Something in its measures is missing or does not add up.',
+    measure: 'Write the framing as measured',
+    measure_size: 'Write its length and height',
+    own_words: 'In the notebook’s own words',
     choices: 'What to count',
     with: 'Take a material',
     none_added: 'choose to add',
@@ -82,7 +91,12 @@ export const t = texts(
     assembly: 'El conjunto',
     against: (assembly) => `Se cuenta lo nuevo desde ${assembly}.`,
     framed_by: (assembly) => `Armazón como se midió en ${assembly}.`,
-    nothing: 'No se pudo contar nada',
+    nothing: 'Todavía no se puede contar nada.',
+    lacks: (fields) => `Falta escribir: ${fields.map((field) => ES[field]).join(', ')}.`,
+    lacks_other: 'En sus medidas falta algo o algo no cuadra.',
+    measure: 'Escribir el armazón como se midió',
+    measure_size: 'Escribir largo y altura',
+    own_words: 'En las palabras del propio cuaderno',
     choices: 'Qué contar',
     with: 'Tomar un material',
     none_added: 'elegir para agregar',
