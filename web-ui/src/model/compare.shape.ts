@@ -138,7 +138,7 @@ export type AcrossJobs = v.InferOutput<typeof AcrossJobs>;
 
 /** `GET /api/jobs`: what each cost, and what was gained for it. */
 export const JobsMoney = v.object({
-  jobs: v.array(v.object({ job: v.nullable(Called), net: Amount, per_ft2: v.nullable(Amount), per_m2: v.nullable(Amount) })),
+  jobs: v.array(v.object({ job: v.nullable(Called), total: Amount, per_ft2: v.nullable(Amount), per_m2: v.nullable(Amount) })),
   worth: v.array(
     v.object({
       jobs: v.array(Called),

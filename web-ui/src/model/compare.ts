@@ -111,6 +111,20 @@ export function costOf(money: JobsMoney, job: string): { own: JobsMoney['jobs'][
   };
 }
 
+/** Within this, dB, two numbers are the same change: the notebook works each out on its own. */
+const SAME_CHANGE_DB = 1e-6;
+
+/** Whether the price of a dB is that of this change, dB. The notebook names no test with a price, so the number tells. */
+export function isPriceOf(worth: JobsMoney['worth'][number], change_db: number | null): boolean {
+  return worth.change !== null && change_db !== null && Math.abs(worth.change.value - change_db) < SAME_CHANGE_DB;
+}
+
+/** The tests whose change has this price, as far as kinds of walls tell. */
+export function testsOfPrice(worth: JobsMoney['worth'][number], pools: readonly Pool[]): string[] {
+  const rows = pools.flatMap((pool) => pool.rows).filter((row) => worth.jobs.some((job) => job.id === row.job?.id));
+  return [...new Set(rows.filter((row) => isPriceOf(worth, row.value.value)).flatMap((row) => row.tests))];
+}
+
 /** The kinds of walls that a test counts in. */
 export function poolsOf(pools: readonly Pool[], test: string): Pool[] {
   return pools.filter((pool) => pool.rows.some((row) => row.tests.includes(test)));

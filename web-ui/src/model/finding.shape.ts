@@ -140,5 +140,6 @@ export const Finding = v.object({
   bench_rig: v.nullable(BenchRig),
   thermal: v.nullable(Thermal),
   quantity: v.nullable(Quantity),
+  out: v.array(v.object({ set: v.string(), because: v.array(v.string()) })),
 });
 export type Finding = v.InferOutput<typeof Finding>;

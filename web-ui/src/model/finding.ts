@@ -1,4 +1,5 @@
 /** A finding on one sheet: what goes where. Pure; decides nothing that the box decides. */
+import { codeWords } from './codes';
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
 import type { Estimate, Interval } from './print.shape';
@@ -6,6 +7,11 @@ import type { Estimate, Interval } from './print.shape';
 /** Whether a range leaves open on which side of nothing the change lies. */
 export function crossesZero(change: Estimate | null, interval: Interval | null): boolean {
   return change !== null && change.bound === 'exact' && interval !== null && interval.low <= 0 && interval.high >= 0;
+}
+
+/** Why a set is left out, as it came but for the code in front of it: `condition drift: window ajar`. */
+export function outWords(because: readonly string[]): string {
+  return because.map((why) => why.replace(/^[a-z]+(?:-[a-z]+)*(?=: )/, codeWords)).join('; ');
 }
 
 /** The group a change stands in, by its sets. */

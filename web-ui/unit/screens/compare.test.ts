@@ -71,7 +71,7 @@ describe('what differs', () => {
 describe('what stands beside a result', () => {
   const amount = (text: string): { amount: string; currency: string } => ({ amount: text, currency: 'USD' });
   const money: JobsMoney = {
-    jobs: [{ job: called('job', 'J2', 'door'), net: amount('585.10'), per_ft2: null, per_m2: null }],
+    jobs: [{ job: called('job', 'J2', 'door'), total: amount('585.10'), per_ft2: null, per_m2: null }],
     worth: [{ jobs: [called('job', 'J1', 'wall'), called('job', 'J2', 'door')], total: amount('2705.90'), per_ft2: null, per_m2: null, change: null, claimed: true, per_db: amount('241.60') }],
   };
 
