@@ -102,7 +102,7 @@ export function changeRows(changes: readonly Change[]): ChangeRow[] {
     const isExact = change.change.bound === 'exact';
     const told = estimate(change.change, 'dB');
     const row: ChangeRow = {
-      label: `${change.from.set.label ?? t().set} to ${change.to.set.label ?? t().set}`,
+      label: t().fromTo(change.from.set.label ?? t().set, change.to.set.label ?? t().set),
       value: change.change.value,
       low: isExact ? (change.interval?.low ?? null) : null,
       high: isExact ? (change.interval?.high ?? null) : null,
