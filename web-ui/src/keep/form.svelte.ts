@@ -6,7 +6,7 @@ import { inPlaceOf, type Made } from '../model/draft';
 import { route, setQuery } from '../shell/route.svelte';
 import { ofNotebook } from '../shell/session.svelte';
 import { t } from './form.words';
-import type { Item } from './item';
+import { refusal, type Item } from './item';
 import { mend, save, type NewFile } from './outbox';
 import { waiting } from './waiting.svelte';
 
@@ -127,7 +127,7 @@ export class OutboxForm<T extends object> {
     if (!item || item.id === this.mending?.id || (item.state !== 'needs-a-fix' && item.state !== 'set-aside')) return;
     this.mending = item;
     this.form = this.#setup.refill(this.#setup.empty(), item.echo.form);
-    this.trouble = item.problem ? t().refused(item.problem.title, item.problem.next) : null;
+    this.trouble = item.problem ? t().refused(refusal(item.problem)) : null;
   }
 }
 
