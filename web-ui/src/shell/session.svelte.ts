@@ -28,6 +28,9 @@ export interface ClocksApart {
 let standing = $state<Standing>('checking');
 let data = $state.raw<Session | null>(null);
 let clocks = $state.raw<ClocksApart | null>(null);
+/** The notebook this browser belongs to, known before anything answers: forms take up what they kept at once. */
+let notebook = $state(lastNotebook());
+let moves = $state(0);
 
 /** The session: `session.standing`, `session.data`, `session.clocks`. */
 export const session = {
@@ -37,6 +40,10 @@ export const session = {
   get data(): Session | null {
     return data;
   },
+  /** How often another notebook answered than the one before: screens begin anew then. */
+  get moves(): number {
+    return moves;
+  },
   /** Set while the clocks differ by a day or more. */
   get clocks(): ClocksApart | null {
     return clocks;
@@ -45,7 +52,7 @@ export const session = {
 
 /** Name under which something unfinished of this notebook is kept; another notebook at this address has its own. */
 export function ofNotebook(name: string): string {
-  return `${name} ${data?.notebook.id ?? ''}`;
+  return `${name} ${notebook}`;
 }
 
 /** How joining went. */
@@ -84,6 +91,7 @@ export async function checkSession(): Promise<void> {
       break;
     case 'kept':
       data = seen.data;
+      belongTo(seen.data.notebook.id);
       standing = 'in';
       break;
     case 'odd':
@@ -166,9 +174,28 @@ async function enter(now: Session): Promise<void> {
   await rememberNotebook(now.notebook.id).catch(() => {});
   // Kept without a tag: each answer then carries the notebook's own clock.
   await keep(SESSION_PATH, now);
+  belongTo(now.notebook.id);
   data = now;
   clocks = apart(new Date(), new Date(now.server_time));
   standing = 'in';
+}
+
+function lastNotebook(): string {
+  try {
+    return localStorage.getItem('notebook') ?? '';
+  } catch {
+    return '';
+  }
+}
+
+function belongTo(id: string): void {
+  if (notebook !== '' && notebook !== id) moves += 1;
+  notebook = id;
+  try {
+    localStorage.setItem('notebook', id);
+  } catch {
+    // Then a form takes up what it kept only after an answer.
+  }
 }
 
 /** Two clocks, if they differ by a day or more; a time that cannot be read tells nothing. */

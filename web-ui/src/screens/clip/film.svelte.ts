@@ -9,32 +9,36 @@ import { localDay } from '../../model/print';
 import { href } from '../../shell/route.svelte';
 import { ofNotebook } from '../../shell/session.svelte';
 
-const KEPT = ofNotebook('film');
+const name = (): string => ofNotebook('film');
 
-let film = $state.raw<Film | null>(readFilm(kept()));
+let held = $state.raw({ name: name(), film: readFilm(kept()) });
 
 if (typeof window !== 'undefined') {
   window.addEventListener('storage', (event) => {
-    if (event.key === KEPT) film = readFilm(event.newValue);
+    if (event.key === name()) held = { name: name(), film: readFilm(event.newValue) };
   });
 }
+
+/** The film of this notebook; another one's does not show. */
+const filmNow = (): Film | null => (held.name === name() ? held.film : readFilm(kept()));
 
 /** The film, or `null` before there was one. */
 export const filming = {
   get film(): Film | null {
-    return film;
+    return filmNow();
   },
   /** The film whose clock runs or pauses. */
   get now(): Film | null {
+    const film = filmNow();
     return film?.isOver === false ? film : null;
   },
 };
 
 /** Keeps the film as it is now. */
 export function keepFilm(next: Film): void {
-  film = next;
+  held = { name: name(), film: next };
   try {
-    localStorage.setItem(KEPT, JSON.stringify(next));
+    localStorage.setItem(name(), JSON.stringify(next));
   } catch {
     // Then it lasts as long as the page.
   }
@@ -84,7 +88,7 @@ export async function saveMark(mark: NewMark, mending: Item | null): Promise<Mar
 
 function kept(): string | null {
   try {
-    return localStorage.getItem(KEPT);
+    return localStorage.getItem(name());
   } catch {
     return null;
   }
