@@ -20,6 +20,6 @@ export async function saved(page) {
 /** Types a level on the pad, key by key, and saves it. */
 export async function saveReading(page, level) {
   const pad = page.getByRole('group', { name: 'Number pad' });
-  for (const key of level) await pad.getByRole('button', { name: key === '.' ? /point|\./i : key, exact: key !== '.' }).click();
+  for (const key of level) await pad.getByRole('button', { name: key === '.' ? /point|decimal sign|\./i : key, exact: key !== '.' }).click();
   await saveButton(page).click();
 }
