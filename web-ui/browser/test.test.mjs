@@ -13,6 +13,12 @@ const PLACES = ['Source room, S1', 'Source room, S2', 'Source room, S3', 'Receiv
 const summary = (page, words) => page.locator('summary').filter({ hasText: words }).first();
 const twin = (page, what) => page.locator(`[data-twin="${what}"]`);
 const idOf = async (box, kind, label) => (await box.get(`/api/records/${kind}/${label}`)).id;
+/** Whether a part of the screen stands whole over the dock, unscrolled. */
+const inSight = (page, selector) =>
+  page.evaluate((what) => {
+    const [part, dock] = [document.querySelector(what), document.querySelector('.dock')];
+    return window.scrollY === 0 && part.getBoundingClientRect().bottom <= dock.getBoundingClientRect().top;
+  }, selector);
 const plain = (text) => text.replaceAll('\u00a0', ' ');
 
 /** Writes a set down on the sheet of the test. */
@@ -24,7 +30,8 @@ async function newSet(page, { stage, assembly, from, to, back = false }) {
   await page.locator('#set-to_room').selectOption(to);
   if (back) await page.getByRole('checkbox', { name: /Both ways/ }).check();
   await page.getByRole('button', { name: 'Save the set' }).click();
-  await page.getByRole('status').filter({ hasText: / saved (on this phone|in this browser)/ }).first().waitFor();
+  await page.getByRole('status').filter({ hasText: / saved (on this phone|in this browser|and sent)/ }).first().waitFor();
+  await page.getByRole('link', { name: /^Take readings of T\d+ now$/ }).waitFor();
 }
 
 /** Notes every condition of a set as planned, in one tap. */
@@ -65,7 +72,7 @@ for (const device of ['phone', 'laptop']) {
     await settled(page, /Q8: Does filling/);
     await newSet(page, { stage: 'before', assembly: was, from, to });
     await allAsPlanned(page, 'T27');
-    await page.getByRole('link', { name: 'Take readings of T27' }).click();
+    await page.getByRole('link', { name: 'Take readings of T27', exact: true }).click();
     await readAll(page, BEFORE.slice(0, 5), PLACES);
     await page.reload();
     await settled(page, /Read T27, before/);
@@ -76,7 +83,7 @@ for (const device of ['phone', 'laptop']) {
     await settled(page, /Q8/);
     await newSet(page, { stage: 'after', assembly: is, from, to });
     await allAsPlanned(page, 'T28');
-    await page.getByRole('link', { name: 'Take readings of T28' }).click();
+    await page.getByRole('link', { name: 'Take readings of T28', exact: true }).click();
     await readAll(page, AFTER, PLACES, ['69.1', '68.4', '24.9']);
     const told = plain(await twin(page, 'change').innerText());
     // Energy means by hand: 36.1 less 24.9, unrounded 11.2.
@@ -123,16 +130,27 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   await saveReading(page, '62.0');
   await page.getByText('Take that one again').waitFor();
   assert.match(await page.locator('.again').first().innerText(), /R4 lies 11\.1 dB from the others/);
+  // Told at the top of the next place, in sight without scrolling.
+  await page.getByRole('alert').filter({ hasText: 'Take that one again' }).waitFor();
+  assert.ok(await inSight(page, '.again'), 'what is odd is seen at once');
   await page.getByRole('button', { name: 'Redo R4' }).click();
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
   await saveReading(page, '51.0');
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).waitFor();
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).click();
   await page.getByText(/All readings here: 62\.0 dBA and 51\.0 dBA/).waitFor();
   await page.getByRole('button', { name: 'Correct 62.0 dBA' }).click();
   await page.getByRole('textbox', { name: 'Level, dBA' }).fill('51.2');
+  assert.ok(await inSight(page, 'form .save'), 'the whole pad with Save stands over the dock while correcting');
+  await go(page, '/tests');
+  await settled(page, /^Tests/);
+  await go(page, '/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  await page.getByRole('button', { name: 'Save the correction' }).waitFor();
+  assert.equal(await page.getByRole('textbox', { name: 'Level, dBA' }).inputValue(), '51.2', 'a typed number survives leaving');
   await page.getByRole('button', { name: 'Save the correction' }).click();
   await page.getByText('Say why it changes').waitFor();
-  await page.getByRole('textbox', { name: 'Why it changes' }).fill('read the wrong line of the display');
+  await page.getByRole('textbox', { name: /Why it changes/ }).fill('read the wrong line of the display');
   await page.getByRole('button', { name: 'Save the correction' }).click();
   const reading = await until(async () => {
     const set = (await box.get('/api/tests/Q3')).sets.find((one) => one.set.label === 'T16');
@@ -143,6 +161,41 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   assert.deepEqual(values.map(([value]) => value).sort(), ['51.2 dBA', '62.0 dBA'], 'both values stay');
   assert.ok(values.some(([, reason]) => reason === 'read the wrong line of the display'));
   person.quiet();
+  await person.close();
+  await box.stop();
+});
+
+test('a reading that was wrong is struck in the draft of the new one, without a link', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await person.open('/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  await withWorker(page);
+  await page.waitForLoadState('networkidle');
+  await person.context.setOffline(true);
+  await page.reload();
+  await settled(page, /T16/);
+  assert.ok(await inSight(page, 'form .save'), 'the whole pad with Save stands over the dock without a link');
+  const before = (await box.get('/api/tests/Q3')).sets.find((one) => one.set.label === 'T16');
+  const old = before.readings.find((one) => one.position?.label.endsWith('R1') && one.fields.role.value === 'receive');
+  await page.getByRole('button', { name: /^R1/ }).click();
+  await page.getByRole('button', { name: 'Take it again, the first was wrong' }).click();
+  await page.getByRole('textbox', { name: 'Level, dBA' }).fill('51.3');
+  assert.ok(await inSight(page, 'form .save'));
+  await saveButton(page).click();
+  await page.getByText('Say what was wrong').waitFor();
+  await page.getByRole('textbox', { name: /What was wrong/ }).fill('a truck went by');
+  await saveButton(page).click();
+  await page.getByRole('button', { name: /^R1\s*51\.3 dBA/ }).waitFor();
+  assert.equal(await page.getByRole('button', { name: /^R1.*×2/s }).count(), 0, 'the struck one counts no more');
+  await person.context.setOffline(false);
+  await until(async () => {
+    const set = (await box.get('/api/tests/Q3')).sets.find((one) => one.set.label === 'T16');
+    const at = set.readings.filter((one) => one.position?.label.endsWith('R1') && one.fields.role.value === 'receive');
+    return at.length === 1 && at[0].fields.value.value === '51.3 dBA';
+  }, 'the notebook has the new one alone');
+  assert.equal((await box.get(`/api/records/reading/${old.id}`)).struck, 'a truck went by');
+  person.quiet(OFFLINE);
   await person.close();
   await box.stop();
 });
@@ -181,7 +234,7 @@ test('levels that cannot be are refused and stay as typed, odd ones are asked on
   const there = await other.open('/tests/Q3/T15/read');
   await there.getByRole('heading', { level: 1, name: /Leer T15/ }).waitFor();
   await there.getByRole('button', { name: /^R1/ }).click();
-  await there.getByRole('button', { name: 'Repetirla' }).click();
+  await there.getByRole('button', { name: 'Una repetición más, cuentan las dos' }).click();
   await there.locator('#reading-number').fill('53,7');
   await there.getByRole('button', { name: 'Guardar', exact: true }).click();
   await there.getByRole('status').filter({ hasText: '53,7 dBA' }).waitFor();

@@ -277,11 +277,21 @@ export function foundGroups(condition: SheetCondition): FoundGroup[] {
   return [...groups.values()].sort((a, b) => rank(a) - rank(b));
 }
 
+/** In which way a condition did not hold; `null` where it did. */
+function wayOf(status: string | null): 'changed' | 'unknown' | 'missing' | null {
+  if (!statusWords(status).isBad) return null;
+  return status === 'changed' || status === 'unknown' ? status : 'missing';
+}
+
 /** How many conditions did not hold or were not noted, over all sets. */
 export function conditionsWords(conditions: readonly SheetCondition[]): string {
   if (conditions.length === 0) return t().held.none;
-  const bad = conditions.flatMap((condition) =>
-    foundGroups(condition).filter((group) => statusWords(group.status).isBad).flatMap((group) => group.sets),
-  );
-  return bad.length === 0 ? t().held.all(conditions.length) : t().held.some(conditions.length, bad.length, listed([...new Set(bad)].sort(inOrder)));
+  if (conditions.every((condition) => condition.found.length === 0)) return t().held.noSet(conditions.length);
+  const groups = conditions.flatMap(foundGroups);
+  // Each way of not holding by itself: what nobody noted is not a change.
+  const told = (['changed', 'unknown', 'missing'] as const).flatMap((way) => {
+    const sets = groups.filter(({ status }) => wayOf(status) === way).flatMap((group) => group.sets);
+    return sets.length === 0 ? [] : [t().held[way](sets.length, listed([...new Set(sets)].sort(inOrder)))];
+  });
+  return told.length === 0 ? t().held.all(conditions.length) : `${t().held.count(conditions.length)}. ${told.join(' ')}`;
 }

@@ -57,8 +57,11 @@ export const t = texts(
     held: {
       none: 'No condition to hold constant was written down.',
       all: (count: number) => `${s(count, 'condition', 'conditions')}, all held in every set.`,
-      some: (count: number, times: number, sets: string) =>
-        `${s(count, 'condition', 'conditions')}; ${s(times, 'time', 'times')} one was changed, unknown or not noted: ${sets}.`,
+      noSet: (count: number) => `${s(count, 'condition', 'conditions')} to hold; no set has noted them yet.`,
+      count: (count: number) => s(count, 'condition', 'conditions'),
+      changed: (times: number, sets: string) => `${times} changed: ${sets}.`,
+      unknown: (times: number, sets: string) => `${times} not known: ${sets}.`,
+      missing: (times: number, sets: string) => `${times} not noted: ${sets}.`,
     },
     steps: {
       source: (place: string) => `Source room, ${place}`,
@@ -156,8 +159,11 @@ export const t = texts(
     held: {
       none: 'No se anotó ninguna condición por mantener.',
       all: (count) => `${s(count, 'condición', 'condiciones')}; todas se mantuvieron en cada serie.`,
-      some: (count, times, sets) =>
-        `${s(count, 'condición', 'condiciones')}; ${s(times, 'vez', 'veces')} una cambió, no se sabe o quedó sin anotar: ${sets}.`,
+      noSet: (count) => `${s(count, 'condición', 'condiciones')} por mantener; ninguna serie las anotó todavía.`,
+      count: (count) => s(count, 'condición', 'condiciones'),
+      changed: (times, sets) => `${times} con cambio: ${sets}.`,
+      unknown: (times, sets) => `${times} sin saberse: ${sets}.`,
+      missing: (times, sets) => `${times} sin anotar: ${sets}.`,
     },
     steps: {
       source: (place) => `Cuarto de la fuente, ${place}`,

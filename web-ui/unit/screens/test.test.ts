@@ -136,7 +136,8 @@ describe('conditions', () => {
   });
 
   it('are summed up in a line', () => {
-    expect(test.conditionsWords([condition])).toBe('1 condition; 2 times one was changed, unknown or not noted: T12 and T13.');
+    expect(test.conditionsWords([condition])).toBe('1 condition. 1 changed: T12. 1 not noted: T13.');
+    expect(test.conditionsWords([{ ...condition, found: [] }])).toBe('1 condition to hold; no set has noted them yet.');
     expect(test.conditionsWords([{ ...condition, found: condition.found.slice(0, 2) }])).toBe('1 condition, all held in every set.');
     expect(test.conditionsWords([])).toContain('No condition');
   });

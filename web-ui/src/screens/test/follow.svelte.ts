@@ -42,12 +42,14 @@ function made(kind: ListedKind): ListedRecord[] {
   for (const item of waiting.items) {
     if (item.state === 'needs-a-fix' || item.state === 'set-aside') continue;
     for (const { record, kind: of, field, value } of item.draft.writes) {
-      if (of !== kind || (field !== 'label' && field !== 'name')) continue;
+      if (of !== kind) continue;
       const one = found.get(record) ?? { id: record, kind, label: null, name: null, fields: {}, struck: null };
-      found.set(record, { ...one, [field]: value });
+      const named = field === 'label' || field === 'name' ? { [field]: value } : {};
+      found.set(record, { ...one, ...named, fields: { ...one.fields, [field]: { value, record: null } } });
     }
   }
-  return [...found.values()];
+  // A change of one that stands says nothing of its name.
+  return [...found.values()].filter((one) => one.label !== null || one.name !== null);
 }
 
 /** A test that is followed. */
