@@ -60,7 +60,6 @@ export const t = texts(
     no_steps: 'Nothing was bought or used of it yet.',
     record: 'The material itself',
     marks: 'What to look at',
-    viewer: 'This browser may read the notebook and write nothing, so there is no form here.',
   },
   {
     title: 'Existencias',
@@ -120,6 +119,5 @@ export const t = texts(
     no_steps: 'Todavía no se compró ni se usó nada de esto.',
     record: 'El material mismo',
     marks: 'Qué mirar',
-    viewer: 'Este navegador puede leer el cuaderno y no escribir, por eso no hay formulario.',
   },
 );

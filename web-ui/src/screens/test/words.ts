@@ -37,7 +37,6 @@ export const t = texts(
     recording: 'From a recording',
     signals: 'Test sound',
     unknown: 'This test is not known here.',
-    viewer: 'This browser may only look: what is planned and read is written by those who may write.',
     sheet: {
       waiting: (count: number) => `${count} waiting`,
       noReadings: 'No readings yet.',
@@ -273,7 +272,6 @@ export const t = texts(
     recording: 'De una grabación',
     signals: 'Sonido de prueba',
     unknown: 'Aquí no se conoce esta prueba.',
-    viewer: 'Este navegador solo puede mirar: lo que se planea y se lee lo anota quien puede escribir.',
     sheet: {
       waiting: (count) => `${count} en espera`,
       noReadings: 'Todavía sin lecturas.',
