@@ -238,7 +238,7 @@ test('a viewer looks and takes along, and changes nothing', async () => {
   await settled(page, TITLE);
   for (const name of ['Choose', 'Edit']) {
     await sheet(page, name);
-    await page.getByText('This browser may look, not write').waitFor();
+    await page.getByText('You may look, not write').waitFor();
     assert.equal(await page.getByRole('button', { name: 'Save these choices and words' }).count(), 0);
   }
   await sheet(page, 'Download');

@@ -45,10 +45,11 @@ export function isRunning(job: ListedRecord): boolean {
   return field(job, 'finished') === null;
 }
 
-/** The job a new line is booked to unless a person says otherwise: the only running one of its site, else none. */
-export function likelyJob(jobs: readonly ListedRecord[], site: string | null): string | null {
-  const running = jobsOf(jobs, site).filter(isRunning);
-  return running.length === 1 ? (running[0]?.id ?? null) : null;
+/** The job that something new is booked to unless a person says otherwise: the only running one of its site, else the running one that was
+ * logged last; `logged` are jobs of lines, newest first. Never a finished one. */
+export function likelyJob(jobs: readonly ListedRecord[], site: string | null, logged: readonly (string | undefined)[] = []): string | null {
+  const running = jobsOf(jobs, site).filter(isRunning).map((job) => job.id);
+  return running.length === 1 ? (running[0] ?? null) : (logged.find((job) => job !== undefined && running.includes(job)) ?? null);
 }
 
 /** The crew, whoever writes first; outside roles give no hours. */

@@ -8,8 +8,8 @@ export const t = texts(
     noContent: 'It has no content.',
     cameOf: (have: string, all: string) => `Not here yet: ${have} of ${all} have come.`,
     came: (have: string) => `Not here yet: ${have} have come.`,
-    damaged: 'Damaged on the box, and not here again yet: it comes from another device that has it.',
-    missing: (size: string) => `Not here yet${size && ` (${size})`}: it comes when the box syncs with the device that has it.`,
+    damaged: 'Damaged on the notebook’s computer, and not here again yet: it comes from another device that has it.',
+    missing: (size: string) => `Not here yet${size && ` (${size})`}: it comes when the notebook syncs with the device that has it.`,
   },
   {
     what: 'la lista de fotos',
@@ -17,7 +17,7 @@ export const t = texts(
     noContent: 'No tiene contenido.',
     cameOf: (have, all) => `Todavía no está aquí: llegaron ${have} de ${all}.`,
     came: (have) => `Todavía no está aquí: llegaron ${have}.`,
-    damaged: 'Dañado en la caja y todavía no repuesto: llega de otro dispositivo que lo tenga.',
-    missing: (size) => `Todavía no está aquí${size && ` (${size})`}: llega cuando la caja se sincronice con el dispositivo que lo tiene.`,
+    damaged: 'Dañado en la computadora del cuaderno y todavía no repuesto: llega de otro dispositivo que lo tenga.',
+    missing: (size) => `Todavía no está aquí${size && ` (${size})`}: llega cuando el cuaderno se sincronice con el dispositivo que lo tiene.`,
   },
 );

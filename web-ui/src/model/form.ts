@@ -47,6 +47,8 @@ function rightSign(example: string) {
 
 const Hours = v.pipe(
   Typed,
+  // People write half an hour as `.5` too.
+  v.transform((text) => text.replace(/^\.(?=\d)/, '0.')),
   v.nonEmpty(() => t().hours.empty(local('7.5'))),
   rightSign('7.5'),
   v.regex(/^\d{1,4}(?:\.\d{1,2})?$/, () => t().hours.shape(local('7.5'))),

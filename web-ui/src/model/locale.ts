@@ -52,8 +52,8 @@ export function dayOf(date: Date, locale: string = habits.locale, timeZone?: str
 }
 
 /** `17:10`, as the locale writes times. */
-export function timeOf(date: Date, locale: string = habits.locale, timeZone?: string): string {
-  return new Intl.DateTimeFormat(locale, { hour: '2-digit', minute: '2-digit', timeZone }).format(date);
+export function timeOf(date: Date, locale: string = habits.locale, timeZone?: string, withSeconds = false): string {
+  return new Intl.DateTimeFormat(locale, { hour: '2-digit', minute: '2-digit', second: withSeconds ? '2-digit' : undefined, timeZone }).format(date);
 }
 
 /** Day and time of this device's clock: `Tue 20 May 2025, 17:10`. */

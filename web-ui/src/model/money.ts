@@ -17,6 +17,15 @@ export function readMoney(typed: string, mayBeLess = false, locale: string = hab
   return { kind: 'ok', value: text };
 }
 
+/** What was typed without the sign of the notebook's own currency before it (`$17.40`), where that sign means no other currency to this locale. */
+export function withoutSign(typed: string, currency: string, locale: string = habits.locale): string {
+  if (!/^[A-Z]{3}$/.test(currency)) return typed;
+  const parts = new Intl.NumberFormat(locale, { style: 'currency', currency }).formatToParts(1);
+  const sign = parts.find((part) => part.type === 'currency')?.value ?? '';
+  const text = typed.trimStart();
+  return sign !== '' && text.startsWith(sign) ? text.slice(sign.length).trimStart() : typed;
+}
+
 /** Whole cents of an amount that `readMoney` took; `null` for any other text. */
 export function cents(text: string): bigint | null {
   const found = /^(-?)(\d{1,12})(?:\.(\d{2}))?$/.exec(text.trim());

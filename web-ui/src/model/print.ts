@@ -108,10 +108,10 @@ export function clock(at: Date, now: Date, locale: string = habits.locale): stri
 }
 
 /** `Sat 10 May 2025, 17:10` by the writer's own clock, whatever zone this device is in; what is no moment stays as it came. */
-export function writersClock(moment: string, locale: string = habits.locale): string {
-  const [, iso, time] = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})/.exec(moment) ?? [];
-  const at = iso === undefined || !parse(iso) ? null : new Date(`${iso}T${time}:00Z`);
-  return at && !Number.isNaN(at.getTime()) ? `${dayOf(at, locale, 'UTC')}, ${timeOf(at, locale, 'UTC')}` : moment;
+export function writersClock(moment: string, locale: string = habits.locale, withSeconds = false): string {
+  const [, iso, time, seconds = ':00'] = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})(:\d{2})?/.exec(moment) ?? [];
+  const at = iso === undefined || !parse(iso) ? null : new Date(`${iso}T${time}${seconds}Z`);
+  return at && !Number.isNaN(at.getTime()) ? `${dayOf(at, locale, 'UTC')}, ${timeOf(at, locale, 'UTC', withSeconds)}` : moment;
 }
 
 /** `1 reading`, `4 readings`: the number as the locale writes it. Both words come from the screen's texts. */

@@ -10,7 +10,7 @@ export const t = texts(
     send: 'Try to send now',
     toFile: 'Save waiting work to a file',
     fileMade: (size: string) =>
-      `A file with the waiting work was made (${size}). It stays here too until the notebook has it; on the box’s computer, “storypole import” and the file’s name takes it.`,
+      `A file with the waiting work was made (${size}). It stays here too until the notebook has it; on the notebook’s computer, “storypole import” and the file’s name takes it.`,
     roomMade: 'Views that can be fetched again were forgotten. Everything that waits is still here.',
     saved: (when: string) => `Saved ${when}`,
     sent: (when: string) => `, sent ${when}`,
@@ -38,7 +38,7 @@ export const t = texts(
     send: 'Intentar enviar ahora',
     toFile: 'Guardar lo que espera en un archivo',
     fileMade: (size) =>
-      `Se hizo un archivo con lo que espera (${size}). También se queda aquí hasta que el cuaderno lo tenga; en la computadora de la caja, «storypole import» y el nombre del archivo lo recibe.`,
+      `Se hizo un archivo con lo que espera (${size}). También se queda aquí hasta que el cuaderno lo tenga; en la computadora del cuaderno, «storypole import» y el nombre del archivo lo recibe.`,
     roomMade: 'Se olvidaron las vistas que se pueden pedir otra vez. Todo lo que espera sigue aquí.',
     saved: (when) => `Guardado ${when}`,
     sent: (when) => `, enviado ${when}`,

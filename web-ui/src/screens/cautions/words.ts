@@ -15,7 +15,6 @@ export const t = texts(
     echo: (subject: string, about: string) => `Read: ${subject}, ${about}`,
     full: 'There is no room left here: nothing was saved. Make room under “waiting”.',
     failed: (why: string) => `This browser could not save it (${why}).`,
-    viewer: 'This browser reads the notebook and writes nothing: that a caution was read is noted where somebody writes.',
   },
   {
     what: 'las advertencias',
@@ -30,6 +29,5 @@ export const t = texts(
     echo: (subject, about) => `Leída: ${subject}, ${about}`,
     full: 'Aquí ya no hay espacio: no se guardó nada. Hacer espacio en “en espera”.',
     failed: (why) => `Este navegador no pudo guardarlo (${why}).`,
-    viewer: 'Este navegador lee el cuaderno y no escribe: que una advertencia se leyó se anota donde alguien escribe.',
   },
 );

@@ -38,7 +38,6 @@ export const t = texts(
     strikeWords: (time: string, subject: string) => `Mark ${time} struck: ${subject}`,
     lost: 'It could not be saved here. Nothing was changed.',
     what: 'the marks',
-    viewer: 'This browser reads the notebook and sets no marks.',
   },
   {
     title: 'Marcas de video',
@@ -76,6 +75,5 @@ export const t = texts(
     strikeWords: (time, subject) => `Marca ${time} tachada: ${subject}`,
     lost: 'No se pudo guardar aquí. No cambió nada.',
     what: 'las marcas',
-    viewer: 'Este navegador lee el cuaderno y no pone marcas.',
   },
 );

@@ -88,7 +88,8 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
     },
     get likelyJob() {
       const entries = last.data?.sites.find((one) => one.site.id === chosenSite)?.entries ?? [];
-      return likelyJob(jobs.data?.items ?? [], chosenSite || null) ?? entries.at(-1)?.job?.id ?? '';
+      const logged = [...[...entries].reverse(), ...(recent.data?.items ?? [])].map((entry) => entry.job?.id);
+      return likelyJob(jobs.data?.items ?? [], chosenSite || null, logged) ?? '';
     },
     get recent() {
       return recent.data?.items ?? [];

@@ -4,7 +4,7 @@ import { texts } from '../../habits/texts';
 export const signal = texts(
   {
     title: 'Test sound',
-    intro: 'Plays on this device, with or without a link to the box. Best into a loudspeaker that is not moved between the sets.',
+    intro: 'Plays on this device, with or without a link to the notebook. Best into a loudspeaker that is not moved between the sets.',
     caution: {
       title: 'Before it plays',
       harm: 'Loud sound wears hearing down, and it does not come back. The usual limit is 85 dBA over 8 hours in a day; every 3 dB more halves the time: 94 dBA for 1 hour, 100 dBA for 15 minutes (NIOSH 98-126).',
@@ -38,7 +38,7 @@ export const signal = texts(
     stopped: 'Stopped.',
     hidden: 'It goes on while the screen is dark, and stops when you leave this screen of the notebook.',
     noSound: (why: string) => `This browser could not play it (${why}). Take a player of your own, and note what it played.`,
-    noFile: 'The file is not here and the box did not give it. Take pink noise, or try again with a link to the box.',
+    noFile: 'The file is not here and the notebook did not give it. Take pink noise, or try again with a link to the notebook.',
     set: (set: string) => `Sound of set ${set}`,
     none: 'No sound is noted for this set yet.',
     noted: (what: string) => `Noted: ${what}.`,
@@ -62,7 +62,7 @@ export const signal = texts(
   },
   {
     title: 'Sonido de prueba',
-    intro: 'Suena en este dispositivo, con o sin enlace con la caja. Mejor en un altavoz que no se mueva entre las series.',
+    intro: 'Suena en este dispositivo, con o sin enlace con el cuaderno. Mejor en un altavoz que no se mueva entre las series.',
     caution: {
       title: 'Antes de reproducir',
       harm: 'El sonido fuerte desgasta el oído, y no se recupera. El límite usual es 85 dBA durante 8 horas al día; cada 3 dB más dejan la mitad del tiempo: 94 dBA durante 1 hora, 100 dBA durante 15 minutos (NIOSH 98-126).',
@@ -96,7 +96,7 @@ export const signal = texts(
     stopped: 'Detenido.',
     hidden: 'Sigue con la pantalla apagada, y se detiene al salir de esta pantalla del cuaderno.',
     noSound: (why: string) => `Este navegador no pudo reproducirlo (${why}). Usar otro reproductor y anotar qué sonó.`,
-    noFile: 'El archivo no está aquí y la caja no lo dio. Usar ruido rosa, o probar otra vez con enlace a la caja.',
+    noFile: 'El archivo no está aquí y el cuaderno no lo dio. Usar ruido rosa, o probar otra vez con enlace al cuaderno.',
     set: (set: string) => `Sonido de la serie ${set}`,
     none: 'Esta serie aún no tiene un sonido anotado.',
     noted: (what: string) => `Anotado: ${what}.`,
@@ -139,7 +139,7 @@ export const mic = texts(
     hidden: 'Stopped, because the screen was hidden. Keep the page in sight while it listens.',
     ended: 'The phone took the microphone away. Start again.',
     waiting: 'Waiting for the microphone: the phone may ask whether this page may use it.',
-    insecure: 'This link is not secure, so the browser gives no microphone. Open the notebook by https with the box’s certificate trusted on this phone, or on the computer of the box itself.',
+    insecure: 'This link is not secure, so the browser gives no microphone. Open the notebook by https with the notebook’s certificate trusted on this phone, or on the notebook’s computer itself.',
     unable: 'This browser has no microphone that can be measured. Take another browser, or a meter.',
     denied: 'The microphone was refused. Allow it for this page in the browser’s settings, then listen again.',
     none: (why: string) => `No microphone answered (${why}). Check that none other uses it, then listen again.`,
@@ -148,7 +148,7 @@ export const mic = texts(
     noiseSuppression: 'noise taken out',
     autoGainControl: 'automatic gain',
     zero: '0 dB is a root mean square of full scale: a sine whose peaks just reach it reads −3.0.',
-    meter: 'For a number that counts: read a meter, or record with one and let the box measure the recording.',
+    meter: 'For a number that counts: read a meter, or record with one and let the notebook measure the recording.',
   },
   {
     title: 'Micrófono',
@@ -168,7 +168,7 @@ export const mic = texts(
     hidden: 'Detenido, porque la pantalla se ocultó. Mantener la página a la vista mientras escucha.',
     ended: 'El teléfono quitó el micrófono. Empezar de nuevo.',
     waiting: 'Esperando el micrófono: el teléfono puede preguntar si esta página puede usarlo.',
-    insecure: 'Este enlace no es seguro, y el navegador no da el micrófono. Abrir el cuaderno por https con el certificado de la caja aceptado en este teléfono, o en la computadora de la caja misma.',
+    insecure: 'Este enlace no es seguro, y el navegador no da el micrófono. Abrir el cuaderno por https con el certificado del cuaderno aceptado en este teléfono, o en la computadora misma del cuaderno.',
     unable: 'Este navegador no tiene un micrófono que se pueda medir. Usar otro navegador, o un sonómetro.',
     denied: 'El micrófono fue negado. Permitirlo para esta página en los ajustes del navegador, y escuchar otra vez.',
     none: (why: string) => `Ningún micrófono respondió (${why}). Revisar que nadie más lo use, y escuchar otra vez.`,
@@ -177,6 +177,6 @@ export const mic = texts(
     noiseSuppression: 'ruido quitado',
     autoGainControl: 'ganancia automática',
     zero: '0 dB es un valor eficaz de fondo de escala: un seno cuyas crestas apenas lo alcanzan marca −3.0.',
-    meter: 'Para un número que cuente: leer un sonómetro, o grabar con uno y dejar que la caja mida la grabación.',
+    meter: 'Para un número que cuente: leer un sonómetro, o grabar con uno y dejar que el cuaderno mida la grabación.',
   },
 );

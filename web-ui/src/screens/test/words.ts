@@ -37,7 +37,6 @@ export const t = texts(
     signals: 'Test sound',
     writeUp: 'Write it up',
     unknown: 'This test is not known here.',
-    viewer: 'This browser may only look: what is planned and read is written by those who may write.',
     sheet: {
       waiting: (count: number) => `${count} waiting`,
       noReadings: 'No readings yet.',
@@ -290,7 +289,6 @@ export const t = texts(
     signals: 'Sonido de prueba',
     writeUp: 'Hacer el informe',
     unknown: 'Aquí no se conoce esta prueba.',
-    viewer: 'Este navegador solo puede mirar: lo que se planea y se lee lo anota quien puede escribir.',
     sheet: {
       waiting: (count) => `${count} en espera`,
       noReadings: 'Todavía sin lecturas.',
