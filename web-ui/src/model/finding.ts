@@ -1,5 +1,6 @@
 /** A finding on one sheet: what goes where. Pure; decides nothing that the box decides. */
 import { codeWords } from './codes';
+import { local } from './locale';
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
 import type { Estimate, Interval } from './print.shape';
@@ -55,7 +56,7 @@ export function spots(change: FullChange, group: FullGroup | null): Spot[] {
 
 /** The spots as lines of the chart of changes, without ranges of their own. */
 export function spotRows(all: readonly Spot[], isClaimed: boolean): ChangeRow[] {
-  return all.map((spot) => ({ label: spot.position, value: spot.value, low: null, high: null, arrow: 'none', text: `${spot.change} dB`, isClaimed }));
+  return all.map((spot) => ({ label: spot.position, value: spot.value, low: null, high: null, arrow: 'none', text: `${local(spot.change)} dB`, isClaimed }));
 }
 
 /** The sets of a change, before first. */
