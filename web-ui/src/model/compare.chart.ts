@@ -1,4 +1,5 @@
 /** Places on the charts that set jobs and prices side by side. Pure: numbers in, pixels out; drawing is the components'. */
+import type { Pool } from './compare.shape';
 import type { Estimate, Interval } from './print.shape';
 import { at, scale, type Scale } from './test.chart';
 
@@ -28,6 +29,29 @@ export function jobRow(label: string, text: string, of: Estimate, interval: Inte
     arrow: of.bound === 'at-least' ? 'right' : of.bound === 'at-most' ? 'left' : 'none',
     kind: counts ? 'job' : 'apart',
   };
+}
+
+/** What the charts of all these kinds of walls show, without words: they are to have one scale. */
+export function poolEnds(pools: readonly Pool[]): ForestRow[] {
+  return pools.flatMap((pool) => {
+    const { value, interval, next_job, bound } = pool.average;
+    const jobs = pool.rows.map((row) => jobRow('', '', row.value, row.interval, true));
+    if (pool.jobs < 2 || value === null) return jobs;
+    const sum = { ...value, bound };
+    return [...jobs, jobRow('', '', sum, interval, true), ...(next_job ? [jobRow('', '', { ...sum, bound: 'exact' }, next_job, true)] : [])];
+  });
+}
+
+/** Where the true average of a kind of wall very likely lies: of one job, where that job's own result does. */
+export function rangeOfPool(pool: Pool | undefined): { low: number; high: number } | null {
+  if (pool === undefined) return null;
+  const [only, ...more] = pool.rows.filter((row) => row.line === 'main');
+  return pool.average.interval ?? (more.length === 0 ? (only?.interval ?? null) : null);
+}
+
+/** Whether two ranges have no value in common; ranges that are not known may. */
+export function areApart(one: { low: number; high: number } | null, other: { low: number; high: number } | null): boolean {
+  return one !== null && other !== null && (one.high < other.low || other.high < one.low);
 }
 
 /** Changes are shown on at least this span, dB, so that one that means nothing stays small. */

@@ -102,6 +102,24 @@ export function byTest(sets: readonly BesideSet[]): { test: string; sets: Beside
   return [...tests].map(([test, own]) => ({ test, sets: own }));
 }
 
+/** What speaks against comparing sets as walls: test box against house, weightings, a weak opening in some, sets left out, rooms. */
+export type Hindrance = 'bench' | 'unit' | 'opening' | 'out' | 'rooms';
+
+/** Whether sets may be compared at all, from what differs between them; `rigs` are the ids of tests in a test box. */
+export function comparable(sets: readonly BesideSet[], rigs: readonly string[]): { may: 'yes' | 'care' | 'no'; because: Hindrance[] } {
+  const differ = (of: (set: BesideSet) => unknown): boolean => new Set(sets.map(of)).size > 1;
+  const hindrances: [Hindrance, boolean][] = [
+    ['bench', differ((set) => rigs.includes(set.test?.id ?? ''))],
+    ['unit', differ((set) => set.unit)],
+    ['opening', differ((set) => set.flags.some((flag) => flag.flag === 'opening-limited'))],
+    ['out', sets.some((set) => !set.is_in_results)],
+    ['rooms', differ((set) => `${set.from_room?.id} ${set.to_room?.id}`)],
+  ];
+  const because = hindrances.flatMap(([name, holds]) => (holds ? [name] : []));
+  const never = because.some((name) => name === 'bench' || name === 'unit' || name === 'opening');
+  return { may: never ? 'no' : because.length > 0 ? 'care' : 'yes', because };
+}
+
 /** What a job cost, and what was gained for it with the jobs it went on from. */
 export function costOf(money: JobsMoney, job: string): { own: JobsMoney['jobs'][number] | null; worth: JobsMoney['worth'][number] | null } {
   const isIt = (called: { label: string | null; id: string } | null): boolean => called?.label === job || called?.id === job;
@@ -123,6 +141,11 @@ export function isPriceOf(worth: JobsMoney['worth'][number], change_db: number |
 export function testsOfPrice(worth: JobsMoney['worth'][number], pools: readonly Pool[]): string[] {
   const rows = pools.flatMap((pool) => pool.rows).filter((row) => worth.jobs.some((job) => job.id === row.job?.id));
   return [...new Set(rows.filter((row) => isPriceOf(worth, row.value.value)).flatMap((row) => row.tests))];
+}
+
+/** Those among them in which other jobs than these count too. */
+export function poolsOfOthers(pools: readonly Pool[], own: readonly (string | undefined)[]): Pool[] {
+  return pools.filter((pool) => pool.rows.some((row) => !own.includes(row.job?.id)));
 }
 
 /** The kinds of walls that a test counts in. */

@@ -106,11 +106,11 @@ export function jobsWords(gain: Gain): string | null {
   return gain.jobs > 0 ? t().jobs(gain.jobs) : null;
 }
 
-/** `9.89 USD per ft², 880.67 USD in all`; `null` where nothing is known. */
+/** `9.89 USD per ft² as paid, 880.67 USD net of what is left over`; `null` where nothing is known. */
 export function costWords(hit: Hit): string | null {
   const facts = [
     ...(hit.per_ft2 ? [t().perFt2(money(hit.per_ft2))] : []),
-    ...(hit.cost ? [t().inAll(money(hit.cost))] : []),
+    ...(hit.cost ? [hit.record.kind === 'job' ? t().net(money(hit.cost)) : t().inAll(money(hit.cost))] : []),
   ];
   return facts.length > 0 ? facts.join(', ') : null;
 }

@@ -1,13 +1,25 @@
 /** A finding on one sheet: what goes where. Pure; decides nothing that the box decides. */
 import { codeWords } from './codes';
+import { local } from './locale';
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
 import { local } from './locale';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
 import type { Estimate, Interval } from './print.shape';
+import type { Grade } from './test.shape';
 
 /** Whether a range leaves open on which side of nothing the change lies. */
 export function crossesZero(change: Estimate | null, interval: Interval | null): boolean {
   return change !== null && change.bound === 'exact' && interval !== null && interval.low <= 0 && interval.high >= 0;
+}
+
+/** What a next test can do about a grade's reasons: none about a wall that was open or a condition that changed. */
+export type Betterment = 'positions' | 'replicates' | 'runs' | 'drift';
+const BETTERMENTS: readonly string[] = ['positions', 'replicates', 'runs', 'drift'] satisfies Betterment[];
+
+/** The reasons of a grade that more or another reading mends; none of the best grade. */
+export function betterments(grade: Grade): Betterment[] {
+  const isIt = (name: string): name is Betterment => BETTERMENTS.includes(name);
+  return grade.letter === 'A' ? [] : grade.rows.filter((row) => row.letter === grade.letter).flatMap((row) => (isIt(row.name) ? [row.name] : []));
 }
 
 /** Why a set is left out, as it came but for the code in front of it: `condition drift: window ajar`. */

@@ -318,6 +318,12 @@ export function filesOf(preview: Preview): { chapters: Preview['files']; tables:
   return { chapters: of('chapters/'), tables: of('data/') };
 }
 
+/** The beginning of a downloaded file's name: the title of the write-up in letters that every file system takes. */
+export function fileStem(title: string): string {
+  const plain = title.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
+  return plain.replace(/[^a-z0-9]+/g, '-').slice(0, 40).replace(/^-+|-+$/g, '') || 'write-up';
+}
+
 /** Width and height of a card, pixels. */
 export const SHAPES = { wide: [1920, 1080], tall: [1080, 1920], small: [1280, 720] } as const;
 export type CardShape = keyof typeof SHAPES;

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { besidePath, byTest, conditionLines, costOf, differingFirst, isComparable, line, namesOf, parted, poolsOf, viewOf, wallsPath } from '../../src/model/compare';
-import { forestScale, jobRow, overlap, placed, span, TEXT_PX, worthLine, worthScales, type ForestRow, type WorthPoint } from '../../src/model/compare.chart';
+import { besidePath, byTest, comparable, conditionLines, costOf, differingFirst, isComparable, isPriceOf, line, namesOf, parted, poolsOf, viewOf, wallsPath } from '../../src/model/compare';
+import { areApart, forestScale, jobRow, overlap, placed, span, TEXT_PX, worthLine, worthScales, type ForestRow, type WorthPoint } from '../../src/model/compare.chart';
 import type { BesideSet, JobsMoney, Pool } from '../../src/model/compare.shape';
 import { at } from '../../src/model/test.chart';
 import type { RecordView, SheetCondition } from '../../src/model/test.shape';
@@ -81,6 +81,21 @@ describe('what stands beside a result', () => {
     expect(costOf(money, 'J9')).toEqual({ own: null, worth: null });
   });
 
+  it('is the price of one change, not of another of the same job', () => {
+    const worth = { ...money.worth[0]!, change: { value: 6.679850499027786, printed: '+6.7' } };
+    expect([6.679850499027803, 3.88, null].map((change_db) => isPriceOf(worth, change_db))).toEqual([true, false, false]);
+  });
+
+  it('says whether walls may be compared at all, and why not', () => {
+    const set = (test: string, unit: string, flags: string[], room: string): BesideSet =>
+      ({ test: { id: test }, unit, flags: flags.map((flag) => ({ flag })), from_room: { id: room }, to_room: { id: 'hall' }, is_in_results: true }) as unknown as BesideSet;
+    const wall = set('Q2', 'dBA', [], 'living');
+    expect(comparable([wall, wall], [])).toEqual({ may: 'yes', because: [] });
+    expect(comparable([wall, set('Q3', 'dBA', [], 'office')], [])).toEqual({ may: 'care', because: ['rooms'] });
+    expect(comparable([wall, set('Q2', 'dBA', ['opening-limited'], 'living')], [])).toEqual({ may: 'no', because: ['opening'] });
+    expect(comparable([wall, set('Q5', 'dB', [], 'chamber')], ['Q5'])).toEqual({ may: 'no', because: ['bench', 'unit', 'rooms'] });
+  });
+
   it('is every kind of wall the test counts in', () => {
     const pool = (label: string, tests: string[]): Pool => ({ label, rows: [{ tests }] }) as unknown as Pool;
     expect(poolsOf([pool('a', ['Q1']), pool('b', ['Q2']), pool('c', ['Q2', 'Q1'])], 'Q1').map((one) => one.label)).toEqual(['a', 'c']);
@@ -136,6 +151,14 @@ describe('the chart of jobs', () => {
       }),
       { numRuns: 60 },
     );
+  });
+});
+
+describe('ranges', () => {
+  it('are apart only where both are known and share no value', () => {
+    expect(areApart({ low: -0.3, high: 1.9 }, { low: 9.3, high: 11.5 })).toBe(true);
+    expect(areApart({ low: 4.8, high: 7.0 }, { low: 5.5, high: 7.8 })).toBe(false);
+    expect(areApart(null, { low: 0, high: 1 })).toBe(false);
   });
 });
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { bandMarks, crossesZero, everyOf, groupOf, predicted, spotRows, spots } from '../../src/model/finding';
+import { bandMarks, betterments, crossesZero, everyOf, groupOf, outWords, predicted, spotRows, spots } from '../../src/model/finding';
 import type { Finding, FullChange, FullGroup } from '../../src/model/finding.shape';
 import { local } from '../../src/model/locale';
 
@@ -30,6 +30,19 @@ describe('a range', () => {
     expect(crossesZero(exact, { low: -3.4, high: -1.1, printed: '-3.4 to -1.1' })).toBe(false);
     expect(crossesZero({ ...exact, bound: 'at-least' }, { low: -1, high: 1, printed: '' })).toBe(false);
     expect(crossesZero(null, null)).toBe(false);
+  });
+});
+
+describe('what lowers a result', () => {
+  it('is told without the code in front of it', () => {
+    expect(outWords(['condition-drift: doors and windows: window ajar', 'by a person'])).toBe('condition drift: doors and windows: window ajar; by a person');
+  });
+
+  it('has a next step where another reading mends it, and none for an open wall', () => {
+    const row = (name: string, letter: string): { name: string; letter: string; why: string } => ({ name, letter, why: '' });
+    expect(betterments({ letter: 'B', reasons: [], rows: [row('positions', 'B'), row('background', 'A'), row('drift', 'B')] })).toEqual(['positions', 'drift']);
+    expect(betterments({ letter: 'D', reasons: [], rows: [row('positions', 'B'), row('wall', 'D')] })).toEqual([]);
+    expect(betterments({ letter: 'A', reasons: [], rows: [row('positions', 'A')] })).toEqual([]);
   });
 });
 
