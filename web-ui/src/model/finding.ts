@@ -2,7 +2,6 @@
 import { codeWords } from './codes';
 import { local } from './locale';
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
-import { local } from './locale';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
 import type { Estimate, Interval } from './print.shape';
 import type { Grade } from './test.shape';
