@@ -19,7 +19,7 @@ describe('files pinned to a record', () => {
     expect(notHere({ ...missing, bytes: null })).toMatch(/^Not here yet: it comes/);
     const arriving = file({ held: false, state: 'arriving', held_bytes: 1_048_576 });
     expect(notHere(arriving)).toBe('Not here yet: 1.0 MB of 2.4 MB have come.');
-    expect(notHere(file({ held: false, state: 'damaged' }))).toMatch(/^Damaged on the box/);
+    expect(notHere(file({ held: false, state: 'damaged' }))).toMatch(/^Damaged on the notebook’s computer/);
     expect(notHere(file({ held: false, state: 'a word of a later version' }))).toMatch(/^Not here yet/);
   });
 
