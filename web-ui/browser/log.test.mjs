@@ -85,7 +85,12 @@ for (const device of Object.keys(DEVICES)) {
     const page = await atLog(person, box);
     const picture = takenAt(await drawn(page, 2400, 1800), '2025:05:21 15:40:07', '-05:00');
     await textField(page).fill('swept up, tools to the van');
-    await hours(page, 'site lead', '1.5');
+    // All jobs of the example are finished: none is taken for granted, and hours need one.
+    await unfold(page, /202\d/);
+    const jobs = page.getByRole('combobox', { name: 'Job' });
+    assert.equal(await jobs.inputValue(), '');
+    await jobs.selectOption({ index: 1 });
+    await hours(page, 'site lead', '.5');
     await unfold(page, /^Photos/);
     await page.getByLabel('Photos of the line').setInputFiles(file('van.jpg', picture));
     await page.getByText(/taken .*21 May 2025.* 15:40 UTC-05:00/).waitFor();
@@ -96,7 +101,7 @@ for (const device of Object.keys(DEVICES)) {
 
     const [entry, ...others] = await until(async () => (await entries(box, 'swept up, tools to the van')).length > 0 && entries(box, 'swept up, tools to the van'), 'it arrived');
     assert.deepEqual(others, []);
-    assert.deepEqual(entry.hours.map((line) => [line.person.label, line.hours]), [['lead', '1.5']]);
+    assert.deepEqual(entry.hours.map((line) => [line.person.label, line.hours]), [['lead', '0.5']]);
     assert.equal(entry.photos, 1);
     const [photo] = await all(box, 'photo');
     assert.equal(value(photo, 'about'), entry.id);

@@ -15,11 +15,11 @@ describe('files pinned to a record', () => {
   it('say that they are not here yet, and how far they have come', () => {
     expect(notHere(file({}))).toBeNull();
     const missing = file({ held: false, state: 'missing', held_bytes: 0 });
-    expect(notHere(missing)).toMatch(/^Not here yet \(2\.4 MB\): it comes when the box syncs/);
+    expect(notHere(missing)).toMatch(/^Not here yet \(2\.4 MB\): it comes when the notebook syncs/);
     expect(notHere({ ...missing, bytes: null })).toMatch(/^Not here yet: it comes/);
     const arriving = file({ held: false, state: 'arriving', held_bytes: 1_048_576 });
     expect(notHere(arriving)).toBe('Not here yet: 1.0 MB of 2.4 MB have come.');
-    expect(notHere(file({ held: false, state: 'damaged' }))).toMatch(/^Damaged on the box/);
+    expect(notHere(file({ held: false, state: 'damaged' }))).toMatch(/^Damaged on the notebook’s computer/);
     expect(notHere(file({ held: false, state: 'a word of a later version' }))).toMatch(/^Not here yet/);
   });
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
-import { cents, centsText, readMoney } from '../../src/model/money';
+import { cents, centsText, readMoney, withoutSign } from '../../src/model/money';
 
 describe('amounts', () => {
   // The rows are the project's own table of bad input.
@@ -69,4 +69,15 @@ describe('cents', () => {
       { numRuns: 2000, seed: 4217 },
     );
   });
+});
+
+describe('the sign of the own currency', () => {
+  // Signs as the Unicode CLDR has them for each locale: `$` is USD in en-US; es-MX writes USD for it and keeps `$` for its peso.
+  it.each([
+    ['$17.40', 'USD', 'en-US', '17.40'],
+    ['$ 17.40', 'USD', 'en-US', '17.40'],
+    ['$17.40', 'USD', 'es-MX', '$17.40'],
+    ['£17.40', 'USD', 'en-US', '£17.40'],
+    ['17.40', '', 'en-US', '17.40'],
+  ])('%s in a notebook of %s, %s', (typed, currency, locale, left) => expect(withoutSign(typed, currency, locale)).toBe(left));
 });

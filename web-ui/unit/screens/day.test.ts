@@ -316,7 +316,9 @@ describe('choices', () => {
     ];
     expect(jobsOf(jobs, 'S1').map((job) => job.label)).toEqual(['J9', 'J2', 'J1']);
     expect(likelyJob(jobs, 'S1')).toBe('job-J9');
-    expect(likelyJob(jobs.slice(0, 2), 'S1')).toBeNull();
+    expect(likelyJob(jobs.slice(0, 2), 'S1', ['job-J1'])).toBeNull();
+    const both = [...jobs, listed('job', 'J8', { site: 'S1' })];
+    expect([likelyJob(both, 'S1'), likelyJob(both, 'S1', [undefined, 'job-J1', 'job-J8'])]).toEqual([null, 'job-J8']);
     expect(jobsOf(jobs, null)).toEqual([]);
   });
 

@@ -58,13 +58,20 @@ export interface Marked {
   lost: NewMark | null;
 }
 
+/** The mark that was set last by this page. */
+const last: { at_ms: number; marked: Marked | null } = { at_ms: 0, marked: null };
+
 /** Marks this moment of the film that runs. */
 export async function markNow(): Promise<Marked | null> {
   const now = filming.now;
   if (!now) return null;
+  // A finger that bounces means one mark.
+  if (Date.now() - last.at_ms < 1_000) return last.marked;
   const mark = { file: now.file, at_s: String(at_s(now, Date.now())), subject: subjectOf(now), job: now.job };
-  keepFilm({ ...now, marks: now.marks + 1 });
-  return saveMark(mark, null);
+  keepFilm({ ...now, marks: now.marks + 1, subject: '' });
+  last.at_ms = Date.now();
+  last.marked = null;
+  return (last.marked = await saveMark(mark, null));
 }
 
 /** Saves a mark, in the place of the refused one where it mends that. */
