@@ -158,7 +158,7 @@ for (const device of Object.keys(DEVICES)) {
     assert.deepEqual(doubt.map((row) => row[2]), shares.map((share) => share.u.printed));
     // 2705.90 for both jobs, 241.60 for each dB: the demo's own reckoning.
     assert.match(all, /2,705\.90 USD.*241\.60 USD for each dB/);
-    assert.match(all, /No clear change/, 'the step whose range crosses zero says so');
+    assert.match(all, /no clear change \(\+0\.8 dB/, 'the step whose range crosses zero says so');
     await page.getByRole('link', { name: 'Compare these sets' }).click();
     await settled(page, 'Compare');
     assert.match(page.url(), /of=T01&of=T05/);
@@ -179,6 +179,15 @@ test('a change whose range crosses zero is told as none', async () => {
   const reading = page.locator('tr', { has: page.getByText('corrected', { exact: true }) });
   await reading.locator('del', { hasText: '87.3 dBA' }).waitFor();
   assert.match(await reading.innerText(), /78\.3 dBA[\s\S]*Reason: .+/);
+  person.quiet();
+  await person.close();
+});
+
+test('a set that is out of results is named before the headline', async () => {
+  const person = await visitor(box);
+  const page = await person.open('/findings/Q2');
+  await settled(page, /^Finding Q2/);
+  assert.match(await told(page), /T12 is left out: .*window ajar in unit B\. See it in the test .*\+5\.9 dB/);
   person.quiet();
   await person.close();
 });

@@ -23,7 +23,7 @@ export const t = texts(
     grade: 'Grade',
     gradeIs: 'The grade judges how the test was done, not how large its result is.',
     longCounts: 'One average of 30 s or longer counts as two readings.',
-    better: (how: string) => `What would make it better next time: ${how}.`,
+    better: (how: string) => `What would raise the grade next time: ${how}.`,
     betterBy: {
       positions: 'more spots',
       replicates: 'more readings at each spot',
@@ -129,7 +129,7 @@ export const t = texts(
     grade: 'Grado',
     gradeIs: 'El grado juzga cómo se hizo la prueba, no cuánto dio.',
     longCounts: 'Un promedio de 30 s o más cuenta como dos lecturas.',
-    better: (how) => `Qué lo haría mejor la próxima vez: ${how}.`,
+    better: (how) => `Qué subiría el grado la próxima vez: ${how}.`,
     betterBy: {
       positions: 'más puntos',
       replicates: 'más lecturas en cada punto',
