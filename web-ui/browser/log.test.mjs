@@ -247,6 +247,9 @@ test('several lines are saved together, a draft each, and a bad one holds all ba
   const person = await visitor(box);
   const page = await atLog(person, box, '&several=yes');
   await withWorker(page);
+  // All jobs of the example are finished: none is taken for granted, and hours need one.
+  await unfold(page, /no job/);
+  await page.getByRole('combobox', { name: 'Job' }).selectOption({ index: 1 });
   const picture = await drawn(page, 500, 400);
   await person.context.setOffline(true);
   const line = (number) => page.getByRole('group', { name: `Line ${number}`, exact: true });
