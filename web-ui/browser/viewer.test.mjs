@@ -27,6 +27,8 @@ const WHY = /look, not write|looks? only|only look|writes nothing|write nothing|
 
 /** What controls of a viewer do: they turn pages, search, choose how things are shown, print, copy, play and listen. None of it reaches the notebook. */
 const HARMLESS = [
+  // Works out how many positions a plan takes, and writes nothing.
+  /^Work it out$/,
   /^(Day before|Day after)$/,
   /^(As this device|Paper|Night|Sun|English|Español|feet, inches, °F|millimetres, °C)$/,
   /^(Find|Clear filters|Leave out: .*|Ask|Compare|Open the write-up|Write up the answer|How many are enough)$/,
