@@ -40,6 +40,8 @@ for (const device of ['phone', 'laptop']) {
     await settled(page, heading);
     // Pictures that the box draws come after the words.
     await page.waitForFunction(() => [...document.images].every((image) => image.complete || image.loading === 'lazy'));
+    // Drawings follow what is picked after a moment of quiet.
+    await page.waitForTimeout(1500);
     await page.evaluate(() => window.scrollTo(0, 0));
     await page.screenshot({ path: join(folder, `${name}.png`) });
     console.log(`${name}.png`);
