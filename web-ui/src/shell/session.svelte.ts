@@ -172,12 +172,12 @@ export function out(): void {
 
 async function enter(now: Session): Promise<void> {
   await rememberNotebook(now.notebook.id).catch(() => {});
-  // Kept without a tag: each answer then carries the notebook's own clock.
-  await keep(SESSION_PATH, now);
   belongTo(now.notebook.id);
   data = now;
   clocks = apart(new Date(), new Date(now.server_time));
   standing = 'in';
+  // Kept without a tag: each answer then carries the notebook's own clock. The first screen need not wait for the disk.
+  await keep(SESSION_PATH, now);
 }
 
 function lastNotebook(): string {
