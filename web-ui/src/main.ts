@@ -24,4 +24,6 @@ const target = document.getElementById('app');
 if (!target) throw new Error('the page has no place for the screens');
 mount(App, { target, props: { key } });
 
-if (import.meta.env.PROD) void afterFirstScreen().then(startShell);
+// The first worker fetches every file of the shell, which can wait; one that runs already is looked after at once.
+const isKept = Boolean(navigator.serviceWorker?.controller);
+if (import.meta.env.PROD) void (isKept ? startShell() : afterFirstScreen().then(startShell));
