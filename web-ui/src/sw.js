@@ -7,6 +7,9 @@ const PREFIX = 'storypole-shell-';
 const CACHE = PREFIX + BUILD;
 
 self.addEventListener('install', (event) => {
+  // Where the browser can be told so, questions to the notebook do not even wake the worker: one that is woken while a newer version
+  // takes its place holds that version up.
+  event.addRoutes?.({ condition: { urlPattern: '/api/*' }, source: 'network' });
   // `reload` goes past the browser's own cache, so that no file of an older build is kept under this one's name.
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(FILES.map((file) => new Request(file, { cache: 'reload' })))));
 });

@@ -41,9 +41,10 @@ function worker(build: string, files: string[], stores: Map<string, Map<string, 
   const filled = source.replace("const BUILD = 'dev';", `const BUILD = '${build}';`).replace('const FILES = [];', `const FILES = ${JSON.stringify(files)};`);
   new Function('self', 'caches', 'Request', 'fetch', filled)(self, caches, Request, fetch);
 
+  const routes: unknown[] = [];
   const wait = async (name: string): Promise<void> => {
     let work: Promise<unknown> | undefined;
-    on.get(name)?.({ waitUntil: (promise: Promise<unknown>) => (work = promise) });
+    on.get(name)?.({ waitUntil: (promise: Promise<unknown>) => (work = promise), addRoutes: (route: unknown) => routes.push(route) });
     await work;
   };
   /** What the worker answers; `undefined` when it leaves the request to the network. */
@@ -53,7 +54,7 @@ function worker(build: string, files: string[], stores: Map<string, Map<string, 
     return answer;
   };
   const say = (data: unknown) => on.get('message')?.({ data });
-  return { self, wait, ask, say, fetch };
+  return { self, wait, ask, say, fetch, routes };
 }
 
 describe('the shell worker', () => {
@@ -67,6 +68,12 @@ describe('the shell worker', () => {
     expect(await one.ask('/index.html')).toBe('/ of storypole-shell-one, reload');
     expect(await one.ask('/#/tests/Q1')).toBe('/ of storypole-shell-one, reload');
     expect(one.fetch).not.toHaveBeenCalled();
+  });
+
+  it('has questions to the notebook go past it where the browser can', async () => {
+    const one = worker('one', files, new Map());
+    await one.wait('install');
+    expect(one.routes).toEqual([{ condition: { urlPattern: '/api/*' }, source: 'network' }]);
   });
 
   it.each(['/api', '/api/today?day=2025-03-04', '/api/drafts/x', '/api/events', '/assets/unknown.js', '/sw.js', 'https://elsewhere.example/assets/a.js'])(
