@@ -5,7 +5,7 @@ import { test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
 import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './photos.mjs';
-import { saveButton, saved, textField, writeLine } from './steps.mjs';
+import { allSent, notSent, saveButton, saved, textField, writeLine } from './steps.mjs';
 import { Box, DEVICES, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
 
 const DAY = '2025-05-21';
@@ -46,14 +46,6 @@ async function unfold(page, heading) {
 async function hours(page, who, number) {
   await unfold(page, /^Hours/);
   await page.getByRole('textbox', { name: new RegExp(`^${who}, h`) }).fill(number);
-}
-
-async function allSent(page) {
-  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
-}
-
-async function notSent(page, count) {
-  await page.getByRole('status').filter({ hasText: `${count} not sent` }).first().waitFor();
 }
 
 /** The content of files that wait in this browser, as base64. */

@@ -5,7 +5,7 @@ import { test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
 import { before as proxyBefore } from './proxy.mjs';
-import { saveButton, saved, saveReading, textField, writeLine } from './steps.mjs';
+import { allSent, notSent, saveButton, saveReading, saved, textField, writeLine } from './steps.mjs';
 import { Box, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
 
 /** More than Chromium resends by itself on a reset connection. */
@@ -28,14 +28,6 @@ function printed(box, day, text) {
 }
 
 /** The top line says that all is sent. */
-async function allSent(page) {
-  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
-}
-
-async function notSent(page, count) {
-  await page.getByRole('status').filter({ hasText: `${count} not sent` }).first().waitFor();
-}
-
 /** A day for what a test writes. */
 const DAY = '2025-05-21';
 

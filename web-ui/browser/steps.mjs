@@ -17,6 +17,16 @@ export async function saved(page) {
   await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)/i }).first().waitFor();
 }
 
+/** All that was written here is in the notebook. */
+export async function allSent(page) {
+  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
+}
+
+/** So many drafts wait. */
+export async function notSent(page, count) {
+  await page.getByRole('status').filter({ hasText: `${count} not sent` }).first().waitFor();
+}
+
 /** Types a level on the pad, key by key, and saves it. */
 export async function saveReading(page, level) {
   const pad = page.getByRole('group', { name: 'Number pad' });

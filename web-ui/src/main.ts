@@ -24,6 +24,4 @@ const target = document.getElementById('app');
 if (!target) throw new Error('the page has no place for the screens');
 mount(App, { target, props: { key } });
 
-// The first worker fetches every file of the shell, which can wait; one that runs already is looked after at once.
-const isKept = Boolean(navigator.serviceWorker?.controller);
-if (import.meta.env.PROD) void (isKept ? startShell() : afterFirstScreen().then(startShell));
+if (import.meta.env.PROD) void afterFirstScreen().then(startShell);

@@ -23,7 +23,7 @@ export type ListedRecord = RecordPage['items'][number];
 /** Who this browser writes as. */
 export const Me = v.object({ person: Called });
 
-/** Where lists of a kind are asked for; a crew has fewer sites, jobs and people than one page holds. */
+/** Where all records of a kind are listed; a crew has fewer of those that forms choose from than one page holds. */
 export function listPath(kind: string): string {
   return `/api/records/${kind}?limit=500`;
 }

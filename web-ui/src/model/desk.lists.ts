@@ -4,11 +4,6 @@ import type { Item } from '../keep/item';
 import { full } from './print';
 import type { ListedRecord } from './day.lists';
 
-/** Where all records of a kind are listed; a crew has fewer of these than one page holds. */
-export function recordsPath(kind: string): string {
-  return `/api/records/${kind}?limit=500`;
-}
-
 /** Records as a list to choose from, struck ones left out. */
 export function choices(records: readonly ListedRecord[], none: string): (readonly [string, string])[] {
   return [['', none], ...records.filter((record) => record.struck === null).map((record) => [record.id, full(record)] as const)];

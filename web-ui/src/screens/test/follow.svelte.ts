@@ -3,7 +3,7 @@
 
 import { shown, type Shown } from '../../api/shown.svelte';
 import { waiting } from '../../keep/waiting.svelte';
-import { RecordPage, type ListedRecord } from '../../model/day.lists';
+import { type ListedRecord, listPath, RecordPage } from '../../model/day.lists';
 import { localTest, type LocalTest, type Names } from '../../model/local';
 import { inLabelOrder } from '../../model/test.form';
 import { Tests, TestSheet } from '../../model/test.shape';
@@ -21,7 +21,7 @@ export interface Lists {
 
 /** Follows the lists that forms of a test choose from. */
 export function followLists(): Lists {
-  const pages = LISTED.map((kind) => [kind, shown(() => `/api/records/${kind}?limit=500`, RecordPage)] as const);
+  const pages = LISTED.map((kind) => [kind, shown(() => listPath(kind), RecordPage)] as const);
   const of = (kind: ListedKind): readonly ListedRecord[] => {
     const listed = (pages.find(([one]) => one === kind)?.[1].data?.items ?? []).filter((record) => record.struck === null);
     const known = new Set(listed.map((record) => record.id));
