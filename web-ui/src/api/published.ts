@@ -3,7 +3,7 @@
 
 import * as v from 'valibot';
 
-import { AssemblyFinding, OneRecord, Sketch, WallsCompared } from '../model/assembly.shape';
+import { AssemblyFinding, Sketch, WallsCompared } from '../model/assembly.shape';
 import { Measured } from '../meter/recording.shape';
 import { Cautions } from '../model/caution.shape';
 import { AcrossJobs, Answer, Beside, Comparison, JobsMoney, Next, Walls } from '../model/compare.shape';
@@ -19,7 +19,8 @@ import { TestPlan } from '../model/plan.shape';
 import { Receipt, ReceiptPage } from '../model/receipt.shape';
 import { Marks, Prices, Stock, StockSteps } from '../model/stock.shape';
 import { Takeoff } from '../model/takeoff.shape';
-import { History, RecordView, TestSheet, Tests } from '../model/test.shape';
+import { History, TestSheet, Tests } from '../model/test.shape';
+import { RecordView } from '../model/field.shape';
 import { Preview } from '../model/writeup.shape';
 import type { components } from './types';
 import { Anything, Session, Taken } from './shapes';
@@ -39,7 +40,6 @@ const SHAPES: readonly (readonly [RegExp, v.GenericSchema])[] = [
   [/^\/api\/records\/[^/]+$/, takes<'RecordPage'>()(RecordPage)],
   [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(RecordView)],
   [/^\/api\/records\/[^/]+\/[^/]+\/history$/, takes<'History'>()(History)],
-  [/^\/api\/records\/[^/]+\/[^/]+$/, takes<'RecordSheet'>()(OneRecord)],
   [/^\/api\/files$/, takes<'PinnedFiles'>()(PinnedFiles)],
   [/^\/api\/tests$/, takes<'Tests'>()(Tests)],
   [/^\/api\/tests\/[^/]+$/, takes<'TestSheet'>()(TestSheet)],

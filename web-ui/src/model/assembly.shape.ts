@@ -75,42 +75,6 @@ export const AssemblyFinding = v.object({
 });
 export type AssemblyFinding = v.InferOutput<typeof AssemblyFinding>;
 
-/** One field of a record, with the heads that a change of it has seen. */
-export const Field = v.object({
-  value: v.nullable(v.string()),
-  shown: v.nullable(v.string()),
-  record: v.nullable(Called),
-  heads: v.array(v.string()),
-});
-export type Field = v.InferOutput<typeof Field>;
-
-/** `GET /api/records/assembly/{name}`. */
-export const OneRecord = v.object({
-  id: v.string(),
-  kind: v.string(),
-  label: v.nullable(v.string()),
-  name: v.nullable(v.string()),
-  struck: v.nullable(v.string()),
-  fields: v.record(v.string(), Field),
-});
-export type OneRecord = v.InferOutput<typeof OneRecord>;
-
-/** A page of `GET /api/records/{kind}` whose fields are shown. */
-export const Listed = v.object({
-  items: v.array(
-    v.object({
-      id: v.string(),
-      kind: v.string(),
-      label: v.nullable(v.string()),
-      name: v.nullable(v.string()),
-      struck: v.nullable(v.string()),
-      fields: v.record(v.string(), Field),
-    }),
-  ),
-});
-export type Listed = v.InferOutput<typeof Listed>;
-export type ListedOne = Listed['items'][number];
-
 /** `GET /api/compare/walls`. */
 export const WallsCompared = v.object({
   pools: v.array(

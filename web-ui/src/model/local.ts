@@ -3,7 +3,8 @@
 
 import type { Item } from '../keep/item';
 import type { Called } from './print.shape';
-import type { FieldState, ReadingView, RecordView, SheetCondition, SheetSet, TestSheet } from './test.shape';
+import type { ReadingView, SheetCondition, SheetSet, TestSheet } from './test.shape';
+import type { FieldValue, RecordView } from './field.shape';
 
 /** Names of records that fields point to, by id: rooms, assemblies, jobs, meters. */
 export type Names = ReadonlyMap<string, Called>;
@@ -17,7 +18,7 @@ export interface LocalTest {
   isKnown: boolean;
 }
 
-type Draw = { kind: string; id: string; fields: Record<string, FieldState>; waits: boolean; struck: string | null; order: number };
+type Draw = { kind: string; id: string; fields: Record<string, FieldValue>; waits: boolean; struck: string | null; order: number };
 
 /** Whether a draft counts here: what was refused or set aside stands nowhere. */
 const counts = (item: Item): boolean => item.state !== 'needs-a-fix' && item.state !== 'set-aside';
@@ -129,7 +130,7 @@ function drawn(view: TestSheet | null, items: readonly Item[], names: Names): Ma
   return records;
 }
 
-function field(value: string | null, head: string, before: FieldState | undefined, names: Names): FieldState {
+function field(value: string | null, head: string, before: FieldValue | undefined, names: Names): FieldValue {
   const record = value === null ? null : (names.get(value) ?? null);
   return { value, shown: value, record, heads: [head], corrected: before?.value != null, conflict: false };
 }

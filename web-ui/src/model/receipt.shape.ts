@@ -1,7 +1,7 @@
 // What the receipts' screens rely on in the notebook's answers.
 import * as v from 'valibot';
 import { Amount, Called, Mark } from './print.shape';
-import { RecordView } from './test.shape';
+import { RecordView } from './field.shape';
 
 /** A purchase with its lines, added up. */
 export const Receipt = v.object({

@@ -1,6 +1,7 @@
 /** Shapes of kinds, records and what stands in conflict, as the notebook gives them. */
 import * as v from 'valibot';
 
+import { RecordView } from './field.shape';
 import { Called } from './print.shape';
 
 /** One field of a kind: enough to ask for it. */
@@ -20,46 +21,15 @@ export type FieldKind = v.InferOutput<typeof FieldKind>;
 export const Kinds = v.object({ kinds: v.array(v.object({ name: v.string(), doc: v.string(), fields: v.array(FieldKind) })) });
 export type Kinds = v.InferOutput<typeof Kinds>;
 
-/** What stands in one field. `value` is to be typed back as it is. */
-export const FieldValue = v.object({
-  value: v.nullable(v.string()),
-  shown: v.nullable(v.string()),
-  record: v.nullable(Called),
-  heads: v.array(v.string()),
-  corrected: v.boolean(),
-  conflict: v.boolean(),
-});
-export type FieldValue = v.InferOutput<typeof FieldValue>;
-
 /** A record, with what points to it. */
 export const RecordSheet = v.object({
-  id: v.string(),
-  kind: v.string(),
-  label: v.nullable(v.string()),
-  name: v.nullable(v.string()),
-  fields: v.record(v.string(), FieldValue),
-  struck: v.nullable(v.string()),
+  ...RecordView.entries,
   struck_heads: v.array(v.string()),
   written_at: v.nullable(v.string()),
   author: v.nullable(Called),
   linked: v.array(v.object({ kind: v.string(), count: v.number() })),
 });
 export type RecordSheet = v.InferOutput<typeof RecordSheet>;
-
-/** Records of a kind with their fields, for forms that write over them. */
-export const FullPage = v.object({
-  items: v.array(
-    v.object({
-      id: v.string(),
-      kind: v.string(),
-      label: v.nullable(v.string()),
-      name: v.nullable(v.string()),
-      fields: v.record(v.string(), FieldValue),
-      struck: v.nullable(v.string()),
-    }),
-  ),
-});
-export type FullRecord = v.InferOutput<typeof FullPage>['items'][number];
 
 /** One value that stands in a field, with who wrote it. */
 export const StandingValue = v.object({

@@ -7,7 +7,8 @@ import { day, writersClock } from './print';
 import { digits, local, withPoint } from './locale';
 import { readDay, readNumber, readText, type Read } from './form';
 import { readMoney } from './money';
-import type { FieldKind, FieldValue } from './record.shape';
+import type { FieldKind } from './record.shape';
+import type { FieldValue } from './field.shape';
 import { t } from './words';
 
 /** Numbers whose limits only the notebook knows. */

@@ -2,7 +2,8 @@
 
 import { another, newRecord, type Desk, type Made, type Values } from './draft';
 import { inOrder, isFlagSet, typed } from './test';
-import type { RecordView, SheetCondition, SheetSet, TestSheet } from './test.shape';
+import type { SheetCondition, SheetSet, TestSheet } from './test.shape';
+import type { RecordView } from './field.shape';
 
 /** How much a condition weighs. */
 export const CLASSES = ['critical', 'important', 'minor'] as const;

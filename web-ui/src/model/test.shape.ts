@@ -1,29 +1,9 @@
 /** What the Tests, Test and Read screens rely on in the box's answers. */
 import * as v from 'valibot';
+import { RecordView } from './field.shape';
 import { Called, Estimate, Interval, Printed } from './print.shape';
 
-export const FieldState = v.object({
-  value: v.nullable(v.string()),
-  shown: v.nullable(v.string()),
-  record: v.nullable(Called),
-  heads: v.array(v.string()),
-  corrected: v.boolean(),
-  conflict: v.boolean(),
-});
-export type FieldState = v.InferOutput<typeof FieldState>;
-
-const recordEntries = {
-  id: v.string(),
-  kind: v.string(),
-  label: v.nullable(v.string()),
-  name: v.nullable(v.string()),
-  fields: v.record(v.string(), FieldState),
-  struck: v.nullable(v.string()),
-};
-export const RecordView = v.object(recordEntries);
-export type RecordView = v.InferOutput<typeof RecordView>;
-
-export const ReadingView = v.object({ ...recordEntries, position: v.nullable(Called) });
+export const ReadingView = v.object({ ...RecordView.entries, position: v.nullable(Called) });
 export type ReadingView = v.InferOutput<typeof ReadingView>;
 
 export const Flag = v.object({ flag: v.string(), effect: v.string(), words: v.string() });

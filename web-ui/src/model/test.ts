@@ -4,7 +4,8 @@ import { local } from './locale';
 import { differenceUnit, estimate, listed } from './print';
 import type { Estimate } from './print.shape';
 import { t } from './test.words';
-import type { Change, ReadingView, RecordView, SetFinding, SheetCondition, TestRow, TestSheet } from './test.shape';
+import type { Change, ReadingView, SetFinding, SheetCondition, TestRow, TestSheet } from './test.shape';
+import type { RecordView } from './field.shape';
 
 /** How a set is drawn: before = hollow square, after = filled dot, anything between or once more = hollow diamond. */
 export type Shape = 'square' | 'dot' | 'diamond';

@@ -4,7 +4,8 @@ import { besidePath, byTest, comparable, conditionLines, costOf, differingFirst,
 import { areApart, forestScale, jobRow, overlap, placed, span, TEXT_PX, worthLine, worthScales, type ForestRow, type WorthPoint } from '../../src/model/compare.chart';
 import type { BesideSet, JobsMoney, Pool } from '../../src/model/compare.shape';
 import { at } from '../../src/model/test.chart';
-import type { RecordView, SheetCondition } from '../../src/model/test.shape';
+import type { SheetCondition } from '../../src/model/test.shape';
+import type { RecordView } from '../../src/model/field.shape';
 import { called } from './fixture';
 
 /** The phone's chart: 390 px less the sheet's margins. */

@@ -1,22 +1,23 @@
 // Records and views made by hand for the tests of the screens' models. Roles, rooms and numbers are invented.
 import type { Item } from '../../src/keep/item';
 import type { Called } from '../../src/model/print.shape';
-import type { Change, FieldState, ReadingView, RecordView, SetFinding, SheetSet, TestSheet } from '../../src/model/test.shape';
+import type { Change, ReadingView, SetFinding, SheetSet, TestSheet } from '../../src/model/test.shape';
+import type { FieldValue, RecordView } from '../../src/model/field.shape';
 
 export function called(kind: string, label: string | null, name: string | null = null): Called {
   return { id: `${kind}-${label ?? name ?? 'x'}`, kind, label, name };
 }
 
-export function field(value: string | null, more: Partial<FieldState> = {}): FieldState {
+export function field(value: string | null, more: Partial<FieldValue> = {}): FieldValue {
   return { value, shown: value, record: null, heads: ['d/0'], corrected: false, conflict: false, ...more };
 }
 
-export function record(kind: string, label: string, fields: Record<string, string | FieldState>): RecordView {
+export function record(kind: string, label: string, fields: Record<string, string | FieldValue>): RecordView {
   const states = Object.entries(fields).map(([name, value]) => [name, typeof value === 'string' ? field(value) : value]);
   return { id: `${kind}-${label}`, kind, label, name: null, fields: Object.fromEntries(states), struck: null };
 }
 
-export function reading(role: string, place: string | null, value: string, more: Record<string, string | FieldState> = {}): ReadingView {
+export function reading(role: string, place: string | null, value: string, more: Record<string, string | FieldValue> = {}): ReadingView {
   const one = record('reading', `${role}-${place ?? 'room'}-${String(more['replicate'] ?? '1')}`, {
     role,
     value: field(value, { heads: [`draft-${place ?? 'room'}/4`] }),

@@ -3,7 +3,8 @@
 import { emptyCavity, emptyFrame, emptyLeaf, PARTS, writeCavity, writeFrame, writeLeaf, type PartName } from '../../model/assembly';
 import { readLength } from '../../model/length';
 import type { UnitWay } from '../../habits/habits.svelte';
-import type { Field, Sketch } from '../../model/assembly.shape';
+import type { Sketch } from '../../model/assembly.shape';
+import type { FieldValue } from '../../model/field.shape';
 
 /** What an assembly is, what it stands between, and its states, as the notebook's choices have them. */
 export const ELEMENTS = ['wall', 'ceiling', 'floor', 'door', 'rim', 'panel'] as const;
@@ -62,7 +63,7 @@ export function refilled(kept: unknown): AssemblyForm {
 }
 
 /** `form` built like a record: parts, size and state; `isRebuild` takes job and rooms too. */
-export function builtLike(form: AssemblyForm, fields: Record<string, Pick<Field, 'value' | 'shown'> | undefined>, isRebuild: boolean): AssemblyForm {
+export function builtLike(form: AssemblyForm, fields: Record<string, Pick<FieldValue, 'value' | 'shown'> | undefined>, isRebuild: boolean): AssemblyForm {
   const made = { ...form };
   for (const name of [...COPIED, ...(isRebuild ? (['job', 'room_a', 'room_b'] as const) : [])]) {
     const value = fields[name]?.value;

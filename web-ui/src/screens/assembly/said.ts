@@ -3,7 +3,7 @@
 import { moment, newId } from '../../keep/ids';
 import { save, type NewFile } from '../../keep/outbox';
 import { change, newRecord, pin, type Desk, type Made, type Values } from '../../model/draft';
-import type { OneRecord } from '../../model/assembly.shape';
+import type { RecordView } from '../../model/field.shape';
 import { asFile, asPinned, type Chosen } from '../../photo/photo';
 import { href } from '../../shell/route.svelte';
 import { t } from './words';
@@ -12,7 +12,7 @@ const desk = (): Desk => ({ newId, writtenAt: moment(new Date()) });
 
 /** Changes fields of the assembly, with photos pinned to it; gives what went wrong in words, or null. */
 export async function changeAssembly(
-  of: OneRecord,
+  of: RecordView,
   values: Record<string, string | null>,
   reason: string | null,
   photos: readonly Chosen[],
@@ -25,11 +25,11 @@ export async function changeAssembly(
 }
 
 /** Adds a record that belongs to the assembly: a rough opening, blocking. */
-export async function addTo(of: OneRecord, kind: 'opening' | 'blocking', values: Values, words: string): Promise<string | null> {
+export async function addTo(of: RecordView, kind: 'opening' | 'blocking', values: Values, words: string): Promise<string | null> {
   return keep(newRecord(desk(), kind, { assembly: of.id, ...values }), of, words, []);
 }
 
-async function keep(made: Made, of: OneRecord, words: string, files: NewFile[]): Promise<string | null> {
+async function keep(made: Made, of: RecordView, words: string, files: NewFile[]): Promise<string | null> {
   const [first] = made.records;
   const saved = await save(
     made.draft,

@@ -2,7 +2,7 @@
 
 import type { Item } from '../../keep/item';
 import type { Made } from '../../model/draft';
-import type { FieldValue } from '../../model/record.shape';
+import type { FieldValue } from '../../model/field.shape';
 
 /** The record of `kind` that is mended: the one the notebook refused, else the first of that kind; `null` where there is none. */
 export function mendedIn(item: Pick<Item, 'draft' | 'problem'>, kind: string): string | null {
