@@ -113,7 +113,10 @@ function webpSize(bytes: Uint8Array): { width_px: number; height_px: number } | 
 }
 
 function pair(width: number | null, height: number | null, side: (raw: number) => number): { width_px: number; height_px: number } | null {
-  return width === null || height === null ? null : { width_px: side(width), height_px: side(height) };
+  if (width === null || height === null) return null;
+  const size = { width_px: side(width), height_px: side(height) };
+  // A picture without a side is none.
+  return size.width_px > 0 && size.height_px > 0 ? size : null;
 }
 
 /** A number of so many bytes, the high one first; `null` beyond the end. */

@@ -69,6 +69,11 @@ describe('when it was taken', () => {
   });
 });
 
+it('a picture without a side is none', () => {
+  expect(readHeader(webp('VP8 ', [0, 0, 0, 0x9d, 1, 0x2a, 0, 0, 9, 0]))).toBe('unknown');
+  expect(readHeader(webp('VP8 ', [0, 0, 0, 0x9d, 1, 0x2a, 7, 0, 9, 0]))).toMatchObject({ width_px: 7, height_px: 9 });
+});
+
 describe('any bytes', () => {
   const pieces = fc.constantFrom(
     ...[[...jpeg({ app1: exif({ time: '2025:03:04 17:20:05', zone: '-05:00' }) })], [...png(9, 9)], [...webp('VP8X', [0, 0, 0, 0, 1, 0, 0, 1, 0, 0])]],
