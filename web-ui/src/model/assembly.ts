@@ -345,9 +345,3 @@ export function sizeWords(mm: string, way: 'ft-in' | 'metric'): string {
   const inches = CALLED[mm] ?? String(Math.round((Number(mm) / 25.4) * 100) / 100);
   return way === 'metric' ? `${mm} mm (${inches}")` : `${inches}" (${mm} mm)`;
 }
-
-/** A label that no assembly has: one more than the highest number behind the same letter. */
-export function nextLabel(labels: readonly (string | null)[]): string {
-  const numbers = labels.map((label) => Number(/^A(\d{1,6})/.exec(label ?? '')?.[1] ?? 0));
-  return `A${String(Math.max(0, ...numbers) + 1).padStart(2, '0')}`;
-}

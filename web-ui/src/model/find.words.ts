@@ -1,7 +1,6 @@
 /** Questions and answers in words. Pure; decides nothing that the box decides. */
 import { t } from '../screens/find/words';
-import { local } from './locale';
-import { day, estimate, full, money } from './print';
+import { day, estimate, full, money, rangeText } from './print';
 import type { Alike, Found, Gain, Hit, Part, Piece } from './find.shape';
 
 /** Questions to begin with, of each kind that can be asked; the notebook reads English only. */
@@ -74,11 +73,6 @@ export function numberWords(gain: Gain): string {
 /** `2.8 to 5.0 dB`; nothing beside a bound, which has no interval of its own. */
 export function intervalWords(gain: Gain): string | null {
   return gain.interval && gain.value.bound === 'exact' ? `${rangeText(gain.interval.printed)} dB` : null;
-}
-
-/** A printed range in the language of the screens: `2.8 to 5.0`. */
-export function rangeText(printed: string): string {
-  return local(printed).replace(' to ', ` ${t().to} `);
 }
 
 /** What may be said of it, and whether that is a warning. Nothing to say of a level that is no change. */

@@ -70,6 +70,11 @@ export function estimate(of: Estimate, unit: string): string {
   return before ? `${before} ${number}` : number;
 }
 
+/** A range that the notebook printed, `2.8 to 5.0`, in the words and signs of the screens. */
+export function rangeText(printed: string): string {
+  return local(printed).replace(' to ', ` ${t().to} `);
+}
+
 /** A difference between levels is in dB, whatever weighting the levels have. */
 export function differenceUnit(unit: string | null): string {
   return unit?.startsWith('dB') === false ? unit : 'dB';

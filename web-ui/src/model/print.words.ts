@@ -4,6 +4,7 @@ import { texts } from '../habits/texts';
 export const t = texts(
   {
     unnamed: (kind: string) => `${kind} without a name`,
+    to: 'to',
     bounds: { 'at-least': 'at least', 'at-most': 'at most', undetermined: 'undetermined' },
     grades: {
       A: 'nothing to hold against it',
@@ -19,6 +20,7 @@ export const t = texts(
   },
   {
     unnamed: (kind) => `${kind} sin nombre`,
+    to: 'a',
     bounds: { 'at-least': 'al menos', 'at-most': 'a lo sumo', undetermined: 'sin determinar' },
     grades: {
       A: 'nada que objetar',

@@ -163,19 +163,6 @@ export function signed(typed: string, isReturn = false): string {
   return isReturn && /[1-9]/.test(bare) ? `-${bare.replace(/^-/, '')}` : bare;
 }
 
-/** The letter's next free label: one more than the greatest in use, as wide as those in use. */
-export function nextLabel(letter: string, labels: readonly (string | null)[]): string {
-  let greatest = 0;
-  let width = 0;
-  for (const label of labels) {
-    const digits = label?.startsWith(letter) ? (/^\d+/.exec(label.slice(letter.length))?.[0] ?? '') : '';
-    if (digits === '' || digits.length > 9) continue;
-    greatest = Math.max(greatest, Number(digits));
-    width = Math.max(width, digits.length);
-  }
-  return `${letter}${String(greatest + 1).padStart(width, '0')}`;
-}
-
 /** A short name made of a longer one: `Tin Heron Supply` is `tin-heron-supply`. */
 export function shortName(name: string): string {
   const bare = name.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();

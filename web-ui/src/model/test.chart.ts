@@ -1,9 +1,9 @@
 /** Scales and rows of the charts of a test. Pure: numbers in, numbers out; drawing is the component's. */
 import { codeWords } from './codes';
-import { estimate } from './print';
+import { estimate, rangeText } from './print';
 import type { Estimate } from './print.shape';
 import type { Change, Group } from './test.shape';
-import { chartBound, isDrawn, rangeText, stageShape, type Shape } from './test';
+import { chartBound, isDrawn, stageShape, type Shape } from './test';
 import { t } from './test.words';
 
 /** Ticks at 1, 2 or 5 times a power of ten that cover the values, and where a value lies between the ends. */
@@ -107,7 +107,7 @@ export function changeRows(changes: readonly Change[]): ChangeRow[] {
       low: isExact ? (change.interval?.low ?? null) : null,
       high: isExact ? (change.interval?.high ?? null) : null,
       arrow: chartBound(change.change),
-      text: isExact && change.interval ? `${told}, ${rangeText(change.interval)} dB` : told,
+      text: isExact && change.interval ? `${told}, ${rangeText(change.interval.printed)} dB` : told,
       isClaimed: change.claim === 'claimed' || change.claim === 'at least' || change.claim === 'at most',
     };
     return [row];

@@ -160,17 +160,6 @@ export function notFound(sheet: TestSheet, set: SheetSet): SheetCondition[] {
   return sheet.conditions.filter((condition) => condition.found.every((one) => one.set.id !== set.set.id || one.found === null));
 }
 
-/** The next free short name: behind `Q6` and `Q7` comes `Q8`, with as many figures as the longest has. */
-export function nextLabel(letter: string, known: readonly (string | null)[]): string {
-  const numbers = known.flatMap((label) => {
-    const found = new RegExp(`^${letter}(\\d{1,6})$`).exec(label ?? '');
-    return found ? [found[1] ?? ''] : [];
-  });
-  const width = Math.max(1, ...numbers.map((number) => number.length));
-  const most = Math.max(0, ...numbers.map(Number));
-  return `${letter}${String(most + 1).padStart(width, '0')}`;
-}
-
 /** Short names in the order people count. */
 export function inLabelOrder(a: { label: string | null }, b: { label: string | null }): number {
   return inOrder(a.label ?? '', b.label ?? '');

@@ -1,7 +1,7 @@
 /** A test in words: sets, readings, background, conditions, claims. Decides nothing that the box decides. */
 import { codeWords } from './codes';
 import { local } from './locale';
-import { differenceUnit, estimate, listed } from './print';
+import { differenceUnit, estimate, listed, rangeText } from './print';
 import type { Estimate } from './print.shape';
 import { t } from './test.words';
 import type { Change, ReadingView, SetFinding, SheetCondition, TestRow, TestSheet } from './test.shape';
@@ -152,12 +152,7 @@ export function claimWords(change: Pick<Change, 'claim' | 'no_claim_because'>): 
 export function changeWords(change: Change): string {
   if (!change.change) return change.absent ? t().noChange(change.absent) : t().noChangeYet;
   const told = estimate(change.change, differenceUnit(change.unit));
-  return change.interval && change.change.bound === 'exact' ? `${told} (${rangeText(change.interval)} dB)` : told;
-}
-
-/** An interval in the words and signs of the screens; the notebook prints `10.1 to 12.3`. */
-export function rangeText(interval: { printed: string }): string {
-  return local(interval.printed.replace(' to ', ` ${t().to} `));
+  return change.interval && change.change.bound === 'exact' ? `${told} (${rangeText(change.interval.printed)} dB)` : told;
 }
 
 /** What makes a change uncertain, largest share first, in whole percent. */

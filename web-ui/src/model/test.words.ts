@@ -9,7 +9,6 @@ export const t = texts(
     set: 'set',
     position: 'position',
     room: 'room',
-    to: 'to',
     roles: {
       source: 'In the source room',
       receive: 'In the receiving room',
@@ -111,7 +110,6 @@ export const t = texts(
     set: 'serie',
     position: 'punto',
     room: 'cuarto',
-    to: 'a',
     roles: {
       source: 'En el cuarto de la fuente',
       receive: 'En el cuarto receptor',

@@ -1,8 +1,7 @@
 /** Results of findings as one piece of text, with the decimal sign and the words of the language in force. */
 import { t } from '../screens/find/words';
-import { rangeText } from './find.words';
 import { crossesZero } from './finding';
-import { estimate, money } from './print';
+import { estimate, money, rangeText } from './print';
 import type { Amount, Bound, Estimate, Interval } from './print.shape';
 
 /** `+3.9 dB`, `at least 36.2 dB`; a dash for none. */

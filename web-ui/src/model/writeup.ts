@@ -290,13 +290,6 @@ export function newFields(subject: Subject, label: string): Written {
   return { label, about: first?.id, also };
 }
 
-/** The next free label: one more than the greatest number in use, as wide. Struck records keep theirs. */
-export function nextLabel(writeups: readonly KeptRecord[]): string {
-  const numbers = writeups.flatMap((one) => /^W(\d+)$/.exec(one.label ?? '')?.[1] ?? []);
-  const most = Math.max(0, ...numbers.map(Number));
-  return `W${String(most + 1).padStart(Math.max(0, ...numbers.map((one) => one.length)), '0')}`;
-}
-
 /** Fields of a record that notes what was published; `null` where it would belong to nothing. */
 export function editionOf(preview: Preview, subject: Subject | null, record: string | null): Written | null {
   const about = subject && 'about' in subject && subject.about.length === 1 ? (subject.about[0]?.id ?? null) : null;

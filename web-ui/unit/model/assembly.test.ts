@@ -13,7 +13,6 @@ import {
   FILLS,
   HOLES,
   mmText,
-  nextLabel,
   readCavity,
   readFrame,
   readLeaf,
@@ -36,6 +35,7 @@ import {
   type OpeningsPick,
   type SealsPick,
 } from '../../src/model/assembly';
+import { nextLabel } from '../../src/model/label';
 import { readLength } from '../../src/model/length';
 
 const size = fc.integer({ min: 1, max: 3_000_000 }).map((micro) => thousandths(micro / 1000));
@@ -174,7 +174,7 @@ describe('measures', () => {
   });
 
   it('gives a short name that nobody has', () => {
-    expect(nextLabel(['A01', 'A14c', null, 'rig'])).toBe('A15');
-    expect(nextLabel([])).toBe('A01');
+    expect(nextLabel('A', ['A01', 'A14c', null, 'rig'], 2)).toBe('A15');
+    expect(nextLabel('A', [], 2)).toBe('A01');
   });
 });

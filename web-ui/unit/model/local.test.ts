@@ -2,9 +2,10 @@
 import { describe, expect, it } from 'vitest';
 import type { Item } from '../../src/keep/item';
 import { change, newReading, newRecord, strike, type Desk, type Made } from '../../src/model/draft';
+import { nextLabel } from '../../src/model/label';
 import { localTest, localTests } from '../../src/model/local';
 import { standing, steps, type Step } from '../../src/model/test.read';
-import { newFound, newSets, newTest, nextLabel, notFound, USUAL, type SetForm } from '../../src/model/test.form';
+import { newFound, newSets, newTest, notFound, USUAL, type SetForm } from '../../src/model/test.form';
 import type { ReadingView } from '../../src/model/test.shape';
 import { field, position, reading, record, set, sheet } from '../screens/fixture';
 

@@ -5,8 +5,9 @@ import { expect, test, vi } from 'vitest';
 
 import { habits } from '../../src/habits/habits.svelte';
 import { newRecord } from '../../src/model/draft';
+import { nextLabel } from '../../src/model/label';
 import { cents, centsText, readMoney } from '../../src/model/money';
-import { emptyLine, exact, lineCents, nearest, nextLabel, receiptSum, shortName, signed, verdict, type LineForm } from '../../src/model/receipt';
+import { emptyLine, exact, lineCents, nearest, receiptSum, shortName, signed, verdict, type LineForm } from '../../src/model/receipt';
 import { checkReceipt, counted, emptyReceipt, firstLine, receiptDraft, refillReceipt, sumOf, verdictWords, type ReceiptForm } from '../../src/model/receipt.form';
 
 const line = (quantity: string, unit_price: string, more: Partial<LineForm> = {}): LineForm => ({ ...emptyLine(), item: 'x', quantity, unit_price, ...more });

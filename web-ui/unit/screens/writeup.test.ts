@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 
 import type { Item } from '../../src/keep/item';
+import { nextLabel } from '../../src/model/label';
 import {
   askedAbout,
   carried,
@@ -14,7 +15,6 @@ import {
   lastEdition,
   moved,
   newFields,
-  nextLabel,
   recordsOf,
   stays,
   subjectAsked,
@@ -98,8 +98,8 @@ describe('what a write-up is about', () => {
     const about = [...LISTS.jobs, ...LISTS.tests].map(({ id, kind, label, name }) => ({ id, kind, label, name }));
     expect(newFields({ about }, 'W5')).toEqual({ label: 'W5', about: 'id-J1', also: 'job:J2 test:Q1' });
     expect(newFields({ question: 'foam or wool' }, 'W5')).toEqual({ label: 'W5', question: 'foam or wool' });
-    expect(nextLabel(LISTS.writeups)).toBe('W05');
-    expect(nextLabel([])).toBe('W1');
+    expect(nextLabel('W', LISTS.writeups.map((one) => one.label))).toBe('W05');
+    expect(nextLabel('W', [])).toBe('W1');
   });
 });
 

@@ -2,6 +2,7 @@
 // locale's.
 
 import { local } from '../locale';
+import { rangeText } from '../print';
 import { claimWords } from '../test';
 import { t } from '../test.words';
 import { crossesZero, type ChangeTwin } from './change';
@@ -27,7 +28,7 @@ export function changeTold(change: ChangeTwin): string {
   const number = `${local(signed(change.value))}\u00a0dB`;
   if (change.bound !== 'exact') return `${change.bound === 'at-least' ? t().twin.atLeast : t().twin.atMost} ${number}`;
   if (change.interval === null) return number;
-  return `${number} (${local(oneDecimal(change.interval.low))} ${t().to} ${local(oneDecimal(change.interval.high))} dB)`;
+  return `${number} (${rangeText(`${oneDecimal(change.interval.low)} to ${oneDecimal(change.interval.high)}`)} dB)`;
 }
 
 /** What the change means: that there is none that is clear, that it may be claimed, or why nobody can tell. */

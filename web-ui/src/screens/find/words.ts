@@ -42,7 +42,6 @@ export const t = texts(
     },
     not: (words: string) => `not ${words}`,
     measures: { change: 'Change', level: 'Level difference', rig: 'Bench rig' },
-    to: 'to',
     noClear: 'no clear change',
     claims: {
       claimed: 'Claimed',
@@ -125,7 +124,6 @@ export const t = texts(
     },
     not: (words) => `sin ${words}`,
     measures: { change: 'Cambio', level: 'Diferencia de nivel', rig: 'Banco de prueba' },
-    to: 'a',
     noClear: 'sin cambio claro',
     claims: {
       claimed: 'Se afirma',
