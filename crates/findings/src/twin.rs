@@ -137,7 +137,7 @@ fn one(draw: &mut Draw, index: usize) -> Case {
     };
     let (before, after) = (round(660, 30), round(620 - 10 * (i64::try_from(index).unwrap() % 12), 25));
     let rule = RULES[index % RULES.len()];
-    Case { rule, in_demo: index % IN_DEMO == 0, coarse, before, after }
+    Case { rule, in_demo: index.is_multiple_of(IN_DEMO), coarse, before, after }
 }
 
 /// A level as it is typed; a coarse meter shows no decimal.
