@@ -96,6 +96,8 @@ struct Open {
     path: PathBuf,
     recording: Recording,
     channel: u16,
+    /// How much of it is listened to, samples of one channel.
+    most_samples: u64,
 }
 
 impl Open {
@@ -109,13 +111,15 @@ impl Open {
         Self::of(BufReader::new(file), path.to_owned(), name.as_deref(), channel)
     }
 
-    /// Of what is kept, under the name it was kept by.
+    /// Of what is kept, under the name it was kept by: up to [`LONGEST_KEPT_H`] of it. No rate buys more work than the usual one.
     fn kept(
         source: impl Read + Seek + Send + Sync + 'static,
         name: Option<&str>,
         channel: u16,
     ) -> Result<Self, ListenError> {
-        Self::of(source, PathBuf::from(name.unwrap_or("the recording")), name, channel)
+        let open = Self::of(source, PathBuf::from(name.unwrap_or("the recording")), name, channel)?;
+        let rate_hz = open.recording.sample_rate_hz().min(USUAL_RATE_HZ);
+        Ok(Self { most_samples: LONGEST_KEPT_H * 3600 * u64::from(rate_hz), ..open })
     }
 
     fn of(
@@ -125,14 +129,9 @@ impl Open {
         channel: u16,
     ) -> Result<Self, ListenError> {
         match recording::open(source, name) {
-            Ok(recording) => Ok(Self { path, recording, channel }),
+            Ok(recording) => Ok(Self { path, recording, channel, most_samples: u64::MAX }),
             Err(source) => Err(ListenError::Recording { path, source }),
         }
-    }
-
-    /// How much of a kept recording is listened to. No rate buys more work than the usual one.
-    fn most_samples(&self) -> u64 {
-        LONGEST_KEPT_H * 3600 * u64::from(self.recording.sample_rate_hz().min(USUAL_RATE_HZ))
     }
 
     /// Hands every block on, with how many frames were read and how many there should be.
@@ -148,8 +147,11 @@ impl Open {
             if count == 0 {
                 break;
             }
-            take(&block[..count])?;
             let done = self.recording.position_frames();
+            if done > self.most_samples {
+                return Err(ListenError::Endless { hours: LONGEST_KEPT_H });
+            }
+            take(&block[..count])?;
             progress(done, self.recording.frames_told().unwrap_or(done).max(done));
         }
         if self.recording.position_frames() == 0 {
@@ -178,7 +180,7 @@ pub fn measure(
     full_scale: FullScale,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<(Measurement, About), ListenError> {
-    metered(Open::new(path, channel)?, full_scale, Detail::Bands, u64::MAX, progress)
+    metered(Open::new(path, channel)?, full_scale, Detail::Bands, progress)
 }
 
 /// Measures one channel of a recording that is kept, up to [`LONGEST_KEPT_H`] of it.
@@ -193,16 +195,13 @@ pub fn measure_kept(
     channel: u16,
     full_scale: FullScale,
 ) -> Result<(Measurement, About), ListenError> {
-    let open = Open::kept(source, name, channel)?;
-    let most = open.most_samples();
-    metered(open, full_scale, Detail::Bands, most, &mut |_, _| ())
+    metered(Open::kept(source, name, channel)?, full_scale, Detail::Bands, &mut |_, _| ())
 }
 
 fn metered(
     mut open: Open,
     full_scale: FullScale,
     detail: Detail,
-    most_samples: u64,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<(Measurement, About), ListenError> {
     let mut meter = Meter::new(Settings {
@@ -211,13 +210,8 @@ fn metered(
         full_scale_step: open.recording.step().unwrap_or(0.0),
         detail,
     })?;
-    let mut heard = 0;
     let about = open.listen(
         |samples| {
-            heard += samples.len() as u64;
-            if heard > most_samples {
-                return Err(ListenError::Endless { hours: LONGEST_KEPT_H });
-            }
             meter.push(samples);
             Ok(())
         },
@@ -226,7 +220,7 @@ fn metered(
     Ok((meter.finish(), about))
 }
 
-/// Measures the first channel of a recording that is kept, in levels below full scale: its history has a shape and no height.
+/// Measures the first channel of a recording that is kept, however long, in levels below full scale: its history has a shape and no height.
 ///
 /// # Errors
 /// It cannot be read as a recording, or is too short to be measured.
@@ -235,8 +229,8 @@ pub fn heard(
     name: Option<&str>,
 ) -> Result<Measurement, ListenError> {
     let full_scale = FullScale::of_rms(0.0).expect("zero is finite");
-    let open = Open::kept(source, name, 0)?;
-    Ok(metered(open, full_scale, Detail::Levels, u64::MAX, &mut |_, _| ())?.0)
+    let open = Open { most_samples: u64::MAX, ..Open::kept(source, name, 0)? };
+    Ok(metered(open, full_scale, Detail::Levels, &mut |_, _| ())?.0)
 }
 
 /// Listens to the recording of a calibrator.
@@ -250,7 +244,7 @@ pub fn calibrate(
     level_db: f64,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<Calibration, ListenError> {
-    calibrated(Open::new(path, channel)?, tone, level_db, u64::MAX, progress)
+    calibrated(Open::new(path, channel)?, tone, level_db, progress)
 }
 
 /// Listens to the recording of a calibrator that is kept, up to [`LONGEST_KEPT_H`] of it.
@@ -264,27 +258,19 @@ pub fn calibrate_kept(
     tone: Tone,
     level_db: f64,
 ) -> Result<Calibration, ListenError> {
-    let open = Open::kept(source, name, channel)?;
-    let most = open.most_samples();
-    calibrated(open, tone, level_db, most, &mut |_, _| ())
+    calibrated(Open::kept(source, name, channel)?, tone, level_db, &mut |_, _| ())
 }
 
 fn calibrated(
     mut open: Open,
     tone: Tone,
     level_db: f64,
-    most_samples: u64,
     progress: &mut dyn FnMut(u64, u64),
 ) -> Result<Calibration, ListenError> {
     let step = open.recording.step().unwrap_or(0.0);
     let mut calibrator = Calibrator::new(tone, level_db, open.recording.sample_rate_hz(), step)?;
-    let mut heard = 0;
     open.listen(
         |samples| {
-            heard += samples.len() as u64;
-            if heard > most_samples {
-                return Err(ListenError::Endless { hours: LONGEST_KEPT_H });
-            }
             calibrator.push(samples);
             Ok(())
         },

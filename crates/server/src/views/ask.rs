@@ -1,7 +1,8 @@
-//! What stands behind the question mark: days, how many, where a page begins.
+//! What stands behind the question mark: days, how many, where a page begins, how wide a drawing is.
 
 use jiff::civil::Date;
 use serde::Deserialize;
+use storypole_drawing::Room;
 use storypole_notebook::kinds::TASK_STATES;
 
 use crate::ApiError;
@@ -47,6 +48,19 @@ pub fn task_state(asked: &str) -> Result<&'static str, ApiError> {
         let detail = format!("state is \"{asked}\"; it may be one of: {}", TASK_STATES.join(", "));
         ApiError::new(Code::BadQuery, detail)
     })
+}
+
+/// How wide something is drawn, 320 to 1600, as high as it has to be.
+///
+/// # Errors
+/// Narrower or wider, with what is allowed; `what` is what is drawn.
+pub fn room(what: &str, width: u16) -> Result<Room, ApiError> {
+    if !(320..=1600).contains(&width) {
+        return Err(
+            ApiError::new(Code::BadQuery, format!("{what} is 320 to 1600 wide")).next("say another width")
+        );
+    }
+    Ok(Room { width: f64::from(width), height: None })
 }
 
 /// How many items to send, from 1 to `most`.

@@ -9,6 +9,7 @@ use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::ask;
 use crate::answer::{self, Asked};
 use crate::extract::Query;
 use crate::problem::Code;
@@ -77,12 +78,7 @@ pub struct SketchQuery {
 
 impl SketchQuery {
     fn room(&self) -> Result<Room, ApiError> {
-        let width = self.width.unwrap_or(800);
-        if !(320..=1600).contains(&width) {
-            let refused = ApiError::new(Code::BadQuery, "a drawing is 320 to 1600 wide");
-            return Err(refused.next("say another width"));
-        }
-        Ok(Room { width: f64::from(width), height: None })
+        ask::room("a drawing", self.width.unwrap_or(800))
     }
 
     fn read(&self) -> Sketch {

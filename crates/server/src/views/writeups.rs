@@ -10,7 +10,7 @@ use storypole_desk::Desk;
 use storypole_desk::publish::wishes::{self, NoSuchWord};
 use storypole_desk::publish::{Photos, PublishError, Published, Request};
 use storypole_desk::view::writeup;
-use storypole_drawing::{Look, Room};
+use storypole_drawing::Look;
 use storypole_writeup::files::{archive, card, html};
 use storypole_writeup::{Choices, FileError, Format, Wanted, WriteUpError, files, markdown};
 use utoipa::IntoParams;
@@ -288,12 +288,7 @@ pub async fn figure(
             ApiError::new(Code::NoSuchRecord, format!("there is no figure called {figure} in this write-up"))
                 .next(format!("use one of: {}", all.join(", ")))
         })?;
-        if !(320..=1600).contains(&query.width) {
-            return Err(
-                ApiError::new(Code::BadQuery, "a figure is 320 to 1600 wide").next("say another width")
-            );
-        }
-        let room = Room { width: f64::from(query.width), height: None };
+        let room = ask::room("a figure", query.width)?;
         let look = Look { ground: query.ground.into(), clear: false };
         let drawn =
             found.chart.draw(room, look).map_err(|error| ApiError::because(Code::NoFinding, &error))?;
