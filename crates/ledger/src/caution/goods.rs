@@ -27,6 +27,12 @@ pub(super) const FIBRE: &[&str] = &[
     "slag wool",
     "mineral fibre",
     "mineral fiber",
+    "fibra de vidrio",
+    "lana de vidrio",
+    "lana mineral",
+    "lana de roca",
+    "lana de piedra",
+    "fibra mineral",
 ];
 /// Words for stone, cement and tile.
 pub(super) const MINERAL: &[&str] = &[
@@ -41,18 +47,54 @@ pub(super) const MINERAL: &[&str] = &[
     "paver",
     "natural stone",
     "joint compound",
+    "concreto",
+    "hormigon",
+    "ladrillo",
+    "mortero",
+    "azulejo",
+    "loseta",
+    "cemento",
+    "estuco",
 ];
 
 /// Words by which a name tells what a material is made of, where no field does.
 pub(super) const NAMED: &[(&str, &[&str])] = &[
     (
         "stone wool",
-        &["stone wool", "mineral wool", "rock wool", "slag wool", "mineral fibre", "mineral fiber"],
+        &[
+            "stone wool",
+            "mineral wool",
+            "rock wool",
+            "slag wool",
+            "mineral fibre",
+            "mineral fiber",
+            "lana mineral",
+            "lana de roca",
+            "lana de piedra",
+            "fibra mineral",
+        ],
     ),
-    ("glass fibre", &["glass fibre", "glass fiber", "fibreglass", "fiberglass", "glass wool"]),
-    ("foam", &["foam", "polystyrene", "polyiso"]),
-    ("cellulose", &["cellulose"]),
-    ("cement", &["cement", "concrete", "masonry", "brick", "mortar", "grout", "tile", "stucco", "paver"]),
+    (
+        "glass fibre",
+        &[
+            "glass fibre",
+            "glass fiber",
+            "fibreglass",
+            "fiberglass",
+            "glass wool",
+            "fibra de vidrio",
+            "lana de vidrio",
+        ],
+    ),
+    ("foam", &["foam", "polystyrene", "polyiso", "espuma", "poliestireno"]),
+    ("cellulose", &["cellulose", "celulosa"]),
+    (
+        "cement",
+        &[
+            "cement", "concrete", "masonry", "brick", "mortar", "grout", "tile", "stucco", "paver",
+            "cemento", "concreto", "hormigon", "ladrillo", "mortero", "azulejo", "loseta", "estuco",
+        ],
+    ),
 ];
 /// Fills that hot things must be kept from, by what they are made of.
 const INSULATION: &[&str] = &["glass fibre", "stone wool", "cellulose", "cotton", "foam"];

@@ -20,6 +20,18 @@ pub(super) const BOARDS: &[&str] = &[
     "box parts",
     "side",
     "wall",
+    "tablero",
+    "panel de yeso",
+    "tablaroca",
+    "yeso",
+    "triplay",
+    "contrachapado",
+    "madera",
+    "montante",
+    "azulejo",
+    "loseta",
+    "piso",
+    "pared",
 ];
 
 /// Before this year paint may hold lead: 40 CFR 745.103, target housing. Older material is told from the same year on;

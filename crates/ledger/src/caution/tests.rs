@@ -9,6 +9,7 @@ use crate::fixture::Fixture;
 
 mod demo;
 mod reading;
+mod screens;
 
 type Change = fn(&mut Fixture);
 
@@ -138,6 +139,9 @@ const CASES: &[(&str, Change, &str, &str, Change)] = &[
      "one noted as not", |all| wall(all, "fire_rated", "no")),
     ("fire", |all| wall(all, "between", "shaft"), "Beside a shaft: A02.",
      "an outside wall", |all| wall(all, "between", "outside")),
+    ("structure", |all| log(all, "Corté un montante para la puerta."),
+     "\"montante\" and \"corte\" are written in the log of 2025-03-05.",
+     "a stud that was only painted", |all| log(all, "Pinté un montante. Corte de lana.")),
     ("fire", |all| log(all, "Wire pulled through the plates."),
      "\"wire\" and \"through the plate\" are written in the log of 2025-03-05.",
      "a wire on its own", |all| log(all, "Wire pulled. Plates nailed.")),
@@ -188,6 +192,12 @@ const CASES: &[(&str, Change, &str, &str, Change)] = &[
      "gypsum board", |all| use_of(all, "board", "gypsum board 1/2 in 3x5", &[])),
     ("silica", |all| log(all, "Slots cut in the concrete."), "\"concrete\" and \"cut\" are written in the log of 2025-03-05.",
      "concrete that was left alone", |all| log(all, "Concrete swept. Batts cut.")),
+    ("ladders", |all| log(all, "Pinté el techo con la escalera."), "\"escalera\" is written in the log of 2025-03-05.",
+     "none used", |all| log(all, "Pinté el techo sin escalera.")),
+    ("silica", |all| log(all, "Cortado el hormigón del piso."), "\"hormigon\" and \"cortado\" are written in the log of 2025-03-05.",
+     "concrete that was left alone", |all| log(all, "Hormigón barrido. Lana cortada.")),
+    ("mould", |all| log(all, "Moho detrás del zócalo."), "\"moho\" is written in the log of 2025-03-05.",
+     "none found", |all| log(all, "No hay moho detrás del zócalo.")),
     ("mould", |all| log(all, "Mold behind the trim, left alone."), "\"mold\" is written in the log of 2025-03-05.",
      "none found", |all| log(all, "No mould behind the trim.")),
     ("mould", |all| task(all, "Ask about the knob-and-tube wiring"), "\"knob and tube\" is written in task K1.",

@@ -12,32 +12,127 @@ use super::scope::{Scope, called};
 use super::words::listed;
 
 /// Words for what carries.
-pub(super) const FRAMING: &[&str] =
-    &["stud", "plate", "joist", "header", "beam", "rafter", "truss", "lintel", "bearing wall"];
+pub(super) const FRAMING: &[&str] = &[
+    "stud",
+    "plate",
+    "joist",
+    "header",
+    "beam",
+    "rafter",
+    "truss",
+    "lintel",
+    "bearing wall",
+    "montante",
+    "pie derecho",
+    "solera",
+    "viga",
+    "vigueta",
+    "dintel",
+    "muro de carga",
+    "pared de carga",
+];
 /// Words for cutting.
 pub(super) const CUT: &[&str] = &[
-    "cut", "cutting", "sawn", "sawed", "sawing", "notch", "notched", "notching", "drill", "drilled",
-    "drilling", "bored", "removed", "grind", "grinding", "sanded", "sanding", "chipped", "chased",
+    "cut",
+    "cutting",
+    "sawn",
+    "sawed",
+    "sawing",
+    "notch",
+    "notched",
+    "notching",
+    "drill",
+    "drilled",
+    "drilling",
+    "bored",
+    "removed",
+    "grind",
+    "grinding",
+    "sanded",
+    "sanding",
+    "chipped",
+    "chased",
     "stripped",
+    "corte",
+    "cortar",
+    "cortado",
+    "cortada",
+    "perfore",
+    "perforar",
+    "perforado",
+    "perforada",
+    "taladre",
+    "taladrar",
+    "lije",
+    "lijar",
+    "lijado",
+    "quite",
+    "quitar",
+    "ranura",
+    "muesca",
 ];
 /// Words for what runs through walls.
-pub(super) const LINES: &[&str] = &["pipe", "wire", "cable", "duct", "conduit", "vent"];
+pub(super) const LINES: &[&str] =
+    &["pipe", "wire", "cable", "duct", "conduit", "vent", "tubo", "tuberia", "alambre", "ducto"];
 /// Words for going through.
-pub(super) const THROUGH: &[&str] =
-    &["through plate", "through the plate", "through top plate", "through the top plate"];
+pub(super) const THROUGH: &[&str] = &[
+    "through plate",
+    "through the plate",
+    "through top plate",
+    "through the top plate",
+    "por la solera",
+    "a traves de la solera",
+];
 /// Words for a wall that has to hold back fire.
-pub(super) const HOLDS_BACK_FIRE: &[&str] = &["rated wall", "hour wall", "fire rated", "fire resistance"];
+pub(super) const HOLDS_BACK_FIRE: &[&str] = &[
+    "rated wall",
+    "hour wall",
+    "fire rated",
+    "fire resistance",
+    "resistente al fuego",
+    "resistencia al fuego",
+];
 /// Words for electrical boxes, in the plural of the last word too.
-pub(super) const BOXES: &[&str] = &["boxes", "outlet", "receptacle", "switch", "electrical box"];
+pub(super) const BOXES: &[&str] = &[
+    "boxes",
+    "outlet",
+    "receptacle",
+    "switch",
+    "electrical box",
+    "caja",
+    "cajas",
+    "contacto",
+    "enchufe",
+    "tomacorriente",
+    "interruptor",
+    "apagador",
+];
 /// Words for work on them.
-pub(super) const MOVED: &[&str] =
-    &["move", "moved", "moving", "opened", "extended", "extend", "wrapped", "added", "replaced", "rewired"];
+pub(super) const MOVED: &[&str] = &[
+    "move", "moved", "moving", "opened", "extended", "extend", "wrapped", "added", "replaced", "rewired",
+    "movi", "mover", "movido", "movida", "abri", "abierto", "abierta", "cambie", "cambiado", "cambiada",
+    "agregue",
+];
 /// Words for what is hot.
-pub(super) const HOT: &[&str] = &["recessed light", "can light", "downlight", "flue", "chimney", "stovepipe"];
+pub(super) const HOT: &[&str] = &[
+    "recessed light",
+    "can light",
+    "downlight",
+    "flue",
+    "chimney",
+    "stovepipe",
+    "luz empotrada",
+    "luces empotradas",
+    "foco empotrado",
+    "chimenea",
+    "tubo de chimenea",
+];
 /// Words for an outside wall.
-pub(super) const OUTSIDE: &[&str] = &["outside wall", "exterior wall", "external wall"];
+pub(super) const OUTSIDE: &[&str] =
+    &["outside wall", "exterior wall", "external wall", "pared exterior", "muro exterior"];
 /// Words for its being open.
-pub(super) const OPENED: &[&str] = &["open", "opened", "stripped", "gutted", "bare"];
+pub(super) const OPENED: &[&str] =
+    &["open", "opened", "stripped", "gutted", "bare", "abierto", "abierta", "abri", "abrir", "desnuda"];
 
 /// Mass of added boards from which it is told, kg/m²: about a layer of 1/2 in board. Convention of this project.
 const HEAVIER_BY: Milli = Milli(8_000);

@@ -1,12 +1,12 @@
 //! What texts speak of: whole words, small letters, one sentence at a time.
 //!
-//! A word after "no", "not", "without" or "never" does not count. Leaves out every other way of saying that something
-//! is not there, and spelling mistakes.
+//! English and Spanish; accents make no difference. A word after "no", "not", "without", "never", "sin", "nunca" or
+//! "no hay" does not count. Leaves out every other way of saying that something is not there, and spelling mistakes.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Words before a word that take it back.
-const NEGATIONS: &[&str] = &["no", "not", "without", "never"];
+const NEGATIONS: &[&str] = &["no", "not", "without", "never", "sin", "nunca"];
 
 /// Words looked for, found by their first word.
 #[derive(Debug, Clone, Default)]
@@ -15,7 +15,7 @@ pub(super) struct Vocabulary {
 }
 
 impl Vocabulary {
-    /// Takes in one word or several words that stand together, in small letters.
+    /// Takes in one word or several words that stand together, in small letters without accents.
     pub(super) fn of(phrases: impl IntoIterator<Item = &'static str>) -> Self {
         let mut all = Self::default();
         for phrase in phrases {
@@ -35,7 +35,7 @@ impl Vocabulary {
     fn find_in(&self, sentence: &[String]) -> BTreeSet<&'static str> {
         let mut found = BTreeSet::new();
         for (at, word) in sentence.iter().enumerate() {
-            let is_taken_back = at > 0 && NEGATIONS.contains(&sentence[at - 1].as_str());
+            let is_taken_back = is_taken_back(&sentence[..at]);
             let firsts = [Some(word.as_str()), word.strip_suffix('s')].into_iter().flatten();
             let phrases = firsts.filter_map(|first| self.by_first.get(first)).flatten();
             if !is_taken_back {
@@ -43,6 +43,15 @@ impl Vocabulary {
             }
         }
         found
+    }
+}
+
+/// Whether what stands before a word says that it is not there.
+fn is_taken_back(before: &[String]) -> bool {
+    match before {
+        [.., no, hay] if no == "no" && hay == "hay" => true,
+        [.., last] => NEGATIONS.contains(&last.as_str()),
+        [] => false,
     }
 }
 
@@ -61,7 +70,7 @@ fn sentences(text: &str) -> Vec<Vec<String>> {
     let mut letters = text.chars().peekable();
     while let Some(letter) = letters.next() {
         if letter.is_alphanumeric() {
-            word.extend(letter.to_lowercase());
+            word.extend(letter.to_lowercase().map(without_accent));
             continue;
         }
         let words = sentences.last_mut().expect("the list begins with one sentence and only grows");
@@ -77,6 +86,19 @@ fn sentences(text: &str) -> Vec<Vec<String>> {
         sentences.last_mut().expect("the list begins with one sentence and only grows").push(word);
     }
     sentences
+}
+
+/// The letter as it is written in haste: `é` as `e`, `ñ` as `n`.
+fn without_accent(letter: char) -> char {
+    match letter {
+        'á' => 'a',
+        'é' => 'e',
+        'í' => 'i',
+        'ó' => 'o',
+        'ú' | 'ü' => 'u',
+        'ñ' => 'n',
+        other => other,
+    }
 }
 
 /// Names as a person lists them: `A`, `A and B`, `A, B and C`.
@@ -108,6 +130,19 @@ mod tests {
         assert_eq!(found("bladder, laddered, moulding"), [] as [Vec<&str>; 0]);
         assert_eq!(found("joist cut 2.5 in deep. Board cut."), [vec!["cut", "joist"], vec!["cut"]]);
         assert_eq!(found("a joist. Cut"), [["joist"], ["cut"]]);
+    }
+
+    #[test]
+    fn spanish_words_count_with_and_without_accents() {
+        let all = Vocabulary::of(["escalera", "caldera", "demolicion", "estufa de lena"]);
+        assert_eq!(all.find("Subí a la ESCALERA")[0].iter().collect::<Vec<_>>(), [&"escalera"]);
+        assert_eq!(all.find("demolición, estufa de leña")[0].len(), 2);
+        assert_eq!(
+            all.find("Demolicion; estufas de lena").len(),
+            1,
+            "only the last word may stand in the plural"
+        );
+        assert_eq!(all.find("sin caldera, nunca calderas. Aquí no hay escalera"), []);
     }
 
     #[test]
