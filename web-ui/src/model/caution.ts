@@ -1,6 +1,8 @@
 /** Cautions in words, and what is written down when one was read. Pure. */
+import { habits } from '../habits/habits.svelte';
 import type { Item } from '../keep/item';
 import type { Caution, CautionRead } from './caution.shape';
+import { SUBJECTS } from './caution.subjects';
 import { t } from './caution.words';
 import type { Values } from './draft';
 import { listed, short, words } from './print';
@@ -13,6 +15,11 @@ export function cautionsPath(about: string | null): string {
 /** One caution among those shown: the same rule may be met by several jobs. */
 export function keyOf(caution: Caution): string {
   return `${caution.name} ${caution.about.id}`;
+}
+
+/** What a caution is about, in the language in force where it is known in it. */
+export function subjectOf(caution: Pick<Caution, 'name' | 'subject'>): string {
+  return habits.language === 'es' ? (SUBJECTS[caution.name] ?? caution.subject) : caution.subject;
 }
 
 /** How a caution stands, in a word or two. */
@@ -54,7 +61,7 @@ export function waitingKeys(items: readonly Item[]): Set<string> {
 export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<string>): string {
   const unread = cautions.filter((one) => !one.is_read && !waiting.has(asItStands(one)));
   if (unread.length === 0) return '';
-  const subjects = [...new Set(unread.map((one) => one.subject))];
+  const subjects = [...new Set(unread.map(subjectOf))];
   return t().unread(subjects.length, listed(subjects));
 }
 

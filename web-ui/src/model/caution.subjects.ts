@@ -1,0 +1,20 @@
+/** What each caution is about, in Spanish, by the name of its rule; in English the notebook says it. Held to it by `unit/model/caution.test.ts`. */
+export const SUBJECTS: Readonly<Record<string, string>> = {
+  noise: 'Sonido de prueba fuerte',
+  'combustion-air': 'Aire para un quemador',
+  structure: 'Lo que sostiene la casa',
+  dwellings: 'Pared entre viviendas',
+  fire: 'Pared que quizá deba detener el fuego',
+  boxes: 'Cajas eléctricas',
+  'hot-lights': 'Luces calientes, tubos de humo y chimeneas',
+  ladders: 'Escaleras de mano',
+  lead: 'Pintura vieja',
+  asbestos: 'Material de construcción viejo',
+  silica: 'Polvo de piedra, cemento y azulejo',
+  mould: 'Moho, animales o cableado viejo a la vista',
+  lifting: 'Tableros pesados',
+  fibre: 'Fibra mineral',
+  dust: 'Polvo dentro de la casa',
+  'vapour-retarder': 'Pared exterior abierta',
+  permits: 'Permisos e inspecciones',
+};
