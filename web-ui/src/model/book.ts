@@ -15,8 +15,8 @@ export interface Said {
 export type Phrase = readonly [english: string, spanish: string];
 
 /**
- * Phrases by kind. `{n}` is a number, `{x:label}` has no space, `{x:text}` is anything; any other kind is one of these, translated in turn:
- * `{x:part}`, a list of them `{x:part*}` (`a, b and c`), one behind the other `{x:why;}` (`a; b`), or perhaps none `{x:more?}`.
+ * Phrases by kind. A hole of one letter, `{n}`, is a number, `{x:label}` has no space, `{x:text}` is anything; any other kind is one of these,
+ * translated in turn: `{part}` or `{x:part}`, a list `{x:part*}` (`a, b and c`), one behind the other `{x:why;}` (`a; b`), or perhaps none `{x:more?}`.
  */
 export type Phrases = Readonly<Record<string, readonly Phrase[]>>;
 
@@ -158,9 +158,10 @@ export function sentences(text: string): string[] {
 export function partsOf(phrase: string): Part[] {
   const parts: Part[] = [];
   let from = 0;
-  for (const found of phrase.matchAll(/\{(\w+)(?::(\w+)([*;?]?))?\}/g)) {
+  for (const found of phrase.matchAll(/\{(\w+)(?::(\w+))?([*;?]?)\}/g)) {
+    const [, name = '', kind = name.length === 1 ? 'number' : name, many = ''] = found;
     if (found.index > from) parts.push(phrase.slice(from, found.index));
-    parts.push({ name: found[1] ?? '', kind: found[2] ?? 'number', many: (found[3] ?? '') as Hole['many'] });
+    parts.push({ name, kind, many: many as Hole['many'] });
     from = found.index + found[0].length;
   }
   if (from < phrase.length) parts.push(phrase.slice(from));
