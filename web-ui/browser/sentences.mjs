@@ -76,7 +76,7 @@ export async function sentencesOf(box) {
     note('marks', 'next', mark.next_step);
   }
   const { components } = await box.get('/api/openapi.json');
-  for (const code of components.schemas.ProblemCode.enum) {
+  for (const code of components.schemas.ProblemCode.enum.filter((one) => !OF_PROGRAMS.includes(one))) {
     const problem = await box.get(`/api/problems/${code}`);
     note('refusals', 'title', problem.title);
     note('refusals', 'next', problem.next);
@@ -86,3 +86,10 @@ export async function sentencesOf(box) {
 
 /** Flags that tell a condition as it was noted: the words are the crew's. */
 export const OWN_WORDS = ['condition-drift', 'openings-differ', 'furniture-differs', 'level-differs', 'state-differs'];
+
+/** Refusals that only devices and other programs meet. */
+const OF_PROGRAMS = [
+  ...['no-device-key', 'wrong-proof', 'not-a-member', 'device-known', 'device-revoked', 'not-for-this-key', 'conversation-over'],
+  ...['wrong-host', 'wrong-origin', 'no-such-route', 'method-not-allowed', 'not-json', 'wrong-media-type', 'bad-body', 'bad-path', 'bad-query', 'bad-range'],
+  ...['file-not-named', 'other-size', 'list-refused', 'other-list', 'part-refused', 'part-too-early', 'no-picture', 'file-altered'],
+];
