@@ -357,11 +357,9 @@ test('marks are set in one tap, offline and over a reload, and arrive once', asy
   const page = await person.open('/clip');
   await settled(page, 'Clip marks');
   await withWorker(page);
-  await page.getByRole('button', { name: 'Filming starts now' }).click();
-  await page.getByText('Write the name of the file.').waitFor();
-  await page.getByRole('textbox', { name: /File the camera writes/ }).fill('bench-2.mp4');
-  await page.getByRole('button', { name: 'Filming starts now' }).click();
   await person.context.setOffline(true);
+  // Nobody knows yet what the camera calls its file.
+  await page.getByRole('button', { name: 'Filming starts now' }).click();
   await page.getByRole('button', { name: 'Mark', exact: true }).tap();
   await page.getByText(/0:0\d mark 1: saved/).waitFor();
   await page.getByRole('textbox', { name: 'Subject of the next mark' }).fill('seals go in');
@@ -388,7 +386,15 @@ test('marks are set in one tap, offline and over a reload, and arrive once', asy
   await page.getByText('The subject was changed.').waitFor();
   await page.getByRole('button', { name: /^Change 0:/ }).first().click();
   await page.getByRole('button', { name: 'Strike this mark' }).click();
-  await notSent(page, 5);
+  // At the desk the camera's own name is known.
+  await page.getByText('The camera called it otherwise').click();
+  await page.getByRole('button', { name: 'Save the name' }).click();
+  await page.getByText('Write the name of the file.').waitFor();
+  await page.getByRole('textbox', { name: 'Name of the file' }).fill('bench-2.mp4');
+  await page.getByRole('button', { name: 'Save the name' }).click();
+  await page.locator('.film .file').getByText('bench-2.mp4').waitFor();
+  await page.getByText('seals go in').waitFor();
+  await notSent(page, 6);
   await person.context.setOffline(false);
   await allSent(page);
   const mine = async () => (await all(box, 'clip')).filter((clip) => value(clip, 'file') === 'bench-2.mp4');

@@ -1,13 +1,14 @@
 // Weighs dist/ against the budget and fails when it is over. Run after `npm run build`.
-import { readFileSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, readFileSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 
 /**
- * Gates in kB of 1,000 bytes; scripts and styles gzipped, the kept shell as it lies in the browser. A person waits for the first load and
+ * Gates in kB of 1,000 bytes; scripts and styles gzipped; the shell that works without a link as the box
+ * sends it, and as it lies in the browser. A person waits for the first load and
  * for the screen they open, so these two are narrow; the rest comes in the background, once for each version.
  */
-const GATES = { 'first-load JS, gz': 60, 'heaviest screen, gz': 50, 'all JS, gz': 400, 'CSS, gz': 24, 'kept shell': 1200 };
+const GATES = { 'first-load JS, gz': 60, 'heaviest screen, gz': 50, 'all JS, gz': 400, 'CSS, gz': 24, 'shell, sent': 600, 'shell, kept': 1200 };
 
 const dist = new URL('../dist/', import.meta.url).pathname;
 const files = readdirSync(dist, { recursive: true })
@@ -15,8 +16,11 @@ const files = readdirSync(dist, { recursive: true })
   .filter((file) => statSync(join(dist, file)).isFile() && !file.endsWith('.gz') && file !== 'build-id.txt');
 const size = (file) => statSync(join(dist, file)).size;
 const gz = (file) => gzipSync(readFileSync(join(dist, file)), { level: 9 }).length;
+// The box sends what it has gzipped at build; typefaces and pictures are packed already.
+const sent = (file) => (existsSync(join(dist, `${file}.gz`)) ? size(`${file}.gz`) : size(file));
 const sum = (names, weigh) => names.reduce((total, file) => total + weigh(file), 0);
 
+const shell = files.filter((file) => file !== 'sw.js');
 const scripts = files.filter((file) => file.endsWith('.js'));
 // What the page asks for before Today is shown: the page's own scripts, and Today's with all it imports.
 const first = new Set([...readFileSync(join(dist, 'index.html'), 'utf8').matchAll(/"\/(assets\/[^"]+\.js)"/g)].map((match) => match[1]));
@@ -44,7 +48,8 @@ const weights = {
   'heaviest screen, gz': weight,
   'all JS, gz': sum(scripts, gz),
   'CSS, gz': sum(files.filter((file) => file.endsWith('.css')), gz),
-  'kept shell': sum(files.filter((file) => file !== 'sw.js'), size),
+  'shell, sent': sum(shell, sent),
+  'shell, kept': sum(shell, size),
 };
 let over = false;
 console.log(`${'what'.padEnd(20)} ${'kB'.padStart(8)} ${'gate'.padStart(8)}`);

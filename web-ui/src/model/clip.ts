@@ -2,6 +2,7 @@
 import type { Item, State } from '../keep/item';
 import { t } from './clip.words';
 import { field, type ListedRecord } from './day.lists';
+import { alter, change, type Desk, type Made } from './draft';
 import type { Read } from './form';
 
 /** A film that is being made: its file, and a clock that leaves pauses out. Times are ms since 1970. */
@@ -93,39 +94,71 @@ export interface ClipMark {
   subject: string;
   /** Heads of its subject, for a change of it. */
   heads: string[];
+  /** Heads of the name of its file. */
+  file_heads: string[];
   /** Where its own draft stands; `null` once the notebook shows it. */
   state: State | null;
 }
 
 /** The marks of a file in their order, with changes and strikes that wait here already made. */
 export function marksOf(records: readonly ListedRecord[], items: readonly Item[], file: string): ClipMark[] {
-  const marks = new Map<string, ClipMark>();
-  for (const record of records) {
-    if (record.struck !== null || field(record, 'file') !== file) continue;
-    const heads = record.fields['subject']?.heads ?? [];
-    marks.set(record.id, { id: record.id, at_s: Number(field(record, 'at_s') ?? 0), subject: field(record, 'subject') ?? '', heads, state: null });
-  }
-  for (const { echo, draft, state } of items) {
-    const id = echo.records[0]?.id;
-    if (id === undefined || state === 'set-aside') continue;
-    const subject = String(echo.form['subject'] ?? '');
-    const head = draft.writes.findIndex((write) => write.field === 'subject');
-    if (echo.kind === 'clip' && echo.form['file'] === file && !marks.has(id)) {
-      marks.set(id, { id, at_s: Number(echo.form['at_s']), subject, heads: [`${draft.id}/${head}`], state });
-    }
-    const mark = marks.get(id);
-    if (mark && echo.kind === 'clip-subject' && !isShown(records, id, subject)) marks.set(id, { ...mark, subject, heads: [`${draft.id}/${head}`], state });
-    if (echo.kind === 'clip-struck') marks.delete(id);
-  }
-  return [...marks.values()].sort((a, b) => a.at_s - b.at_s);
+  const own = [...placed(records, items).values()].filter((mark) => mark.file === file);
+  return own.map(({ file: _, ...mark }) => mark).sort((a, b) => a.at_s - b.at_s);
 }
 
 /** Files that have marks, the newest first. */
 export function filesOf(records: readonly ListedRecord[], items: readonly Item[]): string[] {
-  const waits = items.filter(({ echo }) => echo.kind === 'clip').map(({ echo }) => String(echo.form['file']));
-  return [...new Set([...waits.reverse(), ...records.flatMap((record) => field(record, 'file') ?? [])])];
+  const known = new Set(records.map((record) => record.id));
+  const marks = [...placed(records, items).values()];
+  const waits = marks.filter((mark) => !known.has(mark.id)).reverse();
+  return [...new Set([...waits, ...marks.filter((mark) => known.has(mark.id))].map((mark) => mark.file))].filter((file) => file !== '');
 }
 
-function isShown(records: readonly ListedRecord[], id: string, subject: string): boolean {
-  return records.some((record) => record.id === id && field(record, 'subject') === subject);
+/** The next name for a film whose file nobody knows yet: `2026-03-04 film 1`. */
+export function filmName(files: readonly string[], day: string): string {
+  let number = 1;
+  while (files.includes(t().film(day, number))) number += 1;
+  return t().film(day, number);
+}
+
+/** The draft that gives every mark of a file the name that its camera wrote. */
+export function renamed(marks: readonly ClipMark[], file: string, desk: Desk): Made {
+  const [first, ...others] = marks;
+  if (!first) throw new Error('a film without marks has no name to change');
+  const made = change(desk, { kind: 'clip', id: first.id }, { file }, { file: { heads: first.file_heads } });
+  for (const mark of others) alter(made, { kind: 'clip', id: mark.id }, 'file', file, mark.file_heads, null);
+  return { ...made, records: marks.map(({ id }) => ({ kind: 'clip', id })) };
+}
+
+function placed(records: readonly ListedRecord[], items: readonly Item[]): Map<string, ClipMark & { file: string }> {
+  const marks = new Map<string, ClipMark & { file: string }>();
+  for (const record of records) {
+    if (record.struck !== null) continue;
+    const heads = (name: string): string[] => record.fields[name]?.heads ?? [];
+    const of = { at_s: Number(field(record, 'at_s') ?? 0), subject: field(record, 'subject') ?? '', file: field(record, 'file') ?? '' };
+    marks.set(record.id, { id: record.id, ...of, heads: heads('subject'), file_heads: heads('file'), state: null });
+  }
+  for (const { echo, draft, state } of items) {
+    const id = echo.records[0]?.id;
+    if (id === undefined || state === 'set-aside') continue;
+    const { file = '', at_s, subject = '' } = echo.form;
+    const heads = (name: string, of?: string): string[] => {
+      const at = draft.writes.findIndex((write) => write.field === name && (of === undefined || write.record === of));
+      return [`${draft.id}/${at}`];
+    };
+    const mark = marks.get(id);
+    if (echo.kind === 'clip' && !mark) {
+      const own = { at_s: Number(at_s), subject: String(subject), file: String(file) };
+      marks.set(id, { id, ...own, heads: heads('subject'), file_heads: heads('file'), state });
+    } else if (echo.kind === 'clip-subject' && mark && mark.subject !== subject) {
+      marks.set(id, { ...mark, subject: String(subject), heads: heads('subject'), state });
+    } else if (echo.kind === 'clip-struck') {
+      marks.delete(id);
+    } else if (echo.kind === 'clip-file') {
+      for (const one of echo.records.flatMap(({ id }) => marks.get(id) ?? [])) {
+        if (one.file !== file) marks.set(one.id, { ...one, file: String(file), file_heads: heads('file', one.id), state });
+      }
+    }
+  }
+  return marks;
 }

@@ -4,6 +4,7 @@ import { texts } from '../habits/texts';
 export const t = texts(
   {
     numbered: (number: number) => `mark ${number}`,
+    film: (day: string, number: number) => `${day} film ${number}`,
     time: 'A time like 3:30 or 1:02:03, or seconds',
     longest: 'Longer than any file here: look at the time again',
     markNext: (subject: string) => `Mark${subject && `: ${subject}`}`,
@@ -16,6 +17,7 @@ export const t = texts(
   },
   {
     numbered: (number) => `marca ${number}`,
+    film: (day, number) => `${day} video ${number}`,
     time: 'Un tiempo como 3:30 o 1:02:03, o segundos',
     longest: 'Más largo que cualquier archivo de aquí: revisar el tiempo',
     markNext: (subject) => `Marcar${subject && `: ${subject}`}`,

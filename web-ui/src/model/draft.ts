@@ -190,7 +190,7 @@ export function another(desk: Desk, made: Made, kind: string, values: Values): s
 }
 
 /** Adds a change of one field of a record that stands to a draft that was begun. `heads` are those that its form showed. */
-export function alter(made: Made, record: { kind: string; id: string }, field: string, value: string, heads: string[], reason: string): void {
+export function alter(made: Made, record: { kind: string; id: string }, field: string, value: string, heads: string[], reason: string | null): void {
   made.draft.writes.push({ record: record.id, kind: record.kind, field, value, seen: heads, reason });
 }
 

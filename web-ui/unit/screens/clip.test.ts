@@ -87,8 +87,35 @@ describe('marks of a file', () => {
   it('show what was changed or struck here', () => {
     const records = [record('a', '5', 'before'), record('b', '90', 'seals')];
     const shown = clip.marksOf(records, [later('a', 'clip-subject', { subject: 'the bare wall' }), later('b', 'clip-struck', {})], 'a.mp4');
-    expect(shown).toEqual([{ id: 'a', at_s: 5, subject: 'the bare wall', heads: ['clip-subject-of-a/0'], state: 'waiting' }]);
+    expect(shown).toEqual([{ id: 'a', at_s: 5, subject: 'the bare wall', heads: ['clip-subject-of-a/0'], file_heads: ['d-a/2'], state: 'waiting' }]);
     expect(clip.marksOf([record('a', '5', 'the bare wall')], [later('a', 'clip-subject', { subject: 'the bare wall' })], 'a.mp4')[0]).toMatchObject({ heads: ['d-a/2'], state: null });
+  });
+
+  it('take the name that the camera wrote together, also while it waits', () => {
+    const records = [record('a', '5', 'before'), record('b', '90', 'seals'), record('z', '1', 'other', 'z.mp4')];
+    const new_ = waits('n', 'clip', { file: 'a.mp4', at_s: '60', subject: 'mark 3' }, ['at_s', 'file', 'subject']);
+    const marks = clip.marksOf(records, [new_], 'a.mp4');
+    const made = clip.renamed(marks, 'kitchen-7.mp4', { newId: () => 'id-of-the-draft', writtenAt: '2026-03-04T10:00:00Z' });
+    expect(made.draft.writes.map(({ record, field, value, seen }) => [record, field, value, seen])).toEqual([
+      ['a', 'file', 'kitchen-7.mp4', ['d-a/2']],
+      ['record-n', 'file', 'kitchen-7.mp4', ['n/1']],
+      ['b', 'file', 'kitchen-7.mp4', ['d-b/2']],
+    ]);
+    const waiting = { ...new_, id: made.draft.id, draft: made.draft, echo: { ...new_.echo, kind: 'clip-file', records: made.records, form: { file: 'kitchen-7.mp4' } } };
+    expect(clip.marksOf(records, [new_, waiting], 'a.mp4')).toEqual([]);
+    const moved = clip.marksOf(records, [new_, waiting], 'kitchen-7.mp4');
+    expect(moved.map(({ subject, file_heads, state }) => [subject, file_heads, state])).toEqual([
+      ['before', [`${made.draft.id}/0`], 'waiting'],
+      ['mark 3', [`${made.draft.id}/1`], 'waiting'],
+      ['seals', [`${made.draft.id}/2`], 'waiting'],
+    ]);
+    expect(clip.filesOf(records, [new_, waiting])).toEqual(['kitchen-7.mp4', 'z.mp4']);
+    expect(() => clip.renamed([], 'x.mp4', { newId: () => 'i', writtenAt: '' })).toThrow('without marks');
+  });
+
+  it('need no name of a file to begin with', () => {
+    expect(clip.filmName([], '2026-03-04')).toBe('2026-03-04 film 1');
+    expect(clip.filmName(['2026-03-04 film 1', 'x.mp4', '2026-03-04 film 2'], '2026-03-04')).toBe('2026-03-04 film 3');
   });
 
   it('name the files that have any', () => {
