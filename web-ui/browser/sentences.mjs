@@ -71,6 +71,22 @@ export async function sentencesOf(box) {
       note('plans', 'missing', plan.missing);
     }
   }
+  for (const asked of ['measure=change&alike=near', 'measure=level-difference&alike=family', 'measure=change&alike=same']) {
+    const walls = await box.get(`/api/compare/walls?${asked}`);
+    notes('compared', 'says', walls.notes);
+    notes('compared', 'uncount', walls.left_out.map((one) => one.because));
+    for (const pool of walls.pools) {
+      note('compared', 'pool', pool.label);
+      notes('compared', 'says', [...pool.sentences, pool.elsewhere.sentence, ...pool.fills.map((fill) => fill.sentence)]);
+      notes('compared', 'uncount', pool.left_out.map((one) => one.because));
+    }
+  }
+  for (const wall of (await box.get('/api/records/assembly')).items) {
+    const found = await box.get(`/api/findings/assemblies/${wall.label}`);
+    notes('compared', 'says', [found.sentence, found.paths?.sentence, found.predicted?.sentence]);
+    notes('compared', 'opening', [...(found.paths?.openings ?? []), ...(found.predicted?.paths ?? [])].map((opening) => opening.words));
+    notes('compared', 'way', found.achieved.map((one) => one.direction));
+  }
   for (const mark of (await box.get('/api/marks')).marks) {
     note('marks', 'mark', mark.words);
     note('marks', 'next', mark.next_step);

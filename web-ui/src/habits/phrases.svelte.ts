@@ -35,6 +35,8 @@ export class Shelf {
 /** Findings of tests, and what stands beside them. */
 export const findings = new Shelf('findings');
 export const plans = new Shelf('plans');
+/** Walls over jobs, and what one wall gave and should give. */
+export const compared = new Shelf('compared');
 /** What wants a look. */
 export const marks = new Shelf('marks');
 /** What the box refuses. */

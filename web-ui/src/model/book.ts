@@ -42,6 +42,7 @@ interface Pattern {
 
 export class Book {
   readonly #kinds = new Map<string, Map<string, Pattern[]>>();
+  readonly #starts = new Map<string, string[]>();
 
   constructor(...all: readonly Phrases[]) {
     for (const phrases of all) for (const [kind, own] of Object.entries(phrases)) for (const phrase of own) this.#learn(kind, phrase);
@@ -77,6 +78,22 @@ export class Book {
     this.#kinds.set(kind, words);
     const first = typeof parts[0] === 'string' ? firstWord(parts[0], parts.length === 1) : '';
     words.set(first, [...(words.get(first) ?? []), { phrase, parts }]);
+    this.#starts.set(kind, [...(this.#starts.get(kind) ?? []), typeof parts[0] === 'string' ? parts[0] : '']);
+  }
+
+  /** Whether any phrase of a kind may begin there: most do not, and are not tried at every length. */
+  #mayStart(kind: string, text: string, at: number): boolean {
+    const starts = this.#starts.get(kind);
+    const first = text.charAt(at).toLowerCase();
+    return starts?.some((words) => words === '' || (words.charAt(0).toLowerCase() === first && text.startsWith(words.slice(1), at + 1))) ?? true;
+  }
+
+  /** Whether the parts from `index` on may begin there. */
+  #mayFollow(parts: readonly Part[], index: number, text: string, at: number): boolean {
+    const part = parts[index];
+    if (part === undefined) return at === text.length;
+    if (typeof part === 'string') return text.startsWith(part, at);
+    return this.#mayStart(part.kind, text, at) || (part.many === '?' && this.#mayFollow(parts, index + 1, text, at));
   }
 
   #near(english: string, kind: string): Pattern[] {
@@ -107,7 +124,10 @@ export class Book {
       const place = `${index} ${at}`;
       if (dead.has(place)) return null;
       dead.add(place);
+      const isOpen = this.#mayStart(part.kind, text, at);
       for (const end of ends(parts, index, text, at)) {
+        if (end > at && !isOpen) break;
+        if (!this.#mayFollow(parts, index + 1, text, end)) continue;
         const own = this.#inHole(part, text.slice(at, end), depth);
         const rest = own === null ? null : from(index + 1, end);
         if (own !== null && rest) return rest.set(part.name, own);

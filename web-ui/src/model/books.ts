@@ -1,5 +1,6 @@
 /** Where the phrases of each area lie, as files of their own: only who reads Spanish asks for them. */
 import { Book, type Phrases } from './book';
+import compare from './compare.phrases.json?url';
 import finding from './finding.phrases.json?url';
 import mark from './mark.phrases.json?url';
 import plan from './plan.phrases.json?url';
@@ -9,6 +10,7 @@ import refusal from './refusal.phrases.json?url';
 const AREAS = {
   findings: [finding, quantity],
   plans: [finding, plan],
+  compared: [finding, compare],
   marks: [mark],
   refusals: [refusal],
 };

@@ -3,9 +3,11 @@
 // `unit/vectors/sentences.json` is gathered from the demo by the program itself: `COLLECT=1 node --test browser/sentences.test.mjs` writes it,
 // and that test fails while it is another. A sentence below that is not Spanish was reworded, or is new: put it into its `*.phrases.json`.
 
+import fc from 'fast-check';
 import { afterEach, describe, expect, it } from 'vitest';
 import { chooseLanguage } from '../../src/habits/habits.svelte';
 import { Book, partsOf, sentences, type Phrase, type Phrases } from '../../src/model/book';
+import compare from '../../src/model/compare.phrases.json';
 import finding from '../../src/model/finding.phrases.json';
 import mark from '../../src/model/mark.phrases.json';
 import plan from '../../src/model/plan.phrases.json';
@@ -17,6 +19,7 @@ import said from '../vectors/sentences.json';
 const BOOKS: Record<keyof typeof said, readonly Phrases[]> = {
   findings: [pairs(finding), pairs(quantity)],
   plans: [pairs(finding), pairs(plan)],
+  compared: [pairs(finding), pairs(compare)],
   marks: [pairs(mark)],
   refusals: [pairs(refusal)],
 };
@@ -76,6 +79,18 @@ describe.each(Object.entries(BOOKS))('of %s', (name, all) => {
       expect(figures(words(spanish)), english).toEqual(figures(words(english)));
       if (kind === 'says') expect(sentences(example(english, all)), english).toHaveLength(1);
     }
+  });
+
+  it('says something of any text, at once', () => {
+    const scraps = own.flatMap(({ text }) => text.split(/(?<=[ ,;:.])/));
+    const kinds = [...new Set(own.map(({ kind }) => kind))];
+    fc.assert(
+      fc.property(fc.array(fc.constantFrom(...scraps, '"', '(', ' to ', '\n'), { maxLength: 80 }), fc.constantFrom(...kinds), (all, kind) => {
+        const started = performance.now();
+        book.put(all.join(''), kind);
+        expect(performance.now() - started).toBeLessThan(500);
+      }),
+    );
   });
 
   it('an example of each phrase fits that one alone', () => {
