@@ -94,7 +94,7 @@ export const t = texts(
     suggestions: 'Sugerencias',
     suggested: (of) => (of === 0 ? '' : `${count(of, 'sugerencia')}. Flecha abajo para elegir.`),
     forExample: 'Por ejemplo',
-    askAs: 'Preguntar como en la obra: un material, un cuarto, el título de una obra, qué salió mal, cuánto se ganó, cuándo fue, un nombre corto como J1 o T05. El cuaderno entiende preguntas en inglés, y las palabras tal como se escribieron.',
+    askAs: 'Preguntar como en la obra: un material, un cuarto, el título de una obra, qué salió mal, cuánto se ganó, cuándo fue, un nombre corto como J1 o T05. El cuaderno entiende preguntas en inglés, las palabras tal como se escribieron, y los nombres en español de rellenos, estructuras y tableros, como fibra de vidrio o montante doble.',
     whatFound: 'lo encontrado',
     filters: 'Filtros',
     filtersChosen: (of) => `Filtros, ${of} elegido${s(of)}`,
@@ -164,7 +164,7 @@ export const t = texts(
     untick: 'Desmarcar todo',
     advice: {
       one: 'Probar con una palabra en lugar de varias.',
-      word: 'Probar la palabra como se escribió: cellulose, stone wool, gasket.',
+      word: 'Probar la palabra como se escribió, o el material: celulosa, lana mineral, burlete.',
       name: 'Probar un nombre corto: J1, A03, T05, P02.',
       part: 'Probar una parte del título de una obra, un cuarto o una tienda.',
     },
