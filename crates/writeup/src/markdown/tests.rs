@@ -28,7 +28,7 @@ fn a_small_write_up_letter_by_letter() {
         summary: "T01 to T02, music-practice room to hall, dBA: About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9."
         tags: ["cellulose", "sound", "wall"]
         cover: "pictures/positions-t01-t02.svg"
-        cover_alt: "About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Level difference before and after at four positions, dBA: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8."
+        cover_alt: "About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. A-weighted level difference before and after at four positions, dB: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8."
         language: "en"
         disclosure: false
         jobs: ["J1"]
@@ -121,7 +121,7 @@ fn a_small_write_up_letter_by_letter() {
 
         - T01 to T02, music-practice room to hall, dBA: About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Only the cavity changed. To the ear 3 dB is just clear. Grade B: only 4 positions; 2 readings at each position; the first state was not measured again. Its uncertainty comes from setting up again 63 % and another day 36 %.
 
-        ![About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Level difference before and after at four positions, dBA: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8.](pictures/positions-t01-t02.svg)
+        ![About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. A-weighted level difference before and after at four positions, dB: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8.](pictures/positions-t01-t02.svg)
 
         *Level difference at each position, before and after: T01 to T02, music-practice room to hall, dBA.*
 
