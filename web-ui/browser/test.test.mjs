@@ -19,6 +19,8 @@ const inSight = (page, selector) =>
     const [part, dock] = [document.querySelector(what), document.querySelector('.dock')];
     return window.scrollY === 0 && part.getBoundingClientRect().bottom <= dock.getBoundingClientRect().top;
   }, selector);
+/** What a place is called after its number was saved: `S1` of `Source room, S1`. */
+const nameOf = (place) => place.split(', ')[1] ?? 'noise';
 const plain = (text) => text.replaceAll('\u00a0', ' ');
 
 /** Writes a set down on the sheet of the test. */
@@ -48,7 +50,7 @@ async function readAll(page, levels, places, hidden = []) {
     for (const number of hidden) assert.equal(await page.getByText(number).count(), 0, `${number} stays out of sight`);
     if (hidden.length > 0) assert.equal(await twin(page, 'change').count(), 0, 'no change before every place is read');
     await saveReading(page, level);
-    await page.getByRole('status').filter({ hasText: `${level} dBA saved` }).waitFor();
+    await page.getByRole('status').filter({ hasText: `${nameOf(places[index])}: ${level} dBA saved` }).waitFor();
   }
 }
 
@@ -112,6 +114,35 @@ for (const device of ['phone', 'laptop']) {
     await box.stop();
   });
 }
+
+test('the line after Save names the place that was read, and no other', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await person.open('/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  const says = (words) => page.locator('main [role=status]').filter({ hasText: words }).waitFor();
+  // The demo left R4 of T16 open; every other place stands.
+  await saveReading(page, '51.2');
+  await says(/^R4: 51\.2 dBA saved/);
+  await page.getByRole('button', { name: /^S1/ }).click();
+  await page.getByRole('button', { name: 'Correct it' }).click();
+  await page.getByRole('textbox', { name: 'Level, dBA' }).fill('94.0');
+  await page.getByRole('textbox', { name: /Why it changes/ }).fill('misread');
+  await page.getByRole('button', { name: 'Save the correction' }).click();
+  await says(/^S1: 94\.0 dBA saved/);
+  await page.getByRole('button', { name: /^noise/ }).click();
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  await saveReading(page, '31.0');
+  await says(/^noise: 31\.0 dBA saved/);
+  await person.context.setOffline(true);
+  await page.getByRole('button', { name: /^S2/ }).click();
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  await saveReading(page, '93.9');
+  await says(/^S2: 93\.9 dBA saved (on this phone|in this browser)/);
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});
 
 test('a reading is redone, corrected with a reason, or put off', async () => {
   const box = await Box.start();
