@@ -20,6 +20,7 @@ import { correct, minus, type Bound, type Rule } from '../../src/model/twin/leve
 import { BACKGROUND_LOUDER_DB, OUTLIER_DB, REPEATS_APART_DB, takeAgain, workOut, type Round, type SetTwin } from '../../src/model/twin/set';
 import { coverage, grubbsCritical } from '../../src/model/twin/student';
 import { newestChange } from '../../src/model/twin/newest';
+import type { Judging } from '../../src/model/twin/sheet';
 import { swappedTold } from '../../src/model/twin/words';
 import { position, reading, set, setFinding, sheet } from '../screens/fixture';
 import vectors from '../vectors/twin.json';
@@ -215,7 +216,7 @@ describe('a change that only this device knows', () => {
     reading('receive', 'P2', `${two} dBA`),
     reading('background', null, '30.0 dBA'),
   ];
-  const judging = { background_rule: 'astm_e336', spreads: [] } as const;
+  const judging: Judging = { background_rule: 'astm_e336', spreads: [] };
   const before = set('T27', 'before', levels('90.0', '60.0', '60.0'));
   const after = set('T28', 'after', levels('90.0', '53.5', '53.5'));
 
