@@ -22,10 +22,11 @@ export function subjectOf(caution: Pick<Caution, 'name' | 'subject'>): string {
   return habits.language === 'es' ? (SUBJECTS[caution.name] ?? caution.subject) : caution.subject;
 }
 
-/** How a caution stands, in a word or two. */
-export function standing(caution: Caution, waits: boolean): string {
-  if (waits) return t().waits;
+/** How a caution stands, in a word or two; `written` are those read here, `open` those of them that still have to be sent. */
+export function standing(caution: Caution, written: ReadonlySet<string>, open: ReadonlySet<string>): string {
   if (caution.is_read) return t().read;
+  const key = asItStands(caution);
+  if (written.has(key)) return open.has(key) ? t().waits : t().read;
   return caution.came_back ? t().newAgain : t().notRead;
 }
 
@@ -65,15 +66,24 @@ export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<s
   return t().unread(subjects.length, listed(subjects));
 }
 
-/** Cautions of one record together, in the order they came. */
-export function byRecord(cautions: readonly Caution[]): { about: Caution['about']; cautions: Caution[] }[] {
-  const groups = new Map<string, { about: Caution['about']; cautions: Caution[] }>();
-  for (const one of cautions) {
-    const group = groups.get(one.about.id);
-    if (group) group.cautions.push(one);
-    else groups.set(one.about.id, { about: one.about, cautions: [one] });
-  }
-  return [...groups.values()];
+/** One rule, with every record whose facts meet it. */
+export interface CautionGroup {
+  name: string;
+  cautions: Caution[];
+}
+
+/**
+ * The same caution of several jobs together, so that it is read once: what goes on now first, and of that what is not read; `ended`
+ * are jobs that are over.
+ */
+export function byRule(cautions: readonly Caution[], ended: ReadonlySet<string>): CautionGroup[] {
+  const groups = new Map<string, Caution[]>();
+  for (const one of cautions) groups.set(one.name, [...(groups.get(one.name) ?? []), one]);
+  const isOver = (one: Caution): number => Number(ended.has(one.about.id));
+  const rank = ({ cautions }: CautionGroup): number => Math.min(...cautions.map((one) => 2 * isOver(one) + Number(one.is_read)));
+  return [...groups]
+    .map(([name, own]) => ({ name, cautions: own.sort((a, b) => isOver(a) - isOver(b)) }))
+    .sort((a, b) => rank(a) - rank(b));
 }
 
 /** What the list is about, for its title. */
