@@ -1,11 +1,10 @@
-/** Cautions in words, and what is written down when one was read. Pure. */
+/** Which cautions nobody has read yet, in words. What the list of them says is in caution.list.ts. Pure. */
 import { habits } from '../habits/habits.svelte';
 import type { Item } from '../keep/item';
-import type { Caution, CautionRead } from './caution.shape';
+import type { Caution } from './caution.shape';
 import { SUBJECTS } from './caution.subjects';
 import { t } from './caution.words';
-import type { Values } from './draft';
-import { listed, short, words } from './print';
+import { listed } from './print';
 
 /** The path that asks for cautions; about everything where nothing is named. */
 export function cautionsPath(about: string | null): string {
@@ -20,31 +19,6 @@ export function keyOf(caution: Caution): string {
 /** What a caution is about, in the language in force where it is known in it. */
 export function subjectOf(caution: Pick<Caution, 'name' | 'subject'>): string {
   return habits.language === 'es' ? (SUBJECTS[caution.name] ?? caution.subject) : caution.subject;
-}
-
-/** How a caution stands, in a word or two; `written` are those read here, `open` those of them that still have to be sent. */
-export function standing(caution: Caution, written: ReadonlySet<string>, open: ReadonlySet<string>): string {
-  if (caution.is_read) return t().read;
-  const key = asItStands(caution);
-  if (written.has(key)) return open.has(key) ? t().waits : t().read;
-  return caution.came_back ? t().newAgain : t().notRead;
-}
-
-/** `Read by site lead: told the tenant`. */
-export function readWords(read: CautionRead): string {
-  const who = t().readBy(words(read.person) || t().someone);
-  return read.note ? `${who}: ${read.note}` : who;
-}
-
-/** Who acknowledged it when the facts were others; what it said then, in the notebook's own words, stands behind it. */
-export function readBeforeWords(read: CautionRead): string {
-  const who = words(read.person) || t().someone;
-  return read.facts_then ? t().readThen(who) : t().readBeforeUnknown(who);
-}
-
-/** The fields of an acknowledgement; `facts` is what brings the caution back when it changes. */
-export function acknowledgement(caution: Caution, person: string, note: string): Values {
-  return { caution: caution.name, about: caution.about.id, person, facts: caution.keep, note };
 }
 
 /** A caution as it stands: with other facts it is another one, and an old acknowledgement says nothing of it. */
@@ -64,30 +38,4 @@ export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<s
   if (unread.length === 0) return '';
   const subjects = [...new Set(unread.map(subjectOf))];
   return t().unread(subjects.length, listed(subjects));
-}
-
-/** One rule, with every record whose facts meet it. */
-export interface CautionGroup {
-  name: string;
-  cautions: Caution[];
-}
-
-/**
- * The same caution of several jobs together, so that it is read once: what goes on now first, and of that what is not read; `ended`
- * are jobs that are over.
- */
-export function byRule(cautions: readonly Caution[], ended: ReadonlySet<string>): CautionGroup[] {
-  const groups = new Map<string, Caution[]>();
-  for (const one of cautions) groups.set(one.name, [...(groups.get(one.name) ?? []), one]);
-  const isOver = (one: Caution): number => Number(ended.has(one.about.id));
-  const rank = ({ cautions }: CautionGroup): number => Math.min(...cautions.map((one) => 2 * isOver(one) + Number(one.is_read)));
-  return [...groups]
-    .map(([name, own]) => ({ name, cautions: own.sort((a, b) => isOver(a) - isOver(b)) }))
-    .sort((a, b) => rank(a) - rank(b));
-}
-
-/** What the list is about, for its title. */
-export function titleWords(cautions: readonly Caution[], about: string | null): string {
-  const one = cautions.find((caution) => caution.about.id === about || caution.about.label === about);
-  return one ? t().titleFor(short(one.about)) : t().title;
 }

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 
 import type { Item } from '../../src/keep/item';
-import { acknowledgement, asItStands, byRule, cautionsPath, readBeforeWords, readWords, standing, titleWords, unreadWords, waitingKeys } from '../../src/model/caution';
+import { asItStands, cautionsPath, unreadWords, waitingKeys } from '../../src/model/caution';
+import { acknowledgement, byRule, readBeforeWords, readWords, standing, titleWords } from '../../src/model/caution.list';
 import type { Caution } from '../../src/model/caution.shape';
 
 const person = { id: 'p', kind: 'person', label: 'lead', name: 'site lead' };

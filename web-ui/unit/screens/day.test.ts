@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as day from '../../src/model/day';
+import * as rows from '../../src/model/day.rows';
 import { asksForCover, namesBoards, statesAfter } from '../../src/model/cover';
 import { check, emptyForm, entryOf, isWorthKeeping, lastWork, readDegrees, refill } from '../../src/model/day.form';
 import { crew, jobsOf, likelyJob, roomsOf, wallsOf, type ListedRecord } from '../../src/model/day.lists';
@@ -68,9 +69,9 @@ describe('entries in words', () => {
 describe('all days', () => {
   it('heads every day once and holds each entry once', () => {
     const first = [entry('a', '2025-03-05'), entry('b', '2025-03-05')];
-    const joined = day.joinPages(first, [entry('b', '2025-03-05'), entry('c', '2025-03-04')]);
+    const joined = rows.joinPages(first, [entry('b', '2025-03-05'), entry('c', '2025-03-04')]);
     expect(joined.map((one) => one.id)).toEqual(['a', 'b', 'c']);
-    expect(day.dayRows(joined).map((row) => (row.kind === 'day' ? row.day : row.entry.id))).toEqual(['2025-03-05', 'a', 'b', '2025-03-04', 'c']);
+    expect(rows.dayRows(joined).map((row) => (row.kind === 'day' ? row.day : row.entry.id))).toEqual(['2025-03-05', 'a', 'b', '2025-03-04', 'c']);
   });
 });
 
@@ -85,7 +86,7 @@ describe('the first page fetched again', () => {
     ['dcb', 'dcba', 'dcba'], // Nothing new.
     ['zyx', 'dcba', null], // So much is new that they do not meet.
     ['', 'dcba', null],
-  ])('%s over %s is %s', (page, held, now) => expect(ids(day.newHead(list(page), list(held)))).toBe(now));
+  ])('%s over %s is %s', (page, held, now) => expect(ids(rows.newHead(list(page), list(held)))).toBe(now));
 });
 
 describe('lines that wait here', () => {
