@@ -341,3 +341,18 @@ describe('choices', () => {
     expect(crew(people, 'person-owner').map((person) => person.label)).toEqual(['owner', 'helper', 'lead']);
   });
 });
+
+describe('a line that asks for work', () => {
+  it('is made a task of its job, with its own words', () => {
+    expect(day.taskHref('snag', null, ' Gap at\n the door ', 'j1')).toBe('#/jobs/j1?task=Gap+at+the+door');
+    expect(day.taskHref('inspection', 'failed', 'Nail plates missing', undefined)).toBe('#/records/task/new?title=Nail+plates+missing');
+    expect(day.taskHref('snag', null, 'x'.repeat(300), 'j1')).toBe(`#/jobs/j1?task=${'x'.repeat(200)}`);
+    expect(day.taskHref('snag', null, null, 'j1')).not.toBeNull();
+  });
+
+  it('is not any other line', () => {
+    expect(day.taskHref('inspection', 'passed', 'All good', 'j1')).toBeNull();
+    expect(day.taskHref('work', 'failed', 'Hung boards', 'j1')).toBeNull();
+    expect(day.taskHref(null, null, null, undefined)).toBeNull();
+  });
+});
