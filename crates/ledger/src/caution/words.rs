@@ -33,7 +33,7 @@ impl Vocabulary {
     }
 
     fn find_in(&self, sentence: &[String]) -> BTreeSet<&'static str> {
-        let mut found = BTreeSet::new();
+        let mut found: BTreeSet<&'static str> = BTreeSet::new();
         for (at, word) in sentence.iter().enumerate() {
             let is_taken_back = is_taken_back(&sentence[..at]);
             let firsts = [Some(word.as_str()), word.strip_suffix('s')].into_iter().flatten();
