@@ -327,7 +327,7 @@ test('a page that was opened while the notebook was away comes back by itself', 
   served.cookie = box.cookie;
   await allSent(page);
   assert.equal(await entries(served, 'written while nobody served'), 1);
-  await page.getByText('written while nobody served').waitFor();
+  await page.getByText('written while nobody served', { exact: true }).waitFor();
   person.quiet(OFFLINE);
   await person.close();
   await served.stop();

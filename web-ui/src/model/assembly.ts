@@ -1,6 +1,9 @@
 // The seven parts of an assembly: what is picked, and the short notation the notebook stores. Each part is read from its
 // stored text and written back the same; what no pick can say is `null` and stays text. Sizes are millimetres as text. Pure.
 
+import { fromMm, INCH_NM, lengthText } from './length';
+import { t } from './words';
+
 /** One layer of a leaf. */
 export interface LayerPick {
   material: string;
@@ -340,8 +343,17 @@ const CALLED: Readonly<Record<string, string>> = {
   '64': '2 1/2', '89': '3 1/2', '92': '3 5/8', '140': '5 1/2', '184': '7 1/4', '305': '12', '406': '16', '610': '24',
 };
 
+/** A size of the notation in inches: as the trade calls it, else as the nearest 64th, which `isAbout` where it is no whole one. */
+export function inchesOf(mm: string): { text: string; isAbout: boolean } {
+  const called = CALLED[mm];
+  if (called !== undefined) return { text: `${called}"`, isAbout: false };
+  const nm = Math.round((fromMm(Number(mm)) * 64) / INCH_NM) * (INCH_NM / 64);
+  return { text: lengthText(nm, 'ft-in'), isAbout: mmText(nm) !== mm };
+}
+
 /** A size of the notation either way: `1/2" (12.7 mm)`, or `12.7 mm (1/2")`. */
 export function sizeWords(mm: string, way: 'ft-in' | 'metric'): string {
-  const inches = CALLED[mm] ?? String(Math.round((Number(mm) / 25.4) * 100) / 100);
-  return way === 'metric' ? `${mm} mm (${inches}")` : `${inches}" (${mm} mm)`;
+  const { text, isAbout } = inchesOf(mm);
+  const inches = isAbout ? `${t().length.about} ${text}` : text;
+  return way === 'metric' ? `${mm} mm (${inches})` : `${inches} (${mm} mm)`;
 }

@@ -1,11 +1,10 @@
-/** Cautions in words, and what is written down when one was read. Pure. */
+/** Which cautions nobody has read yet, in words. What the list of them says is in caution.list.ts. Pure. */
 import { habits } from '../habits/habits.svelte';
 import type { Item } from '../keep/item';
-import type { Caution, CautionRead } from './caution.shape';
+import type { Caution } from './caution.shape';
 import { SUBJECTS } from './caution.subjects';
 import { t } from './caution.words';
-import type { Values } from './draft';
-import { listed, short, words } from './print';
+import { listed } from './print';
 
 /** The path that asks for cautions; about everything where nothing is named. */
 export function cautionsPath(about: string | null): string {
@@ -20,30 +19,6 @@ export function keyOf(caution: Caution): string {
 /** What a caution is about, in the language in force where it is known in it. */
 export function subjectOf(caution: Pick<Caution, 'name' | 'subject'>): string {
   return habits.language === 'es' ? (SUBJECTS[caution.name] ?? caution.subject) : caution.subject;
-}
-
-/** How a caution stands, in a word or two. */
-export function standing(caution: Caution, waits: boolean): string {
-  if (waits) return t().waits;
-  if (caution.is_read) return t().read;
-  return caution.came_back ? t().newAgain : t().notRead;
-}
-
-/** `Read by site lead: told the tenant`. */
-export function readWords(read: CautionRead): string {
-  const who = t().readBy(words(read.person) || t().someone);
-  return read.note ? `${who}: ${read.note}` : who;
-}
-
-/** Who acknowledged it when the facts were others; what it said then, in the notebook's own words, stands behind it. */
-export function readBeforeWords(read: CautionRead): string {
-  const who = words(read.person) || t().someone;
-  return read.facts_then ? t().readThen(who) : t().readBeforeUnknown(who);
-}
-
-/** The fields of an acknowledgement; `facts` is what brings the caution back when it changes. */
-export function acknowledgement(caution: Caution, person: string, note: string): Values {
-  return { caution: caution.name, about: caution.about.id, person, facts: caution.keep, note };
 }
 
 /** A caution as it stands: with other facts it is another one, and an old acknowledgement says nothing of it. */
@@ -63,21 +38,4 @@ export function unreadWords(cautions: readonly Caution[], waiting: ReadonlySet<s
   if (unread.length === 0) return '';
   const subjects = [...new Set(unread.map(subjectOf))];
   return t().unread(subjects.length, listed(subjects));
-}
-
-/** Cautions of one record together, in the order they came. */
-export function byRecord(cautions: readonly Caution[]): { about: Caution['about']; cautions: Caution[] }[] {
-  const groups = new Map<string, { about: Caution['about']; cautions: Caution[] }>();
-  for (const one of cautions) {
-    const group = groups.get(one.about.id);
-    if (group) group.cautions.push(one);
-    else groups.set(one.about.id, { about: one.about, cautions: [one] });
-  }
-  return [...groups.values()];
-}
-
-/** What the list is about, for its title. */
-export function titleWords(cautions: readonly Caution[], about: string | null): string {
-  const one = cautions.find((caution) => caution.about.id === about || caution.about.label === about);
-  return one ? t().titleFor(short(one.about)) : t().title;
 }

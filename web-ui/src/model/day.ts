@@ -3,8 +3,9 @@ import { codeWords } from './codes';
 import { money, words } from './print';
 import type { Item, State } from '../keep/item';
 import { here } from '../shell/here';
+import { href } from '../shell/paths';
 import { t } from './day.words';
-import type { Entry, ListedEntry, PersonHours, SiteDay, Task, Today } from './day.shape';
+import type { Entry, PersonHours, SiteDay, Task, Today } from './day.shape';
 import type { Called } from './print.shape';
 import type { TestRow } from './test.shape';
 
@@ -64,6 +65,13 @@ export function blockedWords(task: Task): string {
   return t().noReason;
 }
 
+/** Where a snag, or an inspection that failed, is made a task of; `null` for any other line. Without a job it is a task of none yet. */
+export function taskHref(kind: string | null, outcome: string | null, text: string | null, job: string | undefined): string | null {
+  if (kind !== 'snag' && (kind !== 'inspection' || outcome !== 'failed')) return null;
+  const title = [...(text ?? '').replace(/\s+/g, ' ').trim()].slice(0, 200).join('');
+  return job ? href('job', { job }, { task: title || ' ' }) : href('record-new', { kind: 'task' }, { title });
+}
+
 /** Whether a day has nothing to show, so that the screen can say so in words. */
 export function isEmptyDay(today: Today): boolean {
   return today.sites.every((site) => site.entries.length === 0 && site.hours.length === 0 && site.bought.length === 0);
@@ -79,41 +87,11 @@ export function taskGroups(site: SiteDay): { title: string; tasks: Task[]; isBlo
   return groups.filter((group) => group.tasks.length > 0);
 }
 
-/** One line of the list of all days: the day's heading, or an entry under it. */
-export type DayRow = { kind: 'day'; day: string } | { kind: 'entry'; entry: ListedEntry };
-
-/** Puts a heading before the first entry of every day; the entries' order is kept. */
-export function dayRows(entries: readonly ListedEntry[]): DayRow[] {
-  const rows: DayRow[] = [];
-  let day: string | undefined;
-  for (const entry of entries) {
-    const date = entry.date ?? '';
-    if (date !== day) rows.push({ kind: 'day', day: date });
-    day = date;
-    rows.push({ kind: 'entry', entry });
-  }
-  return rows;
-}
-
-/** Adds a page to what is held; an entry that moved between pages while reading is held once. */
-export function joinPages(held: readonly ListedEntry[], more: readonly ListedEntry[]): ListedEntry[] {
-  const known = new Set(held.map((entry) => entry.id));
-  return [...held, ...more.filter((entry) => !known.has(entry.id))];
-}
-
-/**
- * The held list under a first page that was fetched again: what is older than the page stays as it was. `null` where the
- * page and the list do not meet, so that nothing between them is missed.
- */
-export function newHead(page: readonly ListedEntry[], held: readonly ListedEntry[]): ListedEntry[] | null {
-  const last = page.at(-1);
-  const meet = last === undefined ? -1 : held.findIndex((entry) => entry.id === last.id);
-  return meet < 0 ? null : joinPages(page, held.slice(meet + 1));
-}
-
 /** A line of the day log that the box does not show yet, as this device keeps it. */
 export interface WaitingLine {
   id: string;
+  /** The entry it makes. */
+  record: string;
   entry_kind: string;
   text: string;
   site: string | null;
@@ -138,6 +116,7 @@ export function waitingLines(items: readonly Item[], day: string, site: string |
     };
     const line: WaitingLine = {
       id: item.id,
+      record,
       entry_kind: text('entry_kind'),
       text: text('text'),
       site: echo.about['site'] ?? null,

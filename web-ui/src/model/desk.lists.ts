@@ -1,12 +1,20 @@
 // Lists that the desk's forms choose from, and what the outbox has of them already. Pure.
 
+import { habits } from '../habits/habits.svelte';
 import type { Item } from '../keep/item';
 import { full } from './print';
 import type { ListedRecord } from './day.lists';
 
-/** Records as a list to choose from, struck ones left out. */
+/** Records by short name or name as people count, `R2` before `R10`. */
+export function byName<T extends { label: string | null; name: string | null }>(records: readonly T[]): T[] {
+  const { compare } = new Intl.Collator(habits.locale, { numeric: true, sensitivity: 'base' });
+  const name = (record: T): string => record.label ?? record.name ?? '\uffff';
+  return [...records].sort((a, b) => compare(name(a), name(b)));
+}
+
+/** Records as a list to choose from, in the order of their names, struck ones left out. */
 export function choices(records: readonly ListedRecord[], none: string): (readonly [string, string])[] {
-  return [['', none], ...records.filter((record) => record.struck === null).map((record) => [record.id, full(record)] as const)];
+  return [['', none], ...byName(records).filter((record) => record.struck === null).map((record) => [record.id, full(record)] as const)];
 }
 
 /** The id of a record that an address names by id or label; what is not listed stays. */

@@ -1,4 +1,5 @@
 /** Questions and answers in words. Pure; decides nothing that the box decides. */
+import { isBooked } from './booked';
 import { t } from '../screens/find/words';
 import { day, estimate, full, money, rangeText } from './print';
 import type { Alike, Found, Gain, Hit, Part, Piece } from './find.shape';
@@ -103,8 +104,8 @@ export function jobsWords(gain: Gain): string | null {
 /** `9.89 USD per ft² as paid, 880.67 USD net of what is left over`; `null` where nothing is known. */
 export function costWords(hit: Hit): string | null {
   const facts = [
-    ...(hit.per_ft2 ? [t().perFt2(money(hit.per_ft2))] : []),
-    ...(hit.cost ? [hit.record.kind === 'job' ? t().net(money(hit.cost)) : t().inAll(money(hit.cost))] : []),
+    ...(hit.per_ft2 && isBooked(hit.per_ft2) ? [t().perFt2(money(hit.per_ft2))] : []),
+    ...(hit.cost && isBooked(hit.cost) ? [hit.record.kind === 'job' ? t().net(money(hit.cost)) : t().inAll(money(hit.cost))] : []),
   ];
   return facts.length > 0 ? facts.join(', ') : null;
 }

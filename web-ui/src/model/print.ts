@@ -9,22 +9,29 @@ export { listed, sentence } from './locale';
 
 const NBSP = '\u00a0';
 
+/** The notebook makes up names of lines, hours and receipts from a day and a kind: they are told as people write them, `Tue 4 Mar 2025, work`. */
+function named({ kind, name }: Called): string | null {
+  if (!name || !/^(entry|hours|receipt)$/.test(kind)) return name;
+  return name.replace(/(?:^entry of )?(\d{4}-\d\d-\d\d)(?:, ([\w-]*))?$/, (_, iso: string, line = '') => day(iso) + (line && `, ${codeWords(line)}`));
+}
+
 /** Short name and words, `J1, Music room`; the words alone where they say the short name already. */
 export function full(called: Called | null): string {
   if (!called) return '';
-  const { label, name } = called;
+  const { label } = called;
+  const name = named(called);
   if (label && name) return name.startsWith(label) ? name : `${label}, ${name}`;
   return label ?? name ?? t().unnamed(kindWords(called.kind));
 }
 
 /** The short name, else the words. */
 export function short(called: Called | null): string {
-  return called ? (called.label ?? called.name ?? t().unnamed(kindWords(called.kind))) : '';
+  return called ? (called.label ?? named(called) ?? t().unnamed(kindWords(called.kind))) : '';
 }
 
 /** The words, else the short name. */
 export function words(called: Called | null): string {
-  return called ? (called.name ?? called.label ?? t().unnamed(kindWords(called.kind))) : '';
+  return called ? (named(called) ?? called.label ?? t().unnamed(kindWords(called.kind))) : '';
 }
 
 /** A sentence of the notebook without the command at its end, which is for its terminal; empty where nothing else is said. */

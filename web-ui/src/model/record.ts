@@ -1,15 +1,48 @@
 // A form for any kind of record: what is shown in its fields, what is sent of what was typed, and which fields changed. The parts of an
 // assembly and bands are typed in the notebook's own notation here; their own screens do better.
 
+import { habits, type UnitWay } from '../habits/habits.svelte';
 import { lengthText, readLength } from './length';
 import { codeWords } from './codes';
-import { day, writersClock } from './print';
+import { day, full, writersClock } from './print';
 import { digits, local, withPoint } from './locale';
 import { readDay, readNumber, readText, type Read } from './form';
 import { readMoney } from './money';
 import type { FieldKind } from './record.shape';
-import type { FieldValue } from './field.shape';
+import type { FieldValue, RecordView } from './field.shape';
 import { t } from './words';
+
+/** Fields that the notebook keeps in metres: what one of the unit of people who count in feet is, by the foot of 1959 (0.3048 m). */
+const IN_METRES: Readonly<Record<string, { unit: string; foot: string; one: number }>> = {
+  volume_m3: { unit: 'm³', foot: 'ft³', one: 0.3048 ** 3 },
+  envelope_m2: { unit: 'm²', foot: 'ft²', one: 0.3048 ** 2 },
+  face_m2: { unit: 'm²', foot: 'ft²', one: 0.3048 ** 2 },
+};
+
+/** The unit of a field that is a bare number; empty where it has none of its own. */
+export function unitOf(field: string, way: UnitWay = habits.units): string {
+  if (field === 'hours' || field === 'hours_lost') return 'h';
+  const area = Object.hasOwn(IN_METRES, field) ? IN_METRES[field] : undefined;
+  return (way === 'metric' ? area?.unit : area?.foot) ?? '';
+}
+
+/** A number kept in metres in the reader's unit, to the hundredth; any other as it is. */
+function inOwnUnit(field: string, kept: string): string {
+  const area = IN_METRES[field];
+  return area === undefined || habits.units === 'metric' ? kept : String(Number((Number(kept) / area.one).toFixed(2)));
+}
+
+/** A number typed in the reader's unit, as the notebook keeps it. */
+function inMetres(field: string, typed: string): string {
+  const area = IN_METRES[field];
+  return area === undefined || habits.units === 'metric' ? typed : String(Number((Number(typed) * area.one).toFixed(6)));
+}
+
+/** What a field is for, in the notebook's words, where they say more than its name does. */
+export function hintOf(field: FieldKind): string {
+  if (/^(?:short name to type|anything else|(?:its|the|what|who|how many|of|when|where|why|which|day|hours)\b(?: \w+){0,2})\.$/i.test(field.doc)) return '';
+  return habits.units === 'metric' ? field.doc : field.doc.replace(/m([²³])/, 'ft$1');
+}
 
 /** Numbers whose limits only the notebook knows. */
 const ANY = { low: -1e15, high: 1e15 } as const;
@@ -41,7 +74,7 @@ export function typedOf(field: FieldKind, value: FieldValue | undefined, locale?
   if (kept === '') return '';
   if (field.takes === 'length') return local(kept, locale);
   if (field.takes === 'money') return local(kept.replace(/ [A-Z]{3}$/, ''), locale);
-  if (field.takes === 'decimal') return local(kept, locale);
+  if (field.takes === 'decimal') return local(inOwnUnit(field.name, kept), locale);
   return kept;
 }
 
@@ -58,6 +91,7 @@ export function shownOf(field: FieldKind | undefined, value: FieldValue): string
     case 'moment':
       return writersClock(shown);
     case 'decimal':
+      return `${local(inOwnUnit(field.name, shown))}\u00a0${unitOf(field.name)}`.trimEnd();
     case 'quantity':
     case 'temperature':
       return local(shown);
@@ -74,6 +108,18 @@ export function shownOf(field: FieldKind | undefined, value: FieldValue): string
   }
 }
 
+/** What a record is called; one without a name is told by what was chosen in it and its day, `old paint, Tue 4 Mar 2025`. */
+export function titleOf(record: RecordView, fields: readonly FieldKind[]): string {
+  if (record.label !== null || record.name !== null) return full(record);
+  const told = fields.filter(({ takes }) => takes === 'choice' || takes === 'date');
+  const parts = told.map((field) => ({ takes: field.takes, value: record.fields[field.name] && shownOf(field, record.fields[field.name] as FieldValue) }));
+  return parts
+    .filter((part) => part.value)
+    .sort((a, b) => Number(a.takes === 'date') - Number(b.takes === 'date'))
+    .map((part) => part.value)
+    .join(', ');
+}
+
 /** Reads what was typed into a field that is not empty. `value` is what the notebook takes. */
 export function readField(field: FieldKind, typed: string, today: string): Read {
   const text = typed.trim();
@@ -86,8 +132,10 @@ export function readField(field: FieldKind, typed: string, today: string): Read 
       return readMoney(text, true);
     case 'integer':
       return readNumber(text, { ...ANY, decimals: false });
-    case 'decimal':
-      return readNumber(text, { ...ANY, decimals: true });
+    case 'decimal': {
+      const read = readNumber(text, { ...ANY, decimals: true });
+      return read.kind === 'bad' ? read : { ...read, value: inMetres(field.name, read.value) };
+    }
     case 'quantity':
     case 'temperature':
       return { kind: 'ok', value: withPoint(text) };

@@ -21,6 +21,7 @@ import {
   readSeals,
   SEALED,
   SIDES,
+  inchesOf,
   sizeWords,
   SLABS,
   thousandths,
@@ -170,7 +171,16 @@ describe('measures', () => {
   it('calls sizes as the trade does, either way', () => {
     expect(sizeWords('15.9', 'ft-in')).toBe('5/8" (15.9 mm)');
     expect(sizeWords('406', 'metric')).toBe('406 mm (16")');
-    expect(sizeWords('100', 'metric')).toBe('100 mm (3.94")');
+    expect(sizeWords('100', 'metric')).toBe('100 mm (about 3 15/16")');
+    expect(sizeWords('15', 'ft-in')).toBe('about 19/32" (15 mm)');
+  });
+
+  it('says sizes in inches as a tape shows them, and which are not whole 64ths', () => {
+    expect(inchesOf('38')).toEqual({ text: '1 1/2"', isAbout: false });
+    expect(inchesOf('406')).toEqual({ text: '16"', isAbout: false });
+    expect(inchesOf('19.05')).toEqual({ text: '3/4"', isAbout: false });
+    expect(inchesOf('15')).toEqual({ text: '19/32"', isAbout: true });
+    expect(inchesOf('0')).toEqual({ text: '0"', isAbout: false });
   });
 
   it('gives a short name that nobody has', () => {

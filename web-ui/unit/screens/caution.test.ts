@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 
 import type { Item } from '../../src/keep/item';
-import { acknowledgement, asItStands, byRecord, cautionsPath, readBeforeWords, readWords, standing, titleWords, unreadWords, waitingKeys } from '../../src/model/caution';
+import { asItStands, cautionsPath, unreadWords, waitingKeys } from '../../src/model/caution';
+import { acknowledgement, byRule, readBeforeWords, readWords, standing, titleWords } from '../../src/model/caution.list';
 import type { Caution } from '../../src/model/caution.shape';
 
 const person = { id: 'p', kind: 'person', label: 'lead', name: 'site lead' };
@@ -34,16 +35,29 @@ describe('cautions in words', () => {
     expect(unreadWords(list, new Set())).toBe('1 caution not read: Old paint');
     expect(unreadWords(list, new Set([asItStands(list[0]!)]))).toBe('1 caution not read: Old paint');
     expect(unreadWords(list, new Set([asItStands(list[0]!), asItStands(list[1]!)]))).toBe('');
-    expect(byRecord(list).map((group) => [group.about.label, group.cautions.length])).toEqual([['J1', 2], ['J2', 1]]);
+    expect(byRule(list, new Set()).map((group) => [group.name, group.cautions.length])).toEqual([['lead', 2], ['ladders', 1]]);
   });
 
   test('what was written down here counts as read before the box knows, unless it was set aside', () => {
     const keys = waitingKeys([kept('lead', 'id-J1', 'waiting'), kept('ladders', 'id-J1', 'set-aside')]);
     expect(keys.has(asItStands(caution('ladders', 'J1')))).toBe(false);
     expect(keys.has(asItStands(caution('lead', 'J1', { keep: 'other facts' })))).toBe(false);
-    expect(standing(caution('lead', 'J1'), keys.has(asItStands(caution('lead', 'J1'))))).toBe('read, waits to be sent');
-    expect(standing(caution('ladders', 'J1', { came_back: true }), false)).toBe('new again');
-    expect(standing(caution('ladders', 'J1', { is_read: true }), false)).toBe('read');
+    expect(standing(caution('lead', 'J1'), keys, keys)).toBe('read, waits to be sent');
+    expect(standing(caution('ladders', 'J1', { came_back: true }), keys, keys)).toBe('new again');
+    expect(standing(caution('ladders', 'J1', { is_read: true }), keys, keys)).toBe('read');
+  });
+
+  test('what was sent waits no more, whether the view has come anew or not', () => {
+    const sent = waitingKeys([kept('lead', 'id-J1', 'sent')]);
+    expect(standing(caution('lead', 'J1'), sent, new Set())).toBe('read');
+    expect(standing(caution('lead', 'J1', { is_read: true }), sent, sent)).toBe('read');
+  });
+
+  test('jobs that go on come first, within a caution and among them', () => {
+    const list = [caution('noise', 'J1'), caution('lead', 'J1'), caution('lead', 'J2'), caution('ladders', 'J2', { is_read: true })];
+    const groups = byRule(list, new Set(['id-J1']));
+    expect(groups.map((group) => group.name)).toEqual(['lead', 'ladders', 'noise']);
+    expect(groups[0]?.cautions.map((one) => one.about.label)).toEqual(['J2', 'J1']);
   });
 
   test('an acknowledgement keeps the facts that bring the caution back', () => {

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as day from '../../src/model/day';
+import * as rows from '../../src/model/day.rows';
 import { asksForCover, namesBoards, statesAfter } from '../../src/model/cover';
 import { check, emptyForm, entryOf, isWorthKeeping, lastWork, readDegrees, refill } from '../../src/model/day.form';
 import { crew, jobsOf, likelyJob, roomsOf, wallsOf, type ListedRecord } from '../../src/model/day.lists';
@@ -68,9 +69,9 @@ describe('entries in words', () => {
 describe('all days', () => {
   it('heads every day once and holds each entry once', () => {
     const first = [entry('a', '2025-03-05'), entry('b', '2025-03-05')];
-    const joined = day.joinPages(first, [entry('b', '2025-03-05'), entry('c', '2025-03-04')]);
+    const joined = rows.joinPages(first, [entry('b', '2025-03-05'), entry('c', '2025-03-04')]);
     expect(joined.map((one) => one.id)).toEqual(['a', 'b', 'c']);
-    expect(day.dayRows(joined).map((row) => (row.kind === 'day' ? row.day : row.entry.id))).toEqual(['2025-03-05', 'a', 'b', '2025-03-04', 'c']);
+    expect(rows.dayRows(joined).map((row) => (row.kind === 'day' ? row.day : row.entry.id))).toEqual(['2025-03-05', 'a', 'b', '2025-03-04', 'c']);
   });
 });
 
@@ -85,7 +86,7 @@ describe('the first page fetched again', () => {
     ['dcb', 'dcba', 'dcba'], // Nothing new.
     ['zyx', 'dcba', null], // So much is new that they do not meet.
     ['', 'dcba', null],
-  ])('%s over %s is %s', (page, held, now) => expect(ids(day.newHead(list(page), list(held)))).toBe(now));
+  ])('%s over %s is %s', (page, held, now) => expect(ids(rows.newHead(list(page), list(held)))).toBe(now));
 });
 
 describe('lines that wait here', () => {
@@ -338,5 +339,20 @@ describe('choices', () => {
     const people = [listed('person', 'owner', { role: 'owner' }), listed('person', 'helper', { crew: 'true' }), listed('person', 'lead', { crew: 'true' })];
     expect(crew(people, 'person-lead').map((person) => person.label)).toEqual(['lead', 'helper']);
     expect(crew(people, 'person-owner').map((person) => person.label)).toEqual(['owner', 'helper', 'lead']);
+  });
+});
+
+describe('a line that asks for work', () => {
+  it('is made a task of its job, with its own words', () => {
+    expect(day.taskHref('snag', null, ' Gap at\n the door ', 'j1')).toBe('#/jobs/j1?task=Gap+at+the+door');
+    expect(day.taskHref('inspection', 'failed', 'Nail plates missing', undefined)).toBe('#/records/task/new?title=Nail+plates+missing');
+    expect(day.taskHref('snag', null, 'x'.repeat(300), 'j1')).toBe(`#/jobs/j1?task=${'x'.repeat(200)}`);
+    expect(day.taskHref('snag', null, null, 'j1')).not.toBeNull();
+  });
+
+  it('is not any other line', () => {
+    expect(day.taskHref('inspection', 'passed', 'All good', 'j1')).toBeNull();
+    expect(day.taskHref('work', 'failed', 'Hung boards', 'j1')).toBeNull();
+    expect(day.taskHref(null, null, null, undefined)).toBeNull();
   });
 });

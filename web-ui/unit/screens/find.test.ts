@@ -286,6 +286,7 @@ describe('a hit in words', () => {
     const one = hit('task', 'K8', 'Drill', { ...facts, ...money });
     expect(said.where(one)).toEqual(['S2, Duplex', 'J4, Home office', 'Wed 16 Apr 2025']);
     expect(said.costWords(one)).toBe('9.89\u00a0USD per ft² as paid, 880.67\u00a0USD in all');
+    expect(said.costWords({ ...one, per_ft2: { amount: '0.00', currency: 'USD' }, cost: { amount: '0.00', currency: 'USD' } })).toBeNull();
     expect(said.costWords({ ...one, per_ft2: null })).toBe('880.67\u00a0USD in all');
     expect(said.costWords(hit('task', null, 'Drill'))).toBeNull();
     // A job is not at itself.

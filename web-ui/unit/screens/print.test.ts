@@ -15,6 +15,17 @@ describe('names', () => {
     expect(print.full(null)).toBe('');
     expect([print.short(called('job', 'J1', 'Music room')), print.words(called('job', 'J1', 'Music room'))]).toEqual(['J1', 'Music room']);
   });
+
+  it('tells the names that the notebook makes up of days and kinds as people write them', () => {
+    const day = print.day('2025-03-04');
+    expect(day).not.toContain('2025-03-04');
+    expect(print.full(called('entry', null, 'entry of 2025-03-04, work'))).toBe(`${day}, work`);
+    expect(print.full(called('entry', null, 'entry of 2025-03-04, '))).toBe(day);
+    expect(print.full(called('receipt', 'P14', '2025-03-04'))).toBe(`P14, ${day}`);
+    expect(print.words(called('receipt', 'P14', 'Quarry Lane Lumber, 2025-03-04'))).toBe(`Quarry Lane Lumber, ${day}`);
+    expect(print.words(called('hours', null, 'hours of lead on 2025-03-04'))).toBe(`hours of lead on ${day}`);
+    expect(print.full(called('job', null, 'Plan of 2025-03-04'))).toBe('Plan of 2025-03-04');
+  });
 });
 
 describe('money', () => {

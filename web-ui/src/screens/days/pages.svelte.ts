@@ -3,7 +3,7 @@ import { get, type Seen } from '../../api/client';
 import { onChanged } from '../../api/live.svelte';
 import type { Shown, ShownState } from '../../api/shown.svelte';
 import type { Problem } from '../../keep/item';
-import { joinPages, newHead } from '../../model/day';
+import { joinPages, newHead } from '../../model/day.rows';
 import { EntryPage, type ListedEntry } from '../../model/day.shape';
 
 const PAGE = 200;

@@ -4,19 +4,19 @@
 import { habits } from '../../habits/habits.svelte';
 
 const EN: Record<string, string> = {
-  label: 'short name', built_year: 'year built', label_r: 'R-value on the label', volume_m3: 'volume, m³', envelope_m2: 'envelope, m²', face_m2: 'face, m²',
+  label: 'short name', built_year: 'year built', label_r: 'R-value on the label', volume_m3: 'volume', envelope_m2: 'envelope', face_m2: 'face',
   content_ml: 'content, ml', at_s: 'time in the file, s', duration_s: 'duration, s', meter_kind: 'kind of meter', entry_kind: 'kind of line', opening_kind: 'kind of opening',
-  worth_of_db: 'worth of one decibel', x: 'from the left wall', y: 'from the tested wall', z: 'above the floor', room_a: 'room on side A', room_b: 'room on side B',
+  worth_of_db: 'worth of one decibel', x: 'from the left wall', y: 'from the tested wall', z: 'above the floor', room_a: 'room on side A', room_b: 'room on side B', leaf_a: 'leaf A', leaf_b: 'leaf B',
 };
 
 const ES: Record<string, string> = {
   name: 'nombre', currency: 'moneda', background_rule: 'regla del ruido de fondo', own_labour_counted: 'cuentan las horas propias',
   worth_of_db: 'valor de un decibel', label: 'nombre corto', role: 'función', rate: 'costo por hora', crew: 'de la cuadrilla', device: 'dispositivo',
-  person: 'persona', description: 'descripción', address: 'dirección', built_year: 'año de construcción', volume_m3: 'volumen, m³', envelope_m2: 'envolvente, m²',
+  person: 'persona', description: 'descripción', address: 'dirección', built_year: 'año de construcción', volume_m3: 'volumen', envelope_m2: 'envolvente',
   climate_zone: 'zona climática', site: 'sitio', length: 'largo', width: 'ancho', height: 'alto', fuel_appliance: 'aparato de combustión', title: 'título',
   started: 'primer día', finished: 'último día', estimate: 'costo estimado', goal: 'meta', note: 'nota', paid: 'trabajo pagado', job: 'obra', room: 'cuarto',
   state: 'estado', blocked_by: 'qué la bloquea', waits_for: 'espera a', owner: 'quién la hace', hours: 'horas', due: 'para el día', evidence: 'prueba de que está hecha',
-  element: 'elemento', room_a: 'cuarto del lado A', room_b: 'cuarto del lado B', replaces: 'reemplaza a', design: 'diseño', since: 'desde', face_m2: 'cara, m²',
+  element: 'elemento', room_a: 'cuarto del lado A', room_b: 'cuarto del lado B', replaces: 'reemplaza a', design: 'diseño', since: 'desde', face_m2: 'cara',
   leaf_a: 'hoja A', frame: 'armazón', cavity: 'cavidad', leaf_b: 'hoja B', openings: 'aberturas', seals: 'sellos', between: 'entre', fire_rated: 'resistente al fuego',
   stud_face: 'cara del montante', stud_spacing: 'separación de montantes', first_stud: 'primer montante', layout_from: 'trazo desde', studs_at: 'montantes en',
   plate_count: 'soleras', runs: 'tramos', assembly: 'conjunto', opening_kind: 'clase de abertura', left: 'borde izquierdo', head: 'borde de arriba', header_depth: 'alto del dintel',
