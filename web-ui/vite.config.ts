@@ -16,9 +16,10 @@ export default defineConfig(({ mode }) => ({
     modulePreload: { polyfill: false },
     manifest: 'bundle.json',
     reportCompressedSize: false,
-    // What every screen stands on comes in one file: on a slow phone each further one costs more than its bytes.
+    // What every screen stands on comes in one file: on a slow phone each further one costs more than its bytes. Lists of records are for
+    // the screens that choose from them.
     rolldownOptions: {
-      output: { codeSplitting: { groups: [{ name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api|keep|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ }] } },
+      output: { codeSplitting: { groups: [{ name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api|keep(?!\/records)|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ }] } },
     },
   },
   // The browser's build of Svelte, also for the unit tests of reactive modules.

@@ -419,3 +419,105 @@ test('a version that came from elsewhere does not hide what waits', async () => 
   await person.close();
   await box.stop();
 });
+
+test('a whole job is written without a link: each choice offers what waits, and each sheet shows it', { timeout: 120_000 }, async () => {
+  const box = await Box.start();
+  const site = await called(box, 'site', 'S3');
+  const person = await visitor(box);
+  const page = await person.open('/jobs');
+  await settled(page, 'Jobs');
+  await withWorker(page);
+  // The lists that forms choose from are fetched ahead.
+  await page.waitForLoadState('networkidle');
+  await person.context.setOffline(true);
+
+  const field = (name) => page.getByLabel(name, { exact: true });
+  const options = (select) => page.locator(`${select} option`).allInnerTexts();
+  const chosen = (select) => page.locator(`${select} option:checked`).innerText();
+  await page.locator('summary', { hasText: 'New job' }).click();
+  await page.getByLabel('What the job is').fill('Back stairs');
+  await page.locator('#job-site').selectOption(site.id);
+  await saveButton(page).click();
+  const job = page.getByRole('link', { name: /^J\d+ Back stairs$/ });
+  const label = (await (await job.elementHandle()).innerText()).split(' ')[0];
+
+  // After a reload too.
+  await page.reload();
+  await job.click();
+  await settled(page, `${label}, Back stairs`);
+  await page.getByText('waits on this phone').waitFor();
+  await page.getByRole('link', { name: /workshop|S3/i }).first().waitFor();
+  const id = decodeURIComponent(new URL(page.url()).hash.split('/').at(-1));
+
+  await go(page, `/records/room/new?site=${site.id}`);
+  await settled(page, 'New room');
+  await page.locator('#field-label').fill('R77');
+  await page.locator('#field-name').fill('stair hall');
+  await saveButton(page).click();
+  await settled(page, 'Room: R77, stair hall');
+  await page.getByText('waits on this phone').waitFor();
+  await page.locator('dd', { hasText: 'stair hall' }).waitFor();
+  await go(page, '/desk');
+  await page.locator('summary', { hasText: 'Rooms' }).click();
+  await page.getByRole('link', { name: 'R77, stair hall' }).waitFor();
+
+  // A wall of the waiting job, from its test; short names count what waits.
+  await go(page, `/tests/new?job=${id}`);
+  await settled(page, 'New test');
+  await until(async () => (await chosen('#test-job')) === `${label}, Back stairs`, 'the job of the address is chosen');
+  await page.getByRole('textbox', { name: /The question/ }).fill('Do the stairs get quieter?');
+  await page.getByRole('button', { name: 'Save the test' }).click();
+  await settled(page, /Do the stairs get quieter/);
+  await page.locator('summary', { hasText: 'New set' }).click();
+  await page.getByRole('link', { name: 'Write the wall down' }).click();
+  await settled(page, 'New assembly');
+  await until(async () => (await chosen('#assembly-job')) === `${label}, Back stairs`, 'the wall is of that job');
+  await page.getByLabel('Room on side A').selectOption({ label: 'R77, stair hall' });
+  const first = await field('Short name').inputValue();
+  await saveButton(page).click();
+  await page.getByRole('status').filter({ hasText: `: ${first}` }).waitFor();
+  await page.getByRole('link', { name: 'Open its sheet' }).click();
+  await settled(page, `Assembly ${first}`);
+  await page.getByText('waits on this phone').waitFor();
+  await page.getByRole('link', { name: `${label}, Back stairs` }).waitFor();
+  await go(page, '/assemblies/new');
+  await settled(page, 'New assembly');
+  const number = (name) => Number(name.slice(1));
+  await until(async () => number(await field('Short name').inputValue()) === number(first) + 1, 'the waiting wall’s short name is taken');
+  assert.ok((await options('#assembly-same')).some((one) => one.startsWith(first)), 'Same as');
+  assert.ok((await options('#assembly-replaces')).some((one) => one.startsWith(first)), 'Rebuild of');
+
+  await go(page, `/log?day=${DAY}&site=${site.id}`);
+  await settled(page, 'Write a line');
+  await page.locator('summary', { hasText: 'S3' }).click();
+  await page.locator('#line-job').selectOption(id);
+  await page.locator('#line-assembly').selectOption({ index: 1 });
+  await writeLine(page, 'opened the stairs');
+  await saved(page);
+
+  await go(page, `/receipts/new?job=${id}`);
+  await settled(page, /receipt/i);
+  await until(async () => (await chosen('#receipt-job')) === `${label}, Back stairs`, 'the receipt is of that job');
+  await page.locator('#receipt-item-0').fill('screws');
+  await page.locator('#receipt-quantity-0').fill('1');
+  await page.locator('#receipt-unit_price-0').fill('8.00');
+  await saveButton(page).click();
+  await page.getByRole('link', { name: /^P\d+$/ }).first().click();
+  await settled(page, /P\d+/);
+  await page.getByText('waits on this phone').waitFor();
+  await page.getByRole('link', { name: 'screws' }).waitFor();
+
+  await person.context.setOffline(false);
+  await allSent(page);
+  const wall = await called(box, 'assembly', first);
+  assert.equal(wall.fields.job.record.label, label, 'the wall kept its job');
+  assert.equal(wall.fields.room_a.record.label, 'R77');
+  const linked = (await called(box, 'job', label)).linked.map((one) => one.kind);
+  for (const kind of ['assembly', 'entry', 'receipt', 'test']) assert.ok(linked.includes(kind), `${kind} of the job`);
+  await go(page, `/jobs/${id}`);
+  await settled(page, `${label}, Back stairs`);
+  await page.getByText('waits on this phone').waitFor({ state: 'detached' });
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});

@@ -19,6 +19,8 @@ const inSight = (page, selector) =>
     const [part, dock] = [document.querySelector(what), document.querySelector('.dock')];
     return window.scrollY === 0 && part.getBoundingClientRect().bottom <= dock.getBoundingClientRect().top;
   }, selector);
+/** What a place is called after its number was saved: `S1` of `Source room, S1`. */
+const nameOf = (place) => place.split(', ')[1] ?? 'noise';
 const plain = (text) => text.replaceAll('\u00a0', ' ');
 
 /** Writes a set down on the sheet of the test. */
@@ -48,7 +50,7 @@ async function readAll(page, levels, places, hidden = []) {
     for (const number of hidden) assert.equal(await page.getByText(number).count(), 0, `${number} stays out of sight`);
     if (hidden.length > 0) assert.equal(await twin(page, 'change').count(), 0, 'no change before every place is read');
     await saveReading(page, level);
-    await page.getByRole('status').filter({ hasText: `${level} dBA saved` }).waitFor();
+    await page.getByRole('status').filter({ hasText: `${nameOf(places[index])}: ${level} dBA saved` }).waitFor();
   }
 }
 
@@ -92,6 +94,15 @@ for (const device of ['phone', 'laptop']) {
     await settled(page, /Read T28, after/);
     await page.getByText('Every place has a reading.').waitFor();
     assert.equal(plain(await twin(page, 'change').innerText()), told, 'it stands after a reload too');
+    // The finding begins with what this device worked out, not with that there is nothing.
+    for (const [address, heading] of [['/findings/Q8', /Finding Q8/], ['/tests/Q8', /Q8: Does filling/]]) {
+      await go(page, address);
+      await settled(page, heading);
+      await twin(page, 'change').first().waitFor();
+      assert.equal(plain(await twin(page, 'change').first().innerText()), told);
+      await page.getByText('Worked out here from what is known').first().waitFor();
+      assert.equal(await page.getByText(/Nothing yet/).count(), 0, 'nothing says that there is nothing');
+    }
 
     await person.context.setOffline(false);
     await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor({ timeout: 30_000 });
@@ -112,6 +123,35 @@ for (const device of ['phone', 'laptop']) {
     await box.stop();
   });
 }
+
+test('the line after Save names the place that was read, and no other', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await person.open('/tests/Q3/T16/read');
+  await settled(page, /T16/);
+  const says = (words) => page.locator('main [role=status]').filter({ hasText: words }).waitFor();
+  // The demo left R4 of T16 open; every other place stands.
+  await saveReading(page, '51.2');
+  await says(/^R4: 51\.2 dBA saved/);
+  await page.getByRole('button', { name: /^S1/ }).click();
+  await page.getByRole('button', { name: 'Correct it' }).click();
+  await page.getByRole('textbox', { name: 'Level, dBA' }).fill('94.0');
+  await page.getByRole('textbox', { name: /Why it changes/ }).fill('misread');
+  await page.getByRole('button', { name: 'Save the correction' }).click();
+  await says(/^S1: 94\.0 dBA saved/);
+  await page.getByRole('button', { name: /^noise/ }).click();
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  await saveReading(page, '31.0');
+  await says(/^noise: 31\.0 dBA saved/);
+  await person.context.setOffline(true);
+  await page.getByRole('button', { name: /^S2/ }).click();
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  await saveReading(page, '93.9');
+  await says(/^S2: 93\.9 dBA saved (on this phone|in this browser)/);
+  person.quiet(OFFLINE);
+  await person.close();
+  await box.stop();
+});
 
 test('a reading is redone, corrected with a reason, or put off', async () => {
   const box = await Box.start();
@@ -134,7 +174,7 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   await page.getByRole('alert').filter({ hasText: 'Take that one again' }).waitFor();
   assert.ok(await inSight(page, '.again'), 'what is odd is seen at once');
   await page.getByRole('button', { name: 'Redo R4' }).click();
-  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  assert.equal(await page.evaluate(() => document.activeElement?.id), 'reading-number', 'the pad is open at once');
   await saveReading(page, '51.0');
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).waitFor();
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).click();
@@ -160,6 +200,49 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   const values = history.steps.filter((step) => step.field === 'value').map((step) => [step.value, step.reason]);
   assert.deepEqual(values.map(([value]) => value).sort(), ['51.2 dBA', '62.0 dBA'], 'both values stay');
   assert.ok(values.some(([, reason]) => reason === 'read the wrong line of the display'));
+  await go(page, '/tests/Q3');
+  await settled(page, /^Q3/);
+  await summary(page, 'T16').click();
+  await page.getByText(/R4: not read, door locked\s+read later/).waitFor();
+  person.quiet();
+  await person.close();
+  await box.stop();
+});
+
+test('rooms that look swapped and noise that is too loud are told over a pad that stays in sight', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await person.open('/tests/Q3');
+  await settled(page, /Q3/);
+  const [from, to, wall] = await Promise.all([idOf(box, 'room', 'R6'), idOf(box, 'room', 'R7'), idOf(box, 'assembly', 'A10')]);
+  await page.locator('#set-assembly option').nth(1).waitFor({ state: 'attached' });
+  await newSet(page, { stage: 'repeat', assembly: wall, from, to });
+  await page.getByRole('link', { name: /^Take readings of T\d+ now$/ }).click();
+  await settled(page, /Read T27/);
+  const padAboveSave = () =>
+    page.evaluate(() => document.querySelector('.pad').getBoundingClientRect().bottom <= document.querySelector('form .save').getBoundingClientRect().top);
+  await page.getByRole('button', { name: /^S1/ }).click();
+  await saveReading(page, '60.0');
+  await page.getByRole('button', { name: /^R1/ }).click();
+  await saveReading(page, '72.1');
+  await page.getByRole('alert').filter({ hasText: 'The receiving room was the louder one: source and receive may be swapped.' }).waitFor();
+  await twin(page, 'swapped').waitFor();
+  assert.match(plain(await twin(page, 'difference').innerText()), /-12\.1 dB/);
+  await page.getByRole('button', { name: /^noise/ }).click();
+  await saveReading(page, '80.0');
+  await page.getByRole('alert').filter({ hasText: /noise reads 7\.9 dB louder/ }).waitFor();
+  assert.ok((await inSight(page, 'form .save')) && (await padAboveSave()), 'pad and Save stand over the dock beside the warning');
+  await page.getByRole('button', { name: 'Redo noise' }).first().click();
+  await page.getByRole('textbox', { name: /What was wrong; 80\.0 dBA/ }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement?.id), 'reading-number', 'the pad is open at once');
+  // A number typed before stays where both shall count after all.
+  await page.getByRole('textbox', { name: 'Level, dBA' }).fill('31.0');
+  await page.getByRole('button', { name: 'One more repeat, both count' }).click();
+  assert.equal(await page.getByRole('textbox', { name: 'Level, dBA' }).inputValue(), '31.0');
+  await page.getByRole('button', { name: 'Take it again, the first was wrong' }).click();
+  await page.getByRole('textbox', { name: /What was wrong/ }).fill('a truck went by');
+  await saveButton(page).click();
+  await page.getByRole('button', { name: /^noise\s*31\.0 dBA$/ }).waitFor();
   person.quiet();
   await person.close();
   await box.stop();

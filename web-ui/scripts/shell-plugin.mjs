@@ -28,6 +28,10 @@ export function shell() {
       rmSync(bundle);
       // The typeface's licence asks to travel with it.
       copyFileSync(join(root, 'node_modules/@fontsource/noto-sans/LICENSE'), join(out, 'assets/typeface-licence.txt'));
+      // Phrases are written one to a line, and sent without the air between them.
+      for (const file of listFiles(out).filter((one) => one.endsWith('.json'))) {
+        writeFileSync(join(out, file), JSON.stringify(JSON.parse(readFileSync(join(out, file), 'utf8'))));
+      }
       finish(out, readFileSync(join(root, 'src/sw.js'), 'utf8'));
       writeFileSync(join(root, 'node_modules/.bundle.json'), map);
     },

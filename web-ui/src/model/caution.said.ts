@@ -1,14 +1,9 @@
 /** The words of a caution in the language in force: Spanish where someone has put them so, else as the notebook says them. Pure. */
 import { habits } from '../habits/habits.svelte';
+import type { Said } from './book';
 import type { Caution } from './caution.shape';
 import { SPANISH } from './caution.spanish';
 import { subjectOf } from './caution';
-
-/** Words, and their language where it is not the screen's. */
-export interface Said {
-  words: string;
-  lang: 'en' | undefined;
-}
 
 function said(own: string | undefined, english: string): Said {
   if (habits.language === 'en') return { words: english, lang: undefined };

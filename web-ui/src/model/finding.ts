@@ -1,5 +1,4 @@
 /** A finding on one sheet: what goes where. Pure; decides nothing that the box decides. */
-import { codeWords } from './codes';
 import { local } from './locale';
 import type { FullChange, FullGroup, FullSet, Finding } from './finding.shape';
 import { at, scale, type ChangeRow, type Scale } from './test.chart';
@@ -19,11 +18,6 @@ const BETTERMENTS: readonly string[] = ['positions', 'replicates', 'runs', 'drif
 export function betterments(grade: Grade): Betterment[] {
   const isIt = (name: string): name is Betterment => BETTERMENTS.includes(name);
   return grade.letter === 'A' ? [] : grade.rows.filter((row) => row.letter === grade.letter).flatMap((row) => (isIt(row.name) ? [row.name] : []));
-}
-
-/** Why a set is left out, as it came but for the code in front of it: `condition drift: window ajar`. */
-export function outWords(because: readonly string[]): string {
-  return because.map((why) => why.replace(/^[a-z]+(?:-[a-z]+)*(?=: )/, codeWords)).join('; ');
 }
 
 /** The group a change stands in, by its sets. */

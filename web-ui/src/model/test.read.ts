@@ -148,10 +148,19 @@ export function putOffLine(place: string, why: string): string {
 export function putOff(note: string | null): Map<string, string> {
   const found = new Map<string, string>();
   for (const line of (note ?? '').split('\n')) {
-    const [, place, why] = /^(\S+): not read(?:, (.*))?$/.exec(line.trim()) ?? [];
+    const [, place, why] = /^(\S+(?: \d+)?): not read(?:, (.*))?$/.exec(line.trim()) ?? [];
     if (place !== undefined) found.set(place, why ?? '');
   }
   return found;
+}
+
+/** A set's note line by line; `isReadLater` where it says of a place that it was not read, and it was read since. */
+export function noteLines(note: string | null, steps: readonly Step[], taken: readonly Taken[]): { words: string; isReadLater: boolean }[] {
+  const read = new Set(steps.filter((step) => at(step, taken) !== null).map((step) => step.place));
+  return (note ?? '')
+    .split('\n')
+    .filter((line) => line.trim() !== '')
+    .map((line) => ({ words: line, isReadLater: [...putOff(line).keys()].some((place) => read.has(place)) }));
 }
 
 /** How a step is asked for. */

@@ -1,8 +1,10 @@
 /** A test in words: sets, readings, background, conditions, claims. Decides nothing that the box decides. */
+import { findings } from '../habits/phrases.svelte';
 import { codeWords } from './codes';
 import { local } from './locale';
 import { differenceUnit, estimate, listed, rangeText } from './print';
 import type { Estimate } from './print.shape';
+import { allTold } from './said';
 import { t } from './test.words';
 import type { Change, ReadingView, SetFinding, SheetCondition, TestRow, TestSheet } from './test.shape';
 import type { RecordView } from './field.shape';
@@ -128,29 +130,32 @@ export function backgroundWords(set: SetFinding): string {
 /** A set's level difference, or that there is none; why not comes in the notebook's own words as `absent`. */
 export function differenceWords(set: SetFinding): string {
   if (set.level_difference) return estimate(set.level_difference, 'dB');
-  return set.absent ? t().noResult(set.absent) : t().noResultYet;
+  return set.absent ? t().noResult(findings.told(set.absent, 'absent').words) : t().noResultYet;
 }
 
 /** Whether a change is claimed, in one word group, and why not. */
-export function claimWords(change: Pick<Change, 'claim' | 'no_claim_because'>): { word: string; why: string } {
+export function claimWords(change: Pick<Change, 'claim' | 'no_claim_because'>): { word: string; why: string; lang: 'en' | undefined } {
   const words = t().claims;
+  const own = (word: string, why: string) => ({ word, why, lang: undefined });
   switch (change.claim) {
     case 'claimed':
-      return { word: words.claimed, why: '' };
+      return own(words.claimed, '');
     case 'at least':
-      return { word: words.atLeast, why: words.oneBound };
+      return own(words.atLeast, words.oneBound);
     case 'at most':
-      return { word: words.atMost, why: words.oneBound };
-    case 'no claim':
-      return { word: words.none, why: listed(change.no_claim_because) };
+      return own(words.atMost, words.oneBound);
+    case 'no claim': {
+      const why = allTold(findings, change.no_claim_because, 'absent', listed);
+      return { word: words.none, why: why.words, lang: why.lang };
+    }
     default:
-      return { word: words.undetermined, why: words.bothBounds };
+      return own(words.undetermined, words.bothBounds);
   }
 }
 
 /** The change and its interval: `+11.2 dB (10.1 to 12.3 dB)`. */
 export function changeWords(change: Change): string {
-  if (!change.change) return change.absent ? t().noChange(change.absent) : t().noChangeYet;
+  if (!change.change) return change.absent ? t().noChange(findings.told(change.absent, 'absent').words) : t().noChangeYet;
   const told = estimate(change.change, differenceUnit(change.unit));
   return change.interval && change.change.bound === 'exact' ? `${told} (${rangeText(change.interval.printed)} dB)` : told;
 }

@@ -83,6 +83,8 @@ export const t = texts(
         'Change in dB. Right of 0: better, left of 0: worse. The line spans the range that very likely holds the true figure; where it crosses 0 there is no clear change.',
     },
     twin: {
+      notYet: 'The notebook does not have this test yet: its finding, with grade and conditions, comes once it does.',
+      swapped: 'The receiving room was the louder one: source and receive may be swapped.',
       margin: (margin: string) => `${margin} dB over the noise`,
       margins: { none: 'clear of the room’s own noise', subtracted: 'noise taken off', limit: 'too close to the noise: only “at least”' },
       difference: (told: string) => `Level difference so far: ${told}`,
@@ -184,6 +186,8 @@ export const t = texts(
         'Cambio en dB. A la derecha de 0: mejor, a la izquierda: peor. La línea abarca el intervalo que muy probablemente contiene la cifra verdadera; donde cruza el 0 no hay cambio claro.',
     },
     twin: {
+      notYet: 'El cuaderno todavía no tiene esta prueba: su resultado, con grado y condiciones, aparece cuando la tenga.',
+      swapped: 'El cuarto receptor fue el más ruidoso: puede que fuente y recepción estén cambiadas.',
       margin: (margin) => `${margin} dB sobre el ruido`,
       margins: { none: 'lejos del ruido de fondo', subtracted: 'ruido restado', limit: 'demasiado cerca del ruido: solo “al menos”' },
       difference: (told) => `Diferencia de nivel hasta ahora: ${told}`,

@@ -231,7 +231,7 @@ async function lookAgain(): Promise<void> {
 async function warm(): Promise<void> {
   await afterFirstScreen();
   const ahead = ['site', 'job', 'person', 'room', 'assembly', 'supplier', 'material', 'meter', 'signal'].map((kind) => listPath(kind));
-  for (const path of [...ahead, '/api/tests', '/api/stock', '/api/receipts?limit=100']) await get(path, Anything);
+  for (const path of [...ahead, '/api/kinds', '/api/tests', '/api/stock', '/api/receipts?limit=100']) await get(path, Anything);
 }
 
 function leaveJoin(): void {

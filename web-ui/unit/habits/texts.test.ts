@@ -62,7 +62,7 @@ describe('texts in two languages', () => {
 });
 
 /** What may stand in a template as it is: names, units, signs and things typed. */
-const AS_IT_IS = /^(?:Storypole|dB|dBA|LAeq|LAFmax|mm|px|USD|kHz|Hz|h|°[FC]|[A-D]|[×·•–—…→↑↓☐=−/|+±()[\]{}:;,.!?0-9"'%\s&-])*$/;
+const AS_IT_IS = /^(?:Storypole|dB|dBA|LAeq|LAFmax|mm|px|USD|kHz|Hz|h|°[FC]|[A-D]|[×·•–—…→↑↓☐=−/|+±()[\]{}:;,.!?0-9"'“”%\s&-])*$/;
 /** Attributes that are read to people. */
 const SPOKEN = new Set(['aria-label', 'aria-description', 'title', 'placeholder', 'alt', 'label', 'what', 'legend', 'says']);
 /** Words that a component says past the texts: text between tags, spoken attributes, and strings in an expression that is shown. */

@@ -19,6 +19,10 @@ import { oneDecimal, signed } from '../../src/model/twin/digits';
 import { correct, minus, type Bound, type Rule } from '../../src/model/twin/levels';
 import { BACKGROUND_LOUDER_DB, OUTLIER_DB, REPEATS_APART_DB, takeAgain, workOut, type Round, type SetTwin } from '../../src/model/twin/set';
 import { coverage, grubbsCritical } from '../../src/model/twin/student';
+import { newestChange } from '../../src/model/twin/newest';
+import type { Judging } from '../../src/model/twin/sheet';
+import { swappedTold } from '../../src/model/twin/words';
+import { position, reading, set, setFinding, sheet } from '../screens/fixture';
 import vectors from '../vectors/twin.json';
 
 type Printed = { value: number; printed: string } | null;
@@ -201,5 +205,47 @@ describe('the small copy of the rules', () => {
     expect(all.map((bound) => minus('exact', bound))).toEqual(['exact', 'at-most', 'at-least', 'undetermined']);
     expect(minus('at-least', 'at-least')).toBe('undetermined');
     expect(minus('at-least', 'at-most')).toBe('at-least');
+  });
+});
+
+describe('a change that only this device knows', () => {
+  const places = [position('S1', 'source', 'R1'), position('P1', 'receive', 'R2'), position('P2', 'receive', 'R2')];
+  const levels = (source: string, one: string, two: string) => [
+    reading('source', 'S1', `${source} dBA`),
+    reading('receive', 'P1', `${one} dBA`),
+    reading('receive', 'P2', `${two} dBA`),
+    reading('background', null, '30.0 dBA'),
+  ];
+  const judging: Judging = { background_rule: 'astm_e336', spreads: [] };
+  const before = set('T27', 'before', levels('90.0', '60.0', '60.0'));
+  const after = set('T28', 'after', levels('90.0', '53.5', '53.5'));
+
+  it('is told of the newest whole set against the one before', () => {
+    const found = newestChange(sheet([before, after], places), new Set(), judging);
+    expect(found?.before.set.label).toBe('T27');
+    expect(found && signed(found.change.value)).toBe('+6.5');
+    const half = set('T29', 'after', levels('90.0', '50.0', '50.0').slice(0, 2));
+    expect(newestChange(sheet([before, after, half], places), new Set(), judging)?.after.set.label).toBe('T28');
+  });
+
+  it('is none where the notebook has judged both and nothing of them waits', () => {
+    const judged = [before, after].map((one) => ({ ...one, finding: setFinding() }));
+    expect(newestChange(sheet(judged, places), new Set(), judging)).toBeNull();
+    expect(newestChange(sheet(judged, places), new Set([judged[0]?.readings[0]?.id ?? '']), judging)).not.toBeNull();
+    expect(newestChange(sheet([before], places), new Set(), judging)).toBeNull();
+  });
+});
+
+describe('rooms that look swapped', () => {
+  it('are told where the receiving room was the louder one, and only there', () => {
+    const round = (source: number, receive: number): Round => ({
+      source: [{ id: 's', label: 'S1', levels: [source] }],
+      receive: [{ id: 'r', label: 'R1', levels: [receive] }],
+      background: [],
+      decimals: 1,
+    });
+    expect(swappedTold(workOut(round(60, 72.1), 'astm_e336'))).toBe('The receiving room was the louder one: source and receive may be swapped.');
+    expect(swappedTold(workOut(round(72.1, 60), 'astm_e336'))).toBeNull();
+    expect(swappedTold({ difference: null })).toBeNull();
   });
 });

@@ -1,8 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { bandMarks, betterments, crossesZero, everyOf, groupOf, outWords, predicted, spotRows, spots } from '../../src/model/finding';
+import { bandMarks, betterments, crossesZero, everyOf, groupOf, predicted, spotRows, spots } from '../../src/model/finding';
 import type { Finding, FullChange, FullGroup } from '../../src/model/finding.shape';
 import { local } from '../../src/model/locale';
+import { outSaid } from '../../src/model/said';
 
 const printed = (value: number): { value: number; printed: string } => ({ value, printed: value.toFixed(1) });
 
@@ -35,7 +36,7 @@ describe('a range', () => {
 
 describe('what lowers a result', () => {
   it('is told without the code in front of it', () => {
-    expect(outWords(['condition-drift: doors and windows: window ajar', 'by a person'])).toBe('condition drift: doors and windows: window ajar; by a person');
+    expect(outSaid(['condition-drift: doors and windows: window ajar', 'by a person'])).toEqual({ words: 'condition drift: doors and windows: window ajar; by a person', lang: undefined });
   });
 
   it('has a next step where another reading mends it, and none for an open wall', () => {

@@ -144,4 +144,17 @@ describe('places that are put off', () => {
     expect(steps[read.next(steps, [], 0, new Set(['S1'])) ?? -1]?.place).toBe('R2');
     expect(read.next(steps, [], 0, new Set(steps.map((one) => one.place)))).toBe(0);
   });
+
+  it('say so in the note once they were read later', () => {
+    const steps = read.steps(whole, there, []);
+    const note = `truck passed\n${read.putOffLine('R2', 'ladder in the way')}\n${read.putOffLine('R10', '')}`;
+    const taken = [{ role: 'receive', position: 'receive-2', replicate: 1, value: '61.0 dBA', isWaiting: true }];
+    expect(read.noteLines(note, steps, taken)).toEqual([
+      { words: 'truck passed', isReadLater: false },
+      { words: 'R2: not read, ladder in the way', isReadLater: true },
+      { words: 'R10: not read', isReadLater: false },
+    ]);
+    expect(read.noteLines(null, steps, taken)).toEqual([]);
+    expect([...read.putOff(read.putOffLine('run 3', 'battery'))]).toEqual([['run 3', 'battery']]);
+  });
 });

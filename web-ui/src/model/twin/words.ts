@@ -17,6 +17,11 @@ export function differenceTold(set: SetTwin): string | null {
   return `${bound}${local(oneDecimal(of.value))}\u00a0dB`;
 }
 
+/** That the receiving room reads louder than the source: mostly the two were swapped; nothing where it does not. */
+export function swappedTold(set: Pick<SetTwin, 'difference'>): string | null {
+  return set.difference !== null && set.difference.value < 0 ? t().twin.swapped : null;
+}
+
 /** How far a level stands over the room's own noise: `35.9 dB over the noise`. */
 export function marginTold(level: number, background: number): string {
   return t().twin.margin(local(oneDecimal(level - background)));

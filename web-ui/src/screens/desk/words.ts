@@ -39,6 +39,7 @@ export const t = texts(
     go: 'Open the form',
     kinds: 'the kinds of records',
     waits: (count: number) => `${count} waiting`,
+    waitsHere: (where: string) => `waits ${where}`,
   },
   {
     title: 'Mesa',
@@ -72,5 +73,6 @@ export const t = texts(
     go: 'Abrir el formulario',
     kinds: 'las clases de registros',
     waits: (count) => `${count} en espera`,
+    waitsHere: (where) => `espera ${where}`,
   },
 );

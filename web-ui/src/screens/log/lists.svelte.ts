@@ -1,7 +1,8 @@
 // Sites, jobs, rooms, walls and people that a line may name, and where work most likely goes on.
 import { shown } from '../../api/shown.svelte';
+import { records } from '../../keep/records.svelte';
 import type { EntryForm } from '../../model/day.form';
-import { crew, field, jobsOf, likelyJob, listPath, Me, RecordPage, roomsOf, wallsOf, type ListedRecord } from '../../model/day.lists';
+import { crew, field, jobsOf, likelyJob, Me, roomsOf, wallsOf, type ListedRecord } from '../../model/day.lists';
 import { EntryPage, Today } from '../../model/day.shape';
 
 /** Entries among which the last work at a site is looked for. */
@@ -32,29 +33,29 @@ function byId(records: readonly ListedRecord[], id: string): ListedRecord | null
 
 /** Follows the lists for `form()`. Call it while a component is set up. */
 export function lists(form: () => EntryForm, thisDay: string): Lists {
-  const sites = shown(() => listPath('site'), RecordPage);
-  const jobs = shown(() => listPath('job'), RecordPage);
-  const people = shown(() => listPath('person'), RecordPage);
-  const rooms = shown(() => listPath('room'), RecordPage);
-  const walls = shown(() => listPath('assembly'), RecordPage);
+  const sites = records(() => 'site');
+  const jobs = records(() => 'job');
+  const people = records(() => 'person');
+  const rooms = records(() => 'room');
+  const walls = records(() => 'assembly');
   const me = shown(() => '/api/session', Me);
   const last = shown(() => `/api/today?today=${thisDay}`, Today);
   const chosenSite = $derived(form().site);
   const recent = shown(() => (chosenSite === '' ? null : `/api/entries?site=${chosenSite}&limit=${RECENT}`), EntryPage);
 
-  const siteJobs = $derived(jobsOf(jobs.data?.items ?? [], chosenSite || null));
-  const siteRooms = $derived(roomsOf(rooms.data?.items ?? [], chosenSite));
-  const wall = $derived(byId(walls.data?.items ?? [], form().assembly));
+  const siteJobs = $derived(jobsOf(jobs.items, chosenSite || null));
+  const siteRooms = $derived(roomsOf(rooms.items, chosenSite));
+  const wall = $derived(byId(walls.items, form().assembly));
   // A wall that a later version replaces is offered only where the line names it already.
   const jobWalls = $derived.by(() => {
-    const own = wallsOf(walls.data?.items ?? [], form().job);
+    const own = wallsOf(walls.items, form().job);
     return wall && field(wall, 'job') === form().job && !own.includes(wall) ? [...own, wall] : own;
   });
-  const crewed = $derived(crew(people.data?.items ?? [], me.data?.person.id ?? null));
+  const crewed = $derived(crew(people.items, me.data?.person.id ?? null));
 
   return {
     get sites() {
-      return sites.data?.items ?? [];
+      return sites.items;
     },
     get jobs() {
       return siteJobs;
@@ -69,7 +70,7 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
       return crewed;
     },
     get site() {
-      return byId(sites.data?.items ?? [], chosenSite);
+      return byId(sites.items, chosenSite);
     },
     get job() {
       return byId(siteJobs, form().job);
@@ -78,10 +79,10 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
       return wall;
     },
     get hasNoSites() {
-      return sites.data?.items.length === 0;
+      return sites.view.data !== null && sites.items.length === 0;
     },
     get areSitesUnseen() {
-      return sites.data === null && sites.state !== 'loading';
+      return sites.view.data === null && sites.view.state !== 'loading' && sites.items.length === 0;
     },
     get likelySite() {
       return last.data?.sites[0]?.site.id ?? '';
@@ -89,7 +90,7 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
     get likelyJob() {
       const entries = last.data?.sites.find((one) => one.site.id === chosenSite)?.entries ?? [];
       const logged = [...[...entries].reverse(), ...(recent.data?.items ?? [])].map((entry) => entry.job?.id);
-      return likelyJob(jobs.data?.items ?? [], chosenSite || null, logged) ?? '';
+      return likelyJob(jobs.items, chosenSite || null, logged) ?? '';
     },
     get recent() {
       return recent.data?.items ?? [];

@@ -2,8 +2,9 @@
 // takes. Call `followTest` while a component is set up.
 
 import { shown, type Shown } from '../../api/shown.svelte';
+import { records } from '../../keep/records.svelte';
 import { waiting } from '../../keep/waiting.svelte';
-import { type ListedRecord, listPath, RecordPage } from '../../model/day.lists';
+import type { ListedRecord } from '../../model/day.lists';
 import { localTest, type LocalTest, type Names } from '../../model/local';
 import { inLabelOrder } from '../../model/test.form';
 import { Tests, TestSheet } from '../../model/test.shape';
@@ -21,12 +22,8 @@ export interface Lists {
 
 /** Follows the lists that forms of a test choose from. */
 export function followLists(): Lists {
-  const pages = LISTED.map((kind) => [kind, shown(() => listPath(kind), RecordPage)] as const);
-  const of = (kind: ListedKind): readonly ListedRecord[] => {
-    const listed = (pages.find(([one]) => one === kind)?.[1].data?.items ?? []).filter((record) => record.struck === null);
-    const known = new Set(listed.map((record) => record.id));
-    return [...listed, ...made(kind).filter((record) => !known.has(record.id))].sort(inLabelOrder);
-  };
+  const pages = new Map(LISTED.map((kind) => [kind, records(() => kind)]));
+  const of = (kind: ListedKind): readonly ListedRecord[] => (pages.get(kind)?.items ?? []).filter((record) => record.struck === null).sort(inLabelOrder);
   const names: Names = $derived(new Map(LISTED.flatMap((kind) => of(kind).map(({ id, label, name }) => [id, { id, kind, label, name }]))));
   return {
     of,
@@ -34,22 +31,6 @@ export function followLists(): Lists {
       return names;
     },
   };
-}
-
-/** Records of a kind that wait here: a wall written down without a link can be measured at once. */
-function made(kind: ListedKind): ListedRecord[] {
-  const found = new Map<string, ListedRecord>();
-  for (const item of waiting.items) {
-    if (item.state === 'needs-a-fix' || item.state === 'set-aside') continue;
-    for (const { record, kind: of, field, value } of item.draft.writes) {
-      if (of !== kind) continue;
-      const one = found.get(record) ?? { id: record, kind, label: null, name: null, fields: {}, struck: null };
-      const named = field === 'label' || field === 'name' ? { [field]: value } : {};
-      found.set(record, { ...one, ...named, fields: { ...one.fields, [field]: { value, record: null } } });
-    }
-  }
-  // A change of one that stands says nothing of its name.
-  return [...found.values()].filter((one) => one.label !== null || one.name !== null);
 }
 
 /** A test that is followed. */
