@@ -168,3 +168,35 @@ test('lists to choose from are in the order of their names, and hints that say n
   browser.quiet();
   await browser.close();
 });
+
+test('the photo of a long receipt leaves its caption a line high, and a new line of the receipt has its label in view', async () => {
+  const browser = await visitor(box);
+  const page = await browser.open('/receipts/new');
+  await settled(page, 'New receipt');
+  const picture = await page.evaluate(() => {
+    const canvas = Object.assign(document.createElement('canvas'), { width: 300, height: 1500 });
+    canvas.getContext('2d').fillRect(0, 0, 300, 1500);
+    return canvas.toDataURL('image/jpeg').split(',')[1];
+  });
+  await page.getByLabel('Photo of the receipt').last().setInputFiles({ name: 'long.jpg', mimeType: 'image/jpeg', buffer: Buffer.from(picture, 'base64') });
+  const caption = page.getByLabel('What it shows', { exact: true });
+  await caption.waitFor();
+  assert.ok((await caption.boundingBox()).height < 90, 'one line high');
+
+  await page.getByLabel('What is printed', { exact: true }).fill('trim');
+  await page.getByLabel('How many', { exact: true }).fill('2');
+  await page.getByLabel(/^Price of one/).fill('3.50');
+  await page.getByRole('button', { name: 'Add a line', exact: true }).click();
+  await page.getByRole('group', { name: 'Line 2' }).waitFor();
+  assert.match(await page.evaluate(() => document.activeElement?.id), /^receipt-item-1$/);
+  assert.ok(await isInView(page.locator('label[for=receipt-item-1]')), 'its label is seen');
+
+  await page.getByLabel('Supplier', { exact: true }).selectOption({ index: 2 });
+  await saveButton(page).click();
+  await settled(page, 'Receipts');
+  await status(page, /Saved (here|and sent): Receipt of .*7\.00/).waitFor();
+  assert.ok(await isInView(status(page, 'Receipt of')), 'what was saved is named where it is seen');
+  await page.getByRole('link', { name: /^Open P\d+$/ }).waitFor();
+  browser.quiet();
+  await browser.close();
+});

@@ -40,7 +40,7 @@ export function linkedWords(record: ListedRecord): string {
     case 'photo':
       return cut(value('caption')) || full(record);
     default:
-      return full(record);
+      return record.label ?? record.name ? full(record) : joined(short(of('job') ?? of('site')), date) || full(record);
   }
 }
 

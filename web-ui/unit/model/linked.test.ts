@@ -34,6 +34,8 @@ describe('what points to a record', () => {
 
   it('leaves out what was not written', () => {
     expect(linkedWords(record('hours', {}))).toBe('');
+    expect(linkedWords(record('count', { job: called('job', 'J1', 'Hall'), date: '2025-03-04' }))).toMatch(/^J1, Tue/);
+    expect(linkedWords(record('count', {}))).toBe('count without a name');
     expect(linkedWords(record('task', { state: 'to-do' }, { label: 'K1', name: 'Seal it' }))).toBe('K1, Seal it, to do');
   });
 

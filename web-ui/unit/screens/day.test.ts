@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as day from '../../src/model/day';
+import * as carry from '../../src/model/day.carry';
 import * as rows from '../../src/model/day.rows';
 import { asksForCover, namesBoards, statesAfter } from '../../src/model/cover';
 import { check, emptyForm, entryOf, isWorthKeeping, lastWork, readDegrees, refill } from '../../src/model/day.form';
@@ -276,12 +277,12 @@ describe('where work goes on', () => {
 
   it('is the newest set without readings, else the newest, which may lack places', () => {
     const tests = [row('Q1', [set('T01', '2025-03-04', 3), set('T02', '2025-03-01', 0)]), row('Q2', [set('T03', '2025-04-01', 2)])];
-    expect(day.setToRead(tests)).toMatchObject({ test: { label: 'Q1' }, set: { label: 'T02' }, readings: 0 });
-    expect(day.setToRead(tests.slice(1))).toMatchObject({ set: { label: 'T03' }, readings: 2 });
-    expect(day.setToRead([row('Q3', [set('T14', '2025-04-15', 4), set('T16', '2025-04-18', 3), set('T20', '2025-05-01', 4)])])).toMatchObject({ set: { label: 'T16' } });
-    expect(day.setToRead([])).toBeNull();
-    expect(day.placesLeft([{ set: { id: 'a' }, finding: { missing_positions: ['R2', 'R3'] } }], 'a')).toBe(2);
-    expect(day.placesLeft([{ set: { id: 'a' }, finding: null }], 'a')).toBe(0);
+    expect(carry.setToRead(tests)).toMatchObject({ test: { label: 'Q1' }, set: { label: 'T02' }, readings: 0 });
+    expect(carry.setToRead(tests.slice(1))).toMatchObject({ set: { label: 'T03' }, readings: 2 });
+    expect(carry.setToRead([row('Q3', [set('T14', '2025-04-15', 4), set('T16', '2025-04-18', 3), set('T20', '2025-05-01', 4)])])).toMatchObject({ set: { label: 'T16' } });
+    expect(carry.setToRead([])).toBeNull();
+    expect(carry.placesLeft([{ set: { id: 'a' }, finding: { missing_positions: ['R2', 'R3'] } }], 'a')).toBe(2);
+    expect(carry.placesLeft([{ set: { id: 'a' }, finding: null }], 'a')).toBe(0);
   });
 
   it('is the task that is being done, else one of the site shown', () => {
@@ -290,11 +291,11 @@ describe('where work goes on', () => {
       site: called('site', 'S1'), entries: [], hours: [], bought: [], spent: null, open, blocked: [], done_not_checked: [], sets_without_readings: [], running_jobs: [],
     });
     const today = (open: Task[], elsewhere: Task[]) => ({ day: '2025-03-04', is_last_day_with_an_entry: false, sites: [site(open)], open_elsewhere: elsewhere, marks: [] });
-    expect(day.taskInHand(today([task('K1', 'to-do'), task('K2', 'doing')], []))?.label).toBe('K2');
-    expect(day.taskInHand(today([task('K1', 'to-do')], [task('K3', 'doing')]))?.label).toBe('K3');
-    expect(day.taskInHand(today([task('K1', 'to-do')], [task('K3', 'to-do')]))?.label).toBe('K1');
-    expect(day.taskInHand(today([task('K1', 'blocked')], [task('K3', 'to-do')]))?.label).toBe('K3');
-    expect(day.taskInHand(today([], []))).toBeNull();
+    expect(carry.taskInHand(today([task('K1', 'to-do'), task('K2', 'doing')], []))?.label).toBe('K2');
+    expect(carry.taskInHand(today([task('K1', 'to-do')], [task('K3', 'doing')]))?.label).toBe('K3');
+    expect(carry.taskInHand(today([task('K1', 'to-do')], [task('K3', 'to-do')]))?.label).toBe('K1');
+    expect(carry.taskInHand(today([task('K1', 'blocked')], [task('K3', 'to-do')]))?.label).toBe('K3');
+    expect(carry.taskInHand(today([], []))).toBeNull();
   });
 });
 
