@@ -1,8 +1,19 @@
 /** What a job itself shows: `GET /api/findings/jobs/{name}`, as far as the job's sheet needs it. */
 import * as v from 'valibot';
 
-import { Called } from './print.shape';
-import { Change } from './test.shape';
+import { Called, Estimate, Interval } from './print.shape';
+
+const End = v.object({ set: Called });
+const Change = v.object({
+  from: End,
+  to: End,
+  change: v.nullable(Estimate),
+  absent: v.nullable(v.string()),
+  interval: v.nullable(Interval),
+  claim: v.string(),
+  no_claim_because: v.array(v.string()),
+});
+export type JobChange = v.InferOutput<typeof Change>;
 
 export const JobFinding = v.object({
   id: v.string(),
@@ -17,8 +28,8 @@ export type JobFinding = v.InferOutput<typeof JobFinding>;
 export interface Shows {
   test: Called | null;
   direction: string;
-  own: Change | null;
-  before: Change | null;
+  own: JobChange | null;
+  before: JobChange | null;
 }
 
 /** What a job shows, its own changes first; groups without a change are left out. */
