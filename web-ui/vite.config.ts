@@ -19,7 +19,17 @@ export default defineConfig(({ mode }) => ({
     // What every screen stands on comes in one file: on a slow phone each further one costs more than its bytes. Lists of records are for
     // the screens that choose from them.
     rolldownOptions: {
-      output: { codeSplitting: { groups: [{ name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api|keep(?!\/records)|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ }] } },
+      output: {
+        codeSplitting: {
+          // Else a part would take along what the ground and the first screen stand on.
+          includeDependenciesRecursively: false,
+          groups: [
+            { name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api|keep(?!\/records)|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ },
+            // Small parts that many screens share: a file for each costs more than what it holds.
+            { name: 'parts', test: /src\/look\/(?:Scroll|NotSaved|OnlyRead|StageMark|Table|Choose)\.svelte|src\/model\/(?:label|field\.shape|files\.shape|unit|unit\.words)\.ts$/ },
+          ],
+        },
+      },
     },
   },
   // The browser's build of Svelte, also for the unit tests of reactive modules.

@@ -30,6 +30,10 @@ test('the notebook reads every text that picks can make, and would store it as i
       assert.equal(sketch.parts[field], text);
     }
   }
+  const lengths = JSON.parse(readFileSync(join(import.meta.dirname, '../unit/vectors/lengths.json'), 'utf8'));
+  for (const { sent } of lengths.read) {
+    for (const field of ['length', 'height']) assert.deepEqual((await box.get(`/api/sketch?${new URLSearchParams({ [field]: sent })}`)).problems, [], `${field}: ${sent}`);
+  }
   await box.stop();
 });
 

@@ -512,7 +512,7 @@ mod tests {
             let mut builder = fixture::builder();
             let after = builder.book.sets.get(fixture::id("set", "T05")).unwrap().assembly.unwrap();
             let label = builder.book.assemblies.get(after).unwrap().label.clone().unwrap();
-            for openings in openings {
+            if let Some(openings) = openings {
                 builder.amend("assembly", &label, "openings", openings);
             }
             crate::job_finding(&builder.book, fixture::id("job", "J2")).unwrap().sentences.join(" ")

@@ -42,6 +42,11 @@ export function poolEnds(pools: readonly Pool[]): ForestRow[] {
   });
 }
 
+/** The jobs of a kind of wall, by label. */
+export function jobsOfPool(pool: Pool | undefined): string {
+  return [...new Set((pool?.rows ?? []).flatMap((row) => row.job?.label ?? []))].join(', ');
+}
+
 /** Where the true average of a kind of wall very likely lies: of one job, where that job's own result does. */
 export function rangeOfPool(pool: Pool | undefined): { low: number; high: number } | null {
   if (pool === undefined) return null;

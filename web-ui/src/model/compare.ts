@@ -1,5 +1,7 @@
 /** What is put side by side, and what differs. Pure; the addresses hold the whole choice. */
-import type { BesideSet, Pool, JobsMoney } from './compare.shape';
+import type { BesideSet, ChangeRow, Pool, JobsMoney } from './compare.shape';
+import type { Amount } from './print.shape';
+import { local } from './locale';
 import type { SheetCondition } from './test.shape';
 import { typed } from './test';
 
@@ -64,6 +66,8 @@ export interface Line {
   differs: boolean;
   /** What is compared, not what should have been the same: nothing is made of its difference. */
   isResult: boolean;
+  /** What stands in it differs, but by what each round noted it was kept. */
+  isHeld?: boolean;
 }
 
 /** A line, and whether what stands in it differs. What is not written differs from what is. */
@@ -73,23 +77,30 @@ export function line(title: string, values: (string | null)[], isResult = false)
 
 /** Conditions of a test as found in some of its sets, those that differ first; `words` says a status. */
 export function conditionLines(conditions: readonly SheetCondition[], sets: readonly string[], words: (status: string | null) => string): Line[] {
-  const lines = conditions.map(({ condition, found }) =>
-    line(
+  const lines = conditions.map(({ condition, found }) => {
+    const own = sets.map((id) => found.find((each) => each.set.id === id)?.found ?? null);
+    const made = line(
       typed(condition, 'variable') ?? condition.label ?? '',
-      sets.map((id) => {
-        const one = found.find((each) => each.set.id === id)?.found ?? null;
+      own.map((one) => {
         if (one === null) return null;
         const value = typed(one, 'value');
         return `${words(typed(one, 'status'))}${value === null ? '' : `: ${value}`}`;
       }),
-    ),
-  );
+    );
+    return { ...made, isHeld: made.differs && own.every((one) => one !== null && typed(one, 'status') === 'same') };
+  });
   return differingFirst(lines);
 }
 
 /** What differs stands first; else the order stays. */
 export function differingFirst(lines: readonly Line[]): Line[] {
-  return [...lines.filter((one) => one.differs), ...lines.filter((one) => !one.differs)];
+  const rank = (one: Line): number => (isApart(one) ? 0 : one.differs ? 1 : 2);
+  return [...lines].sort((a, b) => rank(a) - rank(b));
+}
+
+/** Whether a line speaks against comparing: it differs, and nobody noted that it was kept all the same. */
+export function isApart(one: Line): boolean {
+  return one.differs && one.isHeld !== true;
 }
 
 /** The sets by the test they are of, in the order of the sets. */
@@ -151,4 +162,44 @@ export function poolsOfOthers(pools: readonly Pool[], own: readonly (string | un
 /** The kinds of walls that a test counts in. */
 export function poolsOf(pools: readonly Pool[], test: string): Pool[] {
   return pools.filter((pool) => pool.rows.some((row) => row.tests.includes(test)));
+}
+
+/** What one dB of a claimed change cost, and between what it very likely lies. */
+export interface PriceOfDb {
+  jobs: string[];
+  per_db: Amount;
+  change: string;
+  /** Cost over the most and over the least that the change very likely is; none where the range is not known or reaches nothing. */
+  range: { low: number; high: number } | null;
+  parts: string[];
+}
+
+/** The range of a price of a dB, from the change among `rows` that it is of. */
+export function rangeOfPrice(worth: JobsMoney['worth'][number], rows: readonly ChangeRow[]): { low: number; high: number } | null {
+  const row = rows.find((one) => worth.jobs.some((job) => job.label === one.job) && isPriceOf(worth, one.change.value));
+  const total = Number(worth.total.amount);
+  if (!row?.interval || row.change.bound !== 'exact' || row.interval.low <= 0 || total <= 0) return null;
+  return { low: total / row.interval.high, high: total / row.interval.low };
+}
+
+/** Prices of claimed changes, the least first. What nothing was booked to has no price. */
+export function leastPerDb(worth: JobsMoney['worth'], rows: readonly ChangeRow[]): PriceOfDb[] {
+  return worth
+    .flatMap((one): PriceOfDb[] => {
+      if (!one.claimed || one.per_db === null || !isCounted(one.total)) return [];
+      const jobs = one.jobs.map((job) => job.label ?? '');
+      const parts = rows.find((row) => jobs.includes(row.job) && isPriceOf(one, row.change.value))?.parts_changed ?? [];
+      return [{ jobs, per_db: one.per_db, change: one.change?.printed ?? '', range: rangeOfPrice(one, rows), parts }];
+    })
+    .sort((a, b) => Number(a.per_db.amount) - Number(b.per_db.amount));
+}
+
+/** Whether anything was booked: a sum of nothing says that it was not counted, not that it was free. */
+export function isCounted(amount: Amount): boolean {
+  return /[1-9]/.test(amount.amount);
+}
+
+/** A price to be said aloud: three digits, no more than its range allows. */
+export function roundPrice(price: number): string {
+  return local(String(Number(price.toPrecision(3))));
 }

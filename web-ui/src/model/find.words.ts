@@ -135,3 +135,8 @@ export function advice(words: string | null): string[] {
     t().advice.part,
   ];
 }
+
+/** Whether a question asks what a result cost: Compare answers that, no record does. */
+export function asksForCost(words: string): boolean {
+  return /\b(?:per|for (?:each|every|the)) (?:dollar|euro|peso|money|d[bB]\b|decibel)|\bcosts? (?:per|of (?:a|one)) |\bcheap(?:est|er)?\b|\bpor (?:cada )?(?:d[óo]lar|euro|peso|dinero|dB\b|decibel)|\bcostos? (?:por|de un) |\bbarat[oa]s?\b/i.test(words);
+}

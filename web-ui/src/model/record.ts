@@ -142,6 +142,7 @@ export function readField(field: FieldKind, typed: string, today: string): Read 
     case 'date':
       return readDay(text, field.name === 'due' || field.name === 'use_by' || field.name === 'planned' ? '9999-12-31' : today);
     case 'text':
+      if (field.name === 'currency') return /^[a-z]{3}$/i.test(text) ? { kind: 'ok', value: text.toUpperCase() } : { kind: 'bad', why: t().currency };
       return readText(text, field.letters ?? 2000);
     default:
       return { kind: 'ok', value: text };

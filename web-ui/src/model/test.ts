@@ -2,7 +2,7 @@
 import { findings } from '../habits/phrases.svelte';
 import { codeWords } from './codes';
 import { local } from './locale';
-import { differenceUnit, estimate, listed, rangeText } from './print';
+import { differenceUnit, estimate, listed, rangeText, words } from './print';
 import type { Estimate } from './print.shape';
 import { allTold } from './said';
 import { t } from './test.words';
@@ -88,6 +88,15 @@ function replicate(reading: RecordView): number {
 export function spot(position: Pick<RecordView, 'label' | 'name'>): string {
   const label = position.label ?? '';
   return label.slice(label.lastIndexOf('/') + 1) || (position.name ?? t().position);
+}
+
+/** The directions that a position is used in, `hall → music room`: places of the two directions of a test bear the same names. */
+export function waysOf(position: RecordView, sets: readonly { set: RecordView }[]): string[] {
+  const room = typed(position, 'room');
+  const end = typed(position, 'side') === 'source' ? 'from_room' : 'to_room';
+  const name = (set: RecordView, field: string): string => words(set.fields[field]?.record ?? null);
+  const own = sets.filter(({ set }) => room !== null && typed(set, end) === room);
+  return [...new Set(own.map(({ set }) => `${name(set, 'from_room')} → ${name(set, 'to_room')}`))];
 }
 
 /** Where a reading was taken, or what it is of where it has no place. */

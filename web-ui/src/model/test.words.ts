@@ -79,6 +79,7 @@ export const t = texts(
       levels: 'Level difference in dB. Further right: less comes through.',
       notFromZero: 'The axis does not begin at zero.',
       arrow: 'An open arrow: the true figure lies there or beyond.',
+      spots: 'Change in dB. Right of 0: better, left of 0: worse. A spot by itself has no range; that of the answer stands above.',
       changes:
         'Change in dB. Right of 0: better, left of 0: worse. The line spans the range that very likely holds the true figure; where it crosses 0 there is no clear change.',
     },
@@ -182,6 +183,7 @@ export const t = texts(
       levels: 'Diferencia de nivel en dB. Más a la derecha: pasa menos.',
       notFromZero: 'El eje no empieza en cero.',
       arrow: 'Una flecha abierta: la cifra verdadera está ahí o más allá.',
+      spots: 'Cambio en dB. A la derecha de 0: mejor, a la izquierda: peor. Un punto solo no tiene intervalo; el del resultado está arriba.',
       changes:
         'Cambio en dB. A la derecha de 0: mejor, a la izquierda: peor. La línea abarca el intervalo que muy probablemente contiene la cifra verdadera; donde cruza el 0 no hay cambio claro.',
     },

@@ -33,6 +33,7 @@ export const t = texts(
       range: 'A day between 1950 and 2199',
       ask: 'That day is still to come: is that right?',
     },
+    currency: 'Three letters, like EUR or USD',
     length: {
       empty: (example: string) => `Write the length with its unit, like 8' 3 1/2" or ${example} mm`,
       minus: 'A length is more than nothing: leave the minus out',
@@ -89,6 +90,7 @@ export const t = texts(
       range: 'Un día entre 1950 y 2199',
       ask: 'Ese día todavía no llega: ¿está bien?',
     },
+    currency: 'Tres letras, como EUR o USD',
     length: {
       empty: (example) => `Escribir el largo con su unidad, como 8' 3 1/2" o ${example} mm`,
       minus: 'Un largo es más que nada: quitar el signo menos',

@@ -2,6 +2,7 @@
 // form is written. Pure.
 import type { Item } from '../keep/item';
 import type { Values as Written } from './draft';
+import { local } from './locale';
 import type { Called } from './print.shape';
 import type { KeptRecord, Part, Preview } from './writeup.shape';
 
@@ -331,4 +332,34 @@ function found(name: string, lists: Lists): Called | null {
 
 function names(list: string): string[] {
   return list.split(/[\s,;]+/).filter((name) => name !== '');
+}
+
+/** The number of a part that may be left out, as the notebook lists it: of a set its level difference, of a change the change. */
+export function numberOf(part: Pick<Part, 'name'>, numbers: string): string {
+  const [, kind = '', of = ''] = /^(set|change):(.+)$/.exec(part.name) ?? [];
+  if (kind === '') return '';
+  const name = kind === 'set' ? of : of.replace('-', ' to ');
+  const line = numbers.split('\n').find((one) => one.startsWith(`${name}, `) || one.startsWith(`${name}: `));
+  const value = line?.split(' = ')[1];
+  return value === undefined ? '' : `${local(value)}${/dB/.test(line ?? '') ? ' dB' : ''}`;
+}
+
+/** Whether a reason says what would be without the section; others say what is. */
+export function needsWithout(reason: string): boolean {
+  return /\b(?:could|would)\b/.test(reason);
+}
+
+/** Numbers in an author's words that editions printed otherwise than they are now, by the rules that the made page marks them by. */
+export function changedIn(text: string, stale: Preview['stale']): Preview['stale'] {
+  const first = (value: string): string => value.split(', ')[0] ?? value;
+  return stale
+    .map((one) => ({ ...one, was: first(one.was), now: one.now === null ? null : first(one.now) }))
+    .filter((one, at, all) => {
+      const number = /\d[\d.]*/.exec(one.was)?.[0].replace(/\.$/, '');
+      if (number === undefined || one.was === one.now || all.findIndex((other) => other.what === one.what && other.was === one.was) !== at) return false;
+      if (new RegExp(`(?<![\\p{L}\\d]|\\d[.,])${number.replace('.', '[.,]')}(?!\\d|[.,]\\d)`, 'u').test(text)) return true;
+      // Said in whole decibels it is stale only once that has changed.
+      const whole = (value: string | null): number => Math.round(Number(/\d[\d.]*/.exec(value ?? '')?.[0] ?? NaN));
+      return number.includes('.') && whole(one.now) !== whole(number) && new RegExp(`(?<![\\d.,])${whole(number)} (?:dB|decibel)`).test(text);
+    });
 }

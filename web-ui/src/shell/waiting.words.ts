@@ -26,7 +26,7 @@ export const t = texts(
     noWorker:
       'Over this address Storypole can’t start without a link to the notebook. On the computer that serves it, or over a trusted https address, it can.',
     ready: 'Storypole opens here without a link to the notebook too.',
-    mayClear: 'This phone may clear what waits when it runs out of room. Save it to a file if the notebook stays out of reach for long.',
+    mayClear: 'This browser may clear what waits when it runs out of room. Save it to a file if the notebook stays out of reach for long.',
     promised: 'This browser promised not to clear what waits.',
     use: (used: string, given: string) => `In use: ${used} of ${given} that this browser gives.`,
     room: 'Make room: forget views that can be fetched again',
@@ -54,7 +54,7 @@ export const t = texts(
     noWorker:
       'Desde esta dirección Storypole no puede abrir sin conexión con el cuaderno. En la computadora que lo sirve, o por una dirección https de confianza, sí puede.',
     ready: 'Storypole también abre aquí sin conexión con el cuaderno.',
-    mayClear: 'Este teléfono puede borrar lo que espera si se queda sin espacio. Guardarlo en un archivo si el cuaderno tarda en estar al alcance.',
+    mayClear: 'Este navegador puede borrar lo que espera si se queda sin espacio. Guardarlo en un archivo si el cuaderno tarda en estar al alcance.',
     promised: 'Este navegador prometió no borrar lo que espera.',
     use: (used, given) => `En uso: ${used} de ${given} que da este navegador.`,
     room: 'Hacer espacio: olvidar vistas que se pueden pedir otra vez',

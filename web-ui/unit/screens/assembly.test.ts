@@ -1,7 +1,11 @@
 // The form of an assembly: what is copied, what is asked of the notebook, what is refused here.
 import { describe, expect, it } from 'vitest';
 
-import { builtLike, cautionsOf, emptyForm, inBrief, isLabel, isOnward, lengthWrong, refilled, sketchQuery } from '../../src/screens/assembly/form';
+import vectors from '../vectors/lengths.json';
+import { readLength } from '../../src/model/length';
+import { readField } from '../../src/model/record';
+import type { FieldKind } from '../../src/model/record.shape';
+import { builtLike, cautionsOf, emptyForm, inBrief, isLabel, isOnward, LENGTHS, lengthWrong, refilled, sketchQuery, written } from '../../src/screens/assembly/form';
 
 const held = (value: string) => ({ value, shown: value });
 
@@ -15,7 +19,7 @@ describe('the form of an assembly', () => {
 
   it('asks with the parts as typed, and leaves out what is empty', () => {
     const query = new URLSearchParams(sketchQuery({ ...emptyForm(), label: 'two words', length: '150 in' }, { a: 'hall', b: '' }, { ground: 'dark', width: '400' }));
-    expect([query.get('leaf_a'), query.get('length'), query.get('side_a'), query.get('ground')]).toEqual(['gypsum 12.7 x1, direct', '150 in', 'hall', 'dark']);
+    expect([query.get('leaf_a'), query.get('length'), query.get('side_a'), query.get('ground')]).toEqual(['gypsum 12.7 x1, direct', `12' 6"`, 'hall', 'dark']);
     expect([query.has('label'), query.has('height'), query.has('side_b')]).toEqual([false, false, false]);
   });
 
@@ -23,6 +27,23 @@ describe('the form of an assembly', () => {
     expect(lengthWrong('12')).toContain('of what');
     expect([lengthWrong(''), lengthWrong("12' 6\""), lengthWrong('3810 mm')]).toEqual([null, null, null]);
     expect(['A20', 'A 20', 'A/20', ''].map(isLabel)).toEqual([true, false, false, false]);
+  });
+
+  it('reads every length as the generic form does, and writes it as the notebook takes it', () => {
+    const field = { name: 'length', takes: 'length' } as FieldKind;
+    for (const { typed, sent, nm } of vectors.read) {
+      expect(readLength(typed, 'en-GB'), typed).toMatchObject({ value: sent, nm });
+      expect(readField(field, typed, '2025-01-01'), typed).toEqual({ kind: 'ok', value: sent });
+      for (const name of LENGTHS) {
+        expect(lengthWrong(typed), typed).toBeNull();
+        expect(written({ ...emptyForm(), [name]: typed })[name], typed).toBe(sent);
+        expect(new URLSearchParams(sketchQuery({ ...emptyForm(), [name]: typed }, { a: '', b: '' }, { ground: 'dark', width: '400' })).get(name)).toBe(sent);
+      }
+    }
+    for (const typed of vectors.refused) {
+      expect(lengthWrong(typed), typed).not.toBeNull();
+      expect(readField(field, typed, '2025-01-01').kind, typed).toBe('bad');
+    }
   });
 
   it('is kept and comes back, odd members passed over', () => {

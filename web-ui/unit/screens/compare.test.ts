@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { besidePath, byTest, comparable, conditionLines, costOf, differingFirst, isComparable, isPriceOf, line, namesOf, parted, poolsOf, viewOf, wallsPath } from '../../src/model/compare';
+import { besidePath, byTest, comparable, conditionLines, costOf, differingFirst, isApart, isComparable, leastPerDb, isPriceOf, line, namesOf, parted, poolsOf, viewOf, wallsPath } from '../../src/model/compare';
 import { areApart, forestScale, jobRow, overlap, placed, span, TEXT_PX, worthLine, worthScales, type ForestRow, type WorthPoint } from '../../src/model/compare.chart';
-import type { BesideSet, JobsMoney, Pool } from '../../src/model/compare.shape';
+import type { BesideSet, ChangeRow, JobsMoney, Pool } from '../../src/model/compare.shape';
 import { at } from '../../src/model/test.chart';
 import type { SheetCondition } from '../../src/model/test.shape';
 import type { RecordView } from '../../src/model/field.shape';
@@ -49,13 +49,18 @@ describe('what differs', () => {
   });
   const condition = (variable: string, found: Record<string, string>): SheetCondition => ({
     condition: record('condition', { variable }),
-    found: Object.entries(found).map(([id, value]) => ({ set: { ...called('set', id, null), id }, found: record('found', { value, status: 'same' }) })),
+    found: Object.entries(found).map(([id, value]) => ({ set: { ...called('set', id, null), id }, found: record('found', { value, status: value === 'ajar' ? 'changed' : 'same' }) })),
   });
 
   it('stands first, and what is not written differs from what is', () => {
     const lines = conditionLines([condition('furniture', { a: 'in', b: 'in' }), condition('windows', { a: 'closed', b: 'ajar' }), condition('fan', { a: 'off' })], ['a', 'b'], (status) => status ?? '?');
     expect(lines.map((one) => [one.title, one.differs])).toEqual([['windows', true], ['fan', true], ['furniture', false]]);
     expect(lines[1]?.values).toEqual(['same: off', null]);
+  });
+
+  it('is no difference where every round noted it as kept, in words of its own', () => {
+    const lines = conditionLines([condition('places', { a: 'as wanted', b: 'R1 to R3' }), condition('windows', { a: 'closed', b: 'ajar' })], ['a', 'b'], (status) => status ?? '?');
+    expect(lines.map((one) => [one.title, one.differs, isApart(one)])).toEqual([['windows', true, true], ['places', true, false]]);
   });
 
   it('keeps the order among equals', () => {
@@ -201,5 +206,30 @@ describe('the chart of prices', () => {
       }),
       { numRuns: 60 },
     );
+  });
+});
+
+describe('the price of a dB', () => {
+  const row = (job: string, value: number, low: number, high: number): ChangeRow => ({
+    job, assemblies: [], sets: [], direction: '', change: { value, printed: '', bound: 'exact' }, interval: { low, high, printed: '' }, claim: 'claimed', grade: 'B', parts_changed: ['cavity'],
+  });
+  const worth = (jobs: string[], total: string, change: number, per_db: string | null, claimed = true): JobsMoney['worth'][number] => ({
+    jobs: jobs.map((one) => called('job', one, null)), total: { amount: total, currency: 'USD' }, per_ft2: null, per_m2: null,
+    change: { value: change, printed: '' }, claimed, per_db: per_db === null ? null : { amount: per_db, currency: 'USD' },
+  });
+  const rows = [row('J4', 6.7, 5.5, 7.8), row('J3', 5.9, 4.8, 7)];
+
+  it('runs from cost over the most to cost over the least', () => {
+    const prices = leastPerDb([worth(['J3'], '1600.00', 5.9, '271.19'), worth(['J4'], '880.00', 6.7, '131.34'), worth(['J1', 'J2'], '2700.00', 11.2, '241.07')], rows);
+    expect(prices.map((one) => [one.jobs, one.per_db.amount, one.range && [Math.round(one.range.low), Math.round(one.range.high)]])).toEqual([
+      [['J4'], '131.34', [113, 160]],
+      [['J1', 'J2'], '241.07', null],
+      [['J3'], '271.19', [229, 333]],
+    ]);
+  });
+
+  it('is of claimed changes that cost something only', () => {
+    expect(leastPerDb([worth(['J5'], '500.00', 0.1, '5000.00', false), worth(['J6'], '0.00', 4, '0.00'), worth(['J7'], '80.00', 4, null)], rows)).toEqual([]);
+    expect(leastPerDb([worth(['J4'], '880.00', 6.7, '131.34')], [row('J4', 6.7, -0.5, 7.8)])[0]?.range).toBeNull();
   });
 });

@@ -384,3 +384,8 @@ describe('an answer of the box', () => {
     expect(v.is(Found, found({ groups: [group('ab', null)] }))).toBe(true);
   });
 });
+
+it('a question about cost leads on to Compare, in both languages', () => {
+  for (const words of ['most quiet per dollar', 'cost per dB', 'cheapest wall', 'lo más silencioso por dólar', 'costo por dB', 'la pared más barata']) expect(said.asksForCost(words), words).toBe(true);
+  for (const words of ['cellulose over 3 dB', 'receipts over 50 dollars', 'costs of J1', 'persons', 'por la tarde']) expect(said.asksForCost(words), words).toBe(false);
+});

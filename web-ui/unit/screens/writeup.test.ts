@@ -4,6 +4,9 @@ import { describe, expect, test } from 'vitest';
 import type { Item } from '../../src/keep/item';
 import { nextLabel } from '../../src/model/label';
 import {
+  changedIn,
+  needsWithout,
+  numberOf,
   askedAbout,
   carried,
   changed,
@@ -212,5 +215,33 @@ describe('editions', () => {
     expect(lastEdition(editions, { about: 'id-J1' })).toEqual({ date: '2025-05-02', numbers: 'a = 1' });
     expect(lastEdition(editions, { writeup: 'id-W2', about: 'id-J1' })).toEqual({ date: '2025-05-04', numbers: 'b = 1' });
     expect(lastEdition(editions, { writeup: 'id-W9' })).toBeNull();
+  });
+});
+
+describe('numbers of a write-up', () => {
+  const numbers = 'T01 to T04, dBA: change = +0.8, -0.3 to 1.9\nT01, dBA: level difference = 24.9\nJ1: total cost = 2120.80 USD';
+
+  test('stand beside what may be left out', () => {
+    expect(numberOf({ name: 'change:T01-T04' }, numbers)).toBe('+0.8, -0.3 to 1.9 dB');
+    expect(numberOf({ name: 'set:T01' }, numbers)).toBe('24.9 dB');
+    expect([numberOf({ name: 'set:T02' }, numbers), numberOf({ name: 'test:Q1' }, numbers), numberOf({ name: 'figure:T01' }, numbers)]).toEqual(['', '', '']);
+  });
+
+  test('are marked in the words of the author that hold them as they were', () => {
+    const stale = [
+      { what: 'T01 to T04: change', printed_on: '2025-05-24', was: '+5.9, 4.8 to 7.0', now: '+7.2, 6.1 to 8.3' },
+      { what: 'T01: level difference', printed_on: '2025-05-24', was: '24.9', now: null },
+    ];
+    const marked = (text: string): string[] => changedIn(text, stale).map((one) => `${one.was} ${one.now}`);
+    expect(marked('5.9 dB better, from 24.9')).toEqual(['+5.9 +7.2', '24.9 null']);
+    expect(marked('about 6 dB')).toEqual(['+5.9 +7.2']);
+    expect([marked('15.9 and 5.95 dB'), marked('16 dB, T5.9'), marked('')]).toEqual([[], [], []]);
+    const near = [{ what: 'x', printed_on: '2025-05-24', was: '+5.9, 4.8 to 7.0', now: '+6.1, 5.0 to 7.2' }];
+    expect(changedIn('about 6 dB', near)).toEqual([]);
+    expect(changedIn('same', [{ what: 'x', printed_on: '2025-05-24', was: '+5.9, 4 to 7', now: '+5.9, 5 to 7' }])).toEqual([]);
+  });
+
+  test('reasons of a section say what would be without it, or what is', () => {
+    expect([needsWithout('nobody could check the results'), needsWithout('the results would seem to show more than they do'), needsWithout('the work can hurt someone')]).toEqual([true, true, false]);
   });
 });

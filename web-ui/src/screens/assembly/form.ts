@@ -77,7 +77,8 @@ export function sketchQuery(form: AssemblyForm, sides: { a: string; b: string },
   const query = new URLSearchParams();
   for (const name of ['label', 'element', ...PARTS, 'state', 'length', 'height', 'between'] as const) {
     // A short name that is none yet must not stand in the way of the drawing.
-    if (form[name].trim() !== '' && (name !== 'label' || isLabel(form.label))) query.set(name, form[name].trim());
+    if (form[name].trim() === '' || (name === 'label' && !isLabel(form.label))) continue;
+    query.set(name, name === 'length' || name === 'height' ? lengthSent(form[name]) : form[name].trim());
   }
   if (sides.a) query.set('side_a', sides.a);
   if (sides.b) query.set('side_b', sides.b);
@@ -91,11 +92,25 @@ export function isLabel(text: string): boolean {
   return /^[^\s/:]{1,32}$/u.test(text.trim());
 }
 
+/** Fields of the form that are lengths. */
+export const LENGTHS = ['length', 'height'] as const;
+
 /** What is wrong with a length; empty is right, for it can be measured later. */
 export function lengthWrong(typed: string): string | null {
   if (typed.trim() === '') return null;
   const read = readLength(typed);
   return read.kind === 'bad' ? read.why : null;
+}
+
+/** A length as the notebook takes it: `10 ft 4 1/2` lacks a mark that only the notebook asks for. What no reader takes stays as typed. */
+export function lengthSent(typed: string): string {
+  const read = readLength(typed);
+  return read.kind === 'bad' ? typed.trim() : read.value;
+}
+
+/** What is written of a form that was checked. */
+export function written(form: AssemblyForm): AssemblyForm {
+  return { ...form, length: lengthSent(form.length), height: lengthSent(form.height) };
 }
 
 /** How wide a drawing is asked for, in units of which small text is 12: such that it stands 16 px high where there is room for it. */
