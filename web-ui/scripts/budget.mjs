@@ -8,7 +8,7 @@ import { gzipSync } from 'node:zlib';
  * sends it, and as it lies in the browser. A person waits for the first load and
  * for the screen they open, so these two are narrow; the rest comes in the background, once for each version.
  */
-const GATES = { 'first-load JS, gz': 60, 'heaviest screen, gz': 50, 'all JS, gz': 400, 'CSS, gz': 24, 'shell, sent': 600, 'shell, kept': 1200 };
+const GATES = { 'first-load JS, gz': 60, 'heaviest screen, gz': 52, 'all JS, gz': 420, 'CSS, gz': 24, 'shell, sent': 600, 'shell, kept': 1300 };
 
 const dist = new URL('../dist/', import.meta.url).pathname;
 const files = readdirSync(dist, { recursive: true })

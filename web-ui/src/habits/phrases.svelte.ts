@@ -32,6 +32,8 @@ export class Shelf {
   }
 }
 
+/** What can hurt: `subject` and `text` of each caution. */
+export const cautions = new Shelf('cautions');
 /** Findings of tests, and what stands beside them. */
 export const findings = new Shelf('findings');
 export const plans = new Shelf('plans');

@@ -1,5 +1,6 @@
 /** Where the phrases of each area lie, as files of their own: only who reads Spanish asks for them. */
 import { Book, type Phrases } from './book';
+import caution from './caution.phrases.json?url';
 import compare from './compare.phrases.json?url';
 import finding from './finding.phrases.json?url';
 import mark from './mark.phrases.json?url';
@@ -8,6 +9,7 @@ import quantity from './quantity.phrases.json?url';
 import refusal from './refusal.phrases.json?url';
 
 const AREAS = {
+  cautions: [caution],
   findings: [finding, quantity],
   plans: [finding, plan],
   compared: [finding, compare],

@@ -1,8 +1,7 @@
 /** Which cautions nobody has read yet, in words. What the list of them says is in caution.list.ts. Pure. */
-import { habits } from '../habits/habits.svelte';
+import { cautions as phrases } from '../habits/phrases.svelte';
 import type { Item } from '../keep/item';
 import type { Caution } from './caution.shape';
-import { SUBJECTS } from './caution.subjects';
 import { t } from './caution.words';
 import { listed } from './print';
 
@@ -17,8 +16,8 @@ export function keyOf(caution: Caution): string {
 }
 
 /** What a caution is about, in the language in force where it is known in it. */
-export function subjectOf(caution: Pick<Caution, 'name' | 'subject'>): string {
-  return habits.language === 'es' ? (SUBJECTS[caution.name] ?? caution.subject) : caution.subject;
+export function subjectOf(caution: Pick<Caution, 'subject'>): string {
+  return phrases.told(caution.subject, 'subject').words;
 }
 
 /** A caution as it stands: with other facts it is another one, and an old acknowledgement says nothing of it. */

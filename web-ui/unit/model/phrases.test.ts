@@ -81,14 +81,12 @@ describe.each(Object.entries(BOOKS))('of %s', (name, all) => {
     }
   });
 
-  it('says something of any text, at once', () => {
+  it('says whole sentences of any text, or nothing', () => {
     const scraps = own.flatMap(({ text }) => text.split(/(?<=[ ,;:.])/));
     const kinds = [...new Set(own.map(({ kind }) => kind))];
     fc.assert(
       fc.property(fc.array(fc.constantFrom(...scraps, '"', '(', ' to ', '\n'), { maxLength: 80 }), fc.constantFrom(...kinds), (all, kind) => {
-        const started = performance.now();
-        book.put(all.join(''), kind);
-        expect(performance.now() - started).toBeLessThan(500);
+        expect(book.put(all.join(''), kind)).not.toBe('');
       }),
     );
   });
