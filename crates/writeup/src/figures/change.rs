@@ -369,7 +369,8 @@ mod tests {
     #[test]
     fn positions_are_freed_of_each_sets_own_source() {
         let Chart::Positions(chart) = chart(&demo(), "Q1", "positions-t01-t05") else { panic!() };
-        assert_eq!((chart.rows.len(), chart.more_is_better, chart.unit.as_str()), (4, true, "dBA"));
+        let of = (chart.rows.len(), chart.more_is_better, chart.quantity.as_str(), chart.unit.as_str());
+        assert_eq!(of, (4, true, "A-weighted level difference", "dB"));
         assert_eq!(print::decimals(chart.rows[0].before.unwrap(), 1), "25.2");
         assert_eq!(chart.states, ("T01, before".to_owned(), "T05, after".to_owned()));
         assert_eq!(chart.average.1.map(|value| print::decimals(value, 1)).as_deref(), Some("36.1"));
