@@ -43,7 +43,7 @@ test('the hours of a line are found from it and corrected, and a material leads 
   await page.getByRole('button', { name: 'Correct', exact: true }).click();
   await page.getByLabel(/^Hours/).fill('3');
   await saveButton(page).click();
-  await status(page, /Saved .*2[.]5 h? ?→ 3/).waitFor();
+  await status(page, /Saved .*2[.]5\sh → 3\sh/).waitFor();
   assert.ok(await isInView(status(page, /→ 3/)), 'what was corrected is said where it is seen');
   await until(async () => (await box.get(`/api/records/hours/${hours}`)).fields.hours.value === '3', 'the notebook has it');
 

@@ -32,7 +32,7 @@ const HARMLESS = [
   /^(Day before|Day after)$/,
   /^(As this device|Paper|Night|Sun|English|Español|feet, inches, °F|millimetres, °C)$/,
   /^(Find|Clear filters|Leave out: .*|Ask|Compare|Open the write-up|Write up the answer|How many are enough)$/,
-  /^(Print it|Print the job record|Print the cut list|Print everything|Copy the text|Listen)$/,
+  /^(Print it|Print the job record|Print the cut list|Print everything|Print this finding|Print this sheet|Copy the text|Listen)$/,
   // Steps of a set, to look at, and the units they are shown in.
   /^([A-Z]\d+|noise|inside air|outside air|surface|moisture|smoke paths) .*/,
   /^(dBA|dBC|dBZ|°C|°F)$/,

@@ -25,6 +25,8 @@ export interface Lists {
   readonly likelyJob: string;
   /** The newest lines at the chosen site. */
   readonly recent: EntryPage['items'];
+  /** They are being fetched, and nothing of them was seen here before. */
+  readonly isRecentAwaited: boolean;
 }
 
 function byId(records: readonly ListedRecord[], id: string): ListedRecord | null {
@@ -94,6 +96,9 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
     },
     get recent() {
       return recent.data?.items ?? [];
+    },
+    get isRecentAwaited() {
+      return recent.data === null && recent.state === 'loading' && chosenSite !== '';
     },
   };
 }
