@@ -173,6 +173,8 @@ pub struct Change {
     pub bundle: Vec<BundlePart>,
     /// What the formula for wall and openings gives before and after.
     pub predicted: (Option<Prediction>, Option<Prediction>),
+    /// Whether most of the sound came through an opening, before and after.
+    pub opening_limits: [bool; 2],
     /// Flags of both sets and of the comparison.
     pub flags: Vec<Raised>,
     /// How good the comparison was.
@@ -261,6 +263,7 @@ pub(crate) fn between(
             && compared.runs.is_none(),
         bundle: bundle(assemblies[0], assemblies[1]),
         predicted: (predicted(assemblies[0]), predicted(assemblies[1])),
+        opening_limits: [first, second].map(|set| flags::has(&set.flags, Flag::OpeningLimited)),
         flags: all_flags(first, second, odd.as_ref()),
         odd,
         grade: graded::graded(joins, first, second, &compared, drift),

@@ -506,6 +506,25 @@ mod tests {
     }
 
     #[test]
+    fn a_wall_that_lost_its_opening_is_not_said_to_have_a_new_one() {
+        // Demo scenario, invented: the door of J2, here walled up.
+        let said = |openings: Option<&str>| {
+            let mut builder = fixture::builder();
+            let after = builder.book.sets.get(fixture::id("set", "T05")).unwrap().assembly.unwrap();
+            let label = builder.book.assemblies.get(after).unwrap().label.clone().unwrap();
+            for openings in openings {
+                builder.amend("assembly", &label, "openings", openings);
+            }
+            crate::job_finding(&builder.book, fixture::id("job", "J2")).unwrap().sentences.join(" ")
+        };
+        let with_door = said(None);
+        assert!(with_door.contains("dB with the new opening, by which most"), "{with_door}");
+        let walled_up = said(Some("none"));
+        assert!(!walled_up.contains("new opening"), "{walled_up}");
+        assert!(walled_up.contains("when most of what got through came by the opening, and"), "{walled_up}");
+    }
+
+    #[test]
     fn bench_and_thermal_jobs_speak_for_themselves() {
         assert_eq!(job("J6").bench.len(), 1);
         assert_eq!(job("J7").bench.len(), 1);

@@ -363,10 +363,17 @@ pub(crate) fn limited(change: &Change) -> Option<String> {
         let caution = if vents { format!(" {KEEP_OPEN}") } else { String::new() };
         format!("The formula gives {range} dB before and after: the opening is the limit.{caution}")
     } else {
-        let after = print::decimals(change.predicted.1?.typical_db, 1);
-        format!(
-            "The formula gives {after} dB with the new opening, by which most of what gets through still comes."
-        )
+        let (before, after) = (change.predicted.0?.typical_db, change.predicted.1?.typical_db);
+        let (before, after) = (print::decimals(before, 1), print::decimals(after, 1));
+        if change.opening_limits[1] {
+            format!(
+                "The formula gives {after} dB with the new opening, by which most of what gets through still comes."
+            )
+        } else {
+            format!(
+                "The formula gives {before} dB before, when most of what got through came by the opening, and {after} dB after."
+            )
+        }
     })
 }
 

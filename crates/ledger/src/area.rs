@@ -50,10 +50,10 @@ pub fn per_ft2(cost: Money, area: Area) -> Option<Money> {
 ///
 /// `claimed_change_db` is the change in dB where it may be claimed, and `None` where it may not: then there is
 /// no cost either. It counts as printed, to one decimal, so that a reader can check the division. A change that
-/// prints as zero or less gives no cost.
+/// prints as zero or less gives no cost, and neither does a job that nothing is booked to.
 pub fn per_db(cost: Money, claimed_change_db: Option<f64>) -> Option<Money> {
     let change_db = Decimal::from_f64_rounded(claimed_change_db?, 1)?;
-    if change_db <= Decimal::ZERO {
+    if change_db <= Decimal::ZERO || cost.amount == Decimal::ZERO {
         return None;
     }
     Some(cost.divided_by(change_db).ok()?.rounded())

@@ -45,13 +45,13 @@ pub struct JobMoney {
     pub net: Money,
     /// What the job, or each of several, was expected to cost.
     pub estimate: Option<Money>,
-    /// Total less the estimate; below zero where it cost less.
+    /// Total less the estimate; below zero where it cost less. `None` where nothing is booked.
     pub over_estimate: Option<Money>,
     /// Area treated, each surface once.
     pub area: Option<Area>,
-    /// Total for each square foot of it.
+    /// Total for each square foot of it. `None` where nothing is booked.
     pub per_ft2: Option<Money>,
-    /// Total for each square metre of it.
+    /// Total for each square metre of it. `None` where nothing is booked.
     pub per_m2: Option<Money>,
     /// Hours by person, ordered by person.
     pub hours: Vec<PersonHours>,
@@ -230,6 +230,8 @@ impl Accounts {
         let known_jobs: Vec<RecordId> = jobs.iter().copied().flatten().collect();
         let area = treated_area(book, &known_jobs);
         let estimate = self.estimate(book, &known_jobs);
+        // A job nobody has booked anything to is not a job that cost nothing.
+        let booked = (total != Decimal::ZERO).then(|| money(total));
         JobMoney {
             job,
             material: money(column(Column::Material)),
@@ -245,10 +247,12 @@ impl Accounts {
             left_in_stock: money(left),
             net: money(total - left),
             estimate,
-            over_estimate: estimate.map(|estimate| money(total - estimate.amount)),
+            over_estimate: estimate
+                .zip(booked)
+                .map(|(estimate, total)| money(total.amount - estimate.amount)),
             area,
-            per_ft2: area.and_then(|area| per_ft2(money(total), area)),
-            per_m2: area.and_then(|area| per_m2(money(total), area)),
+            per_ft2: booked.zip(area).and_then(|(total, area)| per_ft2(total, area)),
+            per_m2: booked.zip(area).and_then(|(total, area)| per_m2(total, area)),
             hours,
         }
     }

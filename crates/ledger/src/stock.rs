@@ -60,6 +60,13 @@ pub struct StockRow {
 }
 
 impl StockRow {
+    /// Whether anything is written down of what became of it: a use, waste, a move away, a return or a count. Where nothing is, what is
+    /// left is only what came.
+    pub fn is_followed(&self) -> bool {
+        let gone = [self.returned, self.used, self.wasted, self.moved_out];
+        self.counted.is_some() || gone.iter().any(|units| !units.is_zero())
+    }
+
     /// Units that are there and not damaged; none where more was used than came.
     pub fn whole(&self) -> Decimal {
         (self.left - self.damaged).max(Decimal::ZERO).normalized()

@@ -38,6 +38,7 @@ pub use compose::{document, stale_write_ups};
 pub use document::{Block, Caution, Cell, Document, Figure, Headline, Part, Section, Table, Topic};
 pub use files::{CardShape, File, FileError, Format, Wanted, files};
 pub use markdown::markdown;
+pub use scope::costs;
 pub use stale::{numbers_of, numbers_text};
 pub use stored::{stored_photos, stored_words};
 pub use subject::{Choices, ChosenPhoto, Correction, NextStep, ReadingHistory, Subject, WriteUpError};

@@ -260,8 +260,9 @@ fn held(findings: &Findings<'_>, tests: &[Arc<TestFinding>], jobs: &[JobFinding]
     held
 }
 
-/// What every job cost and when it was spent. A job nobody wrote money down for has no cost, which is not a cost of nothing.
-fn costs(book: &Book) -> Costs {
+/// What every job cost and when it was spent, for findings that weigh results against money. A job nobody wrote money down for has
+/// no cost, which is not a cost of nothing.
+pub fn costs(book: &Book) -> Costs {
     let mut spent = storypole_ledger::spent_by_job(book);
     let jobs = storypole_ledger::all_jobs(book).rows.into_iter().filter_map(|money| {
         let spent = spent.remove(&money.job).unwrap_or_default();

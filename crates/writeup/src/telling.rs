@@ -17,15 +17,17 @@ pub(crate) fn told(book: &Book, scope: &Scope<'_>, document: &Document, cleaner:
     let printed = printed(document);
     let stands = |text: &String| printed.contains(text.as_str());
     let once = |texts: Vec<Option<String>>| -> Vec<String> {
-        let texts: BTreeSet<String> =
-            texts.into_iter().flatten().map(|text| text.trim().to_owned()).collect();
-        texts.into_iter().filter(|text| !text.is_empty()).filter(stands).collect()
+        // In the order of the records they stand in, which is about the order of the page.
+        let mut seen = BTreeSet::new();
+        let texts = texts.into_iter().flatten().map(|text| text.trim().to_owned());
+        texts.filter(|text| !text.is_empty() && seen.insert(text.clone())).filter(stands).collect()
     };
     let public = scope.book;
     let mut told = vec![
         ("roles of people", once(public.people.all().map(|person| person.role.clone()).collect())),
         ("names of rooms", once(public.rooms.all().map(|room| room.name.clone()).collect())),
         ("texts the crew wrote", once(texts(scope))),
+        ("facts that cautions are shown for", once(facts_of_cautions(document))),
         ("what films show", once(document.clips.iter().map(|clip| Some(clip.subject.clone())).collect())),
         ("names of films", once(document.clips.iter().map(|clip| Some(clip.file.clone())).collect())),
         (
@@ -115,6 +117,16 @@ fn texts(scope: &Scope<'_>) -> Vec<Option<String>> {
         ]);
     }
     texts
+}
+
+/// Facts that stand beside cautions: the age of a house, who is paid, words of the log.
+fn facts_of_cautions(document: &Document) -> Vec<Option<String>> {
+    let blocks = document.sections.iter().flat_map(|section| &section.blocks);
+    let facts = blocks.filter_map(|block| match block {
+        Block::Caution(caution) => Some(Some(caution.facts.clone())),
+        _ => None,
+    });
+    facts.collect()
 }
 
 /// Everything a document says, in one text.

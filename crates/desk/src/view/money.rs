@@ -1,22 +1,13 @@
 //! What jobs cost.
 
 use serde_json::{Value, json};
-use storypole_findings::{Costs, JobCost};
 use storypole_journal::RecordId;
 use storypole_ledger::{JobMoney, JobTable, PersonHours};
 use storypole_notebook::Book;
 
 use super::{amount, called};
 
-/// What every job cost and when it was spent, for findings that weigh results against money.
-pub fn costs(book: &Book) -> Costs {
-    let mut spent = storypole_ledger::spent_by_job(book);
-    let jobs = storypole_ledger::all_jobs(book).rows.into_iter().filter_map(|money| {
-        let spent = spent.remove(&money.job).unwrap_or_default();
-        Some((money.job?, JobCost { net: money.net, area: money.area, spent }))
-    });
-    Costs { jobs: jobs.collect() }
-}
+pub use storypole_writeup::costs;
 
 /// One job's money.
 pub fn job(book: &Book, money: &JobMoney) -> Value {

@@ -39,6 +39,8 @@ const GAP: f64 = 12.0;
 const TRACK: f64 = 26.0;
 /// Height of a row of one line.
 const LOW: f64 = 22.0;
+/// Least room of a note that is cut.
+const NOTE: f64 = 6.0 * SMALL;
 /// Room of a hollow mark before a label.
 const HOLLOW: f64 = 22.0;
 
@@ -144,10 +146,12 @@ impl Rows {
         if self.layout != Layout::Compact {
             return (filled(words.label, room, 2), filled(note, room, 2));
         }
-        let share = if note.is_empty() { 1.0 } else { 0.55 };
-        let label = one_line(words.label, SMALL, room * share);
+        // A label that has room stays whole; one that is cut anyway leaves some of it to the note. What is left of a note must tell something.
+        let is_whole = note.is_empty() || width(words.label, SMALL) <= room;
+        let label = one_line(words.label, SMALL, if is_whole { room } else { room * 0.55 });
         let left = room - width(&label, SMALL) - 8.0;
-        let note = if left < 4.0 * SMALL { Vec::new() } else { filled(note, left, 1) };
+        let is_told = width(note, SMALL) <= left || left >= NOTE;
+        let note = if is_told { filled(note, left, 1) } else { Vec::new() };
         (if label.is_empty() { Vec::new() } else { vec![label] }, note)
     }
 }

@@ -42,7 +42,9 @@ impl Vocabulary {
                 found.extend(phrases.filter(|phrase| stands(phrase, &sentence[at..])));
             }
         }
-        found
+        // "asbestos" is a word of its own, and not the plural of the Spanish "asbesto".
+        let plural = |phrase: &str| found.iter().any(|other| other.strip_suffix('s') == Some(phrase));
+        found.iter().filter(|phrase| !plural(phrase)).copied().collect()
     }
 }
 
@@ -142,6 +144,7 @@ mod tests {
             1,
             "only the last word may stand in the plural"
         );
+        assert_eq!(Vocabulary::of(["asbestos", "asbesto"]).find("Asbestos tile")[0].len(), 1);
         assert_eq!(all.find("sin caldera, nunca calderas. Aquí no hay escalera"), []);
     }
 

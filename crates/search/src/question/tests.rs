@@ -98,6 +98,11 @@ fn words_phrases_and_minus() {
             "what did cellulose achieve at the duplex",
             "(what did) | fill cellulose | (achieve) | site S2 Kestrel duplex",
         ),
+        (
+            "what did stone wool achieve and what did it cost",
+            "(what did) | fill stone wool | (achieve and what did it cost)",
+        ),
+        ("cost of cellulose", "cost | (of) | fill cellulose"),
         ("where did we use resilient channel", "(where did we use) | frame on resilient channel"),
         ("show me all bare studs", "(show me all) | state bare studs"),
         ("invoice drywall", "records of kind receipt | drywall"),

@@ -121,6 +121,11 @@ pub(super) fn known_word(text: &Text<'_>, at: usize, knows: &Knows<'_>) -> Optio
 }
 
 fn known_of(text: &Text<'_>, at: usize, most: usize, knows: &Knows<'_>) -> Option<Found> {
+    if asks_what_it_cost(text, at) {
+        let next = text.unit_end(at);
+        let says = Says::Little(plain_words(text.slice(at..next)));
+        return Some(Found { says, span: trimmed(text, at..next), next });
+    }
     let ends = unit_run(text, at, most);
     let run = match (named(text, at, &ends, knows), measure(text, at, &ends, knows)) {
         (Some(named), Some(measure)) => longer(named, measure),
@@ -128,6 +133,12 @@ fn known_of(text: &Text<'_>, at: usize, most: usize, knows: &Knows<'_>) -> Optio
     };
     let span = trimmed(text, at..run.next);
     Some(Found { says: run.says, span, next: run.next })
+}
+
+/// Whether this is the "cost" of "what did it cost": answers tell it anyway, and it need not be written anywhere.
+fn asks_what_it_cost(text: &Text<'_>, at: usize) -> bool {
+    let is_asked = |at: usize| matches!(text.word(at), "did" | "does" | "do");
+    matches!(text.word(at), "cost" | "costs") && (0..at).any(is_asked)
 }
 
 /// The longest run from here that the vocabulary knows whole.

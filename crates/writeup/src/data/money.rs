@@ -1,6 +1,6 @@
 //! What jobs cost by group, and what is left over. Leaves out receipts, prices and who sold it.
 
-use storypole_ledger::{JobMoney, job_money, stock};
+use storypole_ledger::{JobMoney, StockRow, job_money, stock};
 use storypole_units::{Decimal, Money};
 
 use super::cell::{count, flag, number, row, text};
@@ -62,8 +62,9 @@ pub(super) fn stock_left(from: &From<'_, '_>) -> DataTable {
         text("currency", "ISO 4217"),
     ];
     let book = from.scope.book;
-    let left =
-        stock(book).into_iter().filter(|row| row.left > Decimal::ZERO && from.names.get(row.job).is_some());
+    // What nobody wrote a use of may be built in: it is not told as left over.
+    let is_left = |row: &StockRow| row.left > Decimal::ZERO && row.is_followed();
+    let left = stock(book).into_iter().filter(|row| is_left(row) && from.names.get(row.job).is_some());
     let rows = left.enumerate().map(|(index, stock)| {
         let material = book.materials.get(stock.material);
         let name = material.and_then(|material| material.name.as_deref().or(material.label.as_deref()));

@@ -18,7 +18,7 @@ use storypole_statistics::decibels::energy_mean;
 use super::{Figures, Of, value};
 use crate::document::Topic;
 use crate::scope::Scope;
-use crate::sections::numbers::{between, change as change_words};
+use crate::sections::numbers::{between, change as change_words, level_difference};
 use crate::subject::ReadingHistory;
 
 /// From so many walls on, a rebuild is shown step by step.
@@ -100,11 +100,17 @@ fn positions(scope: &Scope<'_>, change: &Change) -> Option<Positions> {
     let levels = |of: fn(&PositionChange) -> f64| -> Vec<f64> { change.by_position.iter().map(of).collect() };
     let (first, second) = (levels(|place| place.before_db), levels(|place| place.after_db));
     let mean = |levels: &[f64]| energy_mean(levels).ok().map(|mean| turned(mean.mean_db, has_source));
+    let (quantity, unit) = if has_source {
+        (level_difference(change.unit), "dB".to_owned())
+    } else {
+        let unit = change.unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string());
+        ("Level in the receiving room".to_owned(), unit)
+    };
     (!rows.is_empty()).then(|| Positions {
         title: between(change),
         finding: change.sentence.clone(),
-        quantity: if has_source { "Level difference" } else { "Level in the receiving room" }.to_owned(),
-        unit: change.unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
+        quantity,
+        unit,
         states: (state_words(before), state_words(after)),
         each: Each::Position,
         rows,
@@ -248,8 +254,8 @@ fn of_stages(scope: &Scope<'_>, test: &TestFinding, stages: &Stages) -> Option<S
     Some(StagesChart {
         title: format!("{}: step by step, {}", test.label, stages.direction.words),
         finding,
-        quantity: "Level difference".to_owned(),
-        unit: stages.unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
+        quantity: level_difference(stages.unit),
+        unit: "dB".to_owned(),
         rows,
         published: published(scope, last),
     })

@@ -40,12 +40,27 @@ pub fn text(document: &Document, limit: usize) -> String {
     });
     answers.for_each(|answer| post.add_answer(answer, limit));
     post.tell_missing(document.headlines.len(), limit);
-    let claimed = document.headlines.iter().find(|headline| headline.claimed);
-    if let Some(claimed) = claimed.filter(|claimed| !claimed.cost.is_empty()) {
-        let cost = sentences(&claimed.cost);
-        post.add(limit, |post| post.cost = Some(format!("Cost: {cost}")));
+    let [long, brief] = costs(&document.headlines);
+    let is_told = post.add(limit, |post| post.cost = long);
+    if !is_told {
+        post.add(limit, |post| post.cost = brief);
     }
     post.written()
+}
+
+/// What the claimed results cost, each once, with what that includes; and the sums alone.
+fn costs(headlines: &[Headline]) -> [Option<String>; 2] {
+    let claimed = headlines.iter().filter(|headline| headline.claimed);
+    let mut costs: Vec<(&String, &[String])> = Vec::new();
+    for (sum, included) in claimed.filter_map(|headline| headline.cost.split_first()) {
+        if costs.iter().all(|(known, _)| *known != sum) {
+            costs.push((sum, included));
+        }
+    }
+    let Some(((_, included), _)) = costs.split_first() else { return [None, None] };
+    let sums: Vec<String> = costs.iter().map(|(sum, _)| (*sum).clone()).collect();
+    let long = [sums.as_slice(), included].concat();
+    [Some(format!("Cost: {}", sentences(&long))), Some(format!("Cost: {}", sentences(&sums)))]
 }
 
 /// A post under way.

@@ -28,7 +28,7 @@ fn a_small_write_up_letter_by_letter() {
         summary: "T01 to T02, music-practice room to hall, dBA: About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9."
         tags: ["cellulose", "sound", "wall"]
         cover: "pictures/positions-t01-t02.svg"
-        cover_alt: "About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Level difference before and after at four positions, dBA: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8."
+        cover_alt: "About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. A-weighted level difference before and after at four positions, dB: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8."
         language: "en"
         disclosure: false
         jobs: ["J1"]
@@ -89,7 +89,7 @@ fn a_small_write_up_letter_by_letter() {
         - Level difference: Energy mean of the source readings minus the background-corrected energy mean of the receive readings.
         - Background: Rule of the notebook, stored with each result: astm\_e336 (editions before 2019a) unless another is set. A background at or above the signal leaves only the bound.
         - Change: Level difference after minus before, each set normalised by its own source level, on the receive positions both sets have. The energy difference leads; the mean of the position differences is shown too where it differs by over 0.5 dB.
-        - Uncertainty: Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for another day, until three or more repeats of the crew's own replace these two. Shares are shown. Where the scatter is not pooled, the interval is never narrower than the test's own positions make it. A scatter below the step of the meter is held up by that step.
+        - Uncertainty: \"Very likely\" is 95 of 100, by Student's t. Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for another day, until three or more repeats of the crew's own replace these two. Shares are shown. Where the scatter is not pooled, the interval is never narrower than the test's own positions make it. A scatter below the step of the meter is held up by that step.
         - Claim: A change is claimed if it reaches 2 dB and three standard deviations of repeats, and the interval of the full budget excludes zero. While a position lies far from the others nothing is claimed until a person has corrected it or let the set in with a reason.
         - Bounds: At least and at most are carried to the change and never dropped. Between two bounds nothing is determined. A bound is as uncertain as any number, so a headline says at least the lower end of its interval, and at most the upper one.
         - Grade: A to D for the design of a comparison, never for the size of its result. The worst row wins.
@@ -121,7 +121,7 @@ fn a_small_write_up_letter_by_letter() {
 
         - T01 to T02, music-practice room to hall, dBA: About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Only the cavity changed. To the ear 3 dB is just clear. Grade B: only 4 positions; 2 readings at each position; the first state was not measured again. Its uncertainty comes from setting up again 63 % and another day 36 %.
 
-        ![About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. Level difference before and after at four positions, dBA: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8.](pictures/positions-t01-t02.svg)
+        ![About 3.9 dB better, measured at 4 spots. The true figure is very likely between 2.9 and 4.9. A-weighted level difference before and after at four positions, dB: R1 30.9 then 34.7, R2 31.6 then 35.4, R3 30.2 then 34.0, R4 31.0 then 34.9; average 30.9 then 34.8.](pictures/positions-t01-t02.svg)
 
         *Level difference at each position, before and after: T01 to T02, music-practice room to hall, dBA.*
 

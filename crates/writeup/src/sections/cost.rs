@@ -119,22 +119,30 @@ fn hours(scope: &Scope<'_>, money: &JobMoney) -> String {
     words.collect::<Vec<_>>().join(", ")
 }
 
-/// What is left, with its value.
+/// What is left, with its value; and goods nobody wrote a use of, which may well be in the wall.
 fn leftovers(scope: &Scope<'_>, jobs: &[RecordId]) -> Vec<String> {
     let left = |row: &StockRow| row.job.is_some_and(|job| jobs.contains(&job)) && row.left > Decimal::ZERO;
-    let words = stock(scope.book).into_iter().filter(left).map(|row| {
+    let name = |row: &StockRow| {
         let material = scope.book.materials.get(row.material);
         let name = material.and_then(|material| material.name.clone().or_else(|| material.label.clone()));
-        let value = row.value.map_or_else(|| "not valued".to_owned(), |value| value.to_string());
-        format!(
-            "Left over from {}: {} {} of {}, {value}.",
-            scope.job_label(row.job),
-            row.left,
-            row.unit.unwrap_or_default(),
-            name.unwrap_or_else(|| "a material without a name".to_owned())
-        )
-    });
-    words.collect()
+        name.unwrap_or_else(|| "a material without a name".to_owned())
+    };
+    let (followed, others): (Vec<_>, Vec<_>) =
+        stock(scope.book).into_iter().filter(left).partition(StockRow::is_followed);
+    let mut points: Vec<String> = followed
+        .iter()
+        .map(|row| {
+            let value = row.value.map_or_else(|| "not valued".to_owned(), |value| value.to_string());
+            let (job, unit) = (scope.job_label(row.job), row.unit.as_deref().unwrap_or_default());
+            format!("Left over from {job}: {} {unit} of {}, {value}.", row.left, name(row))
+        })
+        .collect();
+    let names: BTreeSet<String> = others.iter().map(name).collect();
+    if !names.is_empty() {
+        let names: Vec<String> = names.into_iter().collect();
+        points.push(format!("No use is written down of: {}. It may be built in, or left.", names.join("; ")));
+    }
+    points
 }
 
 /// Who sold the goods of these jobs, where their names may be told.

@@ -12,8 +12,10 @@ use crate::scope::Scope;
 
 /// Tells how the sets were taken and how numbers were made of them.
 pub(crate) fn method(scope: &Scope<'_>) -> Vec<Block> {
+    let mut seen = BTreeSet::new();
+    let methods = scope.test_records().filter_map(|test| test.method.clone());
     let mut blocks: Vec<Block> =
-        scope.test_records().filter_map(|test| test.method.clone()).map(Block::Paragraph).collect();
+        methods.filter(|method| seen.insert(method.clone())).map(Block::Paragraph).collect();
     let mut points = Vec::new();
     points.extend(meters(scope));
     points.extend(named(

@@ -2,6 +2,7 @@
 
 use storypole_findings::print;
 use storypole_findings::{Change, Estimate, Interval, Sense};
+use storypole_notebook::Unit;
 
 /// What stands where there is no number.
 pub(crate) const NONE: &str = "–";
@@ -72,6 +73,16 @@ pub(crate) fn between(change: &Change) -> String {
         words.push_str(&format!(", {unit}"));
     }
     words
+}
+
+/// What a difference of two levels is called: the weighting belongs to the levels, not to the unit of their difference.
+pub(crate) fn level_difference(unit: Option<Unit>) -> String {
+    let weighting = match unit {
+        Some(Unit::DbA) => "A-weighted level difference",
+        Some(Unit::DbC) => "C-weighted level difference",
+        _ => "Level difference",
+    };
+    weighting.to_owned()
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use crate::figures::{Figures, Of};
 use crate::headline::short;
 use crate::scope::Scope;
 use crate::sections::jobs_between;
-use crate::sections::numbers::change as change_words;
+use crate::sections::numbers::{change as change_words, level_difference};
 
 /// Most letters of a job's title beside its wall. Convention of this project.
 const TITLE: usize = 44;
@@ -48,8 +48,8 @@ fn walls(scope: &Scope<'_>) -> Option<Positions> {
     (shown.len() > 1).then(|| Positions {
         title: "Walls before and after".to_owned(),
         finding: finding(scope, &shown),
-        quantity: "Level difference".to_owned(),
-        unit: unit.map_or_else(|| "dB".to_owned(), |unit| unit.to_string()),
+        quantity: level_difference(unit),
+        unit: "dB".to_owned(),
         states: ("before".to_owned(), "after".to_owned()),
         each: Each::Wall,
         rows: shown.into_iter().map(|(_, row)| row).collect(),

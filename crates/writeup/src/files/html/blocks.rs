@@ -82,11 +82,18 @@ fn written(document: &Document, block: &Block, tables: &mut usize) -> Result<Str
 /// More columns than this are printed small and with words broken, so that none is cut off. By trial, on A4.
 const MANY_COLUMNS: usize = 12;
 
+/// More columns than this reach beyond the text on a wide screen. By trial, at 1366 pixels.
+const BROAD_COLUMNS: usize = 8;
+
 /// A table with its caption, in a part of the page that is moved sideways where it has no room.
 fn table(table: &Table, number: usize) -> String {
     let name = text(&table.caption);
     let name = if name.is_empty() { name } else { format!(" <bdi>{name}</bdi>") };
-    let class = if table.heads.len() > MANY_COLUMNS { "wide many" } else { "wide" };
+    let class = match table.heads.len() {
+        ..=BROAD_COLUMNS => "wide",
+        ..=MANY_COLUMNS => "wide broad",
+        _ => "wide broad many",
+    };
     let mut out = format!(
         "<section class=\"{class}\" tabindex=\"0\" aria-labelledby=\"table-{number}\">\n<table>\n\
          <caption><span id=\"table-{number}\">Table {number}.{name}</span></caption>\n<thead>\n<tr>"
