@@ -1,4 +1,6 @@
-// What the demo notebook says, by the screens that show it: gathered from the box's answers for `unit/vectors/sentences.json`.
+// What the demo notebook says, by the screens that show it: gathered from the box's answers for `unit/vectors/sentences.json`. Of what wants a look
+// the demo has little, so some slips are written first.
+import { called, id, record } from './drafts.mjs';
 
 /** Sentences by book and kind of phrase, each once, in order. */
 export async function sentencesOf(box) {
@@ -87,6 +89,7 @@ export async function sentencesOf(box) {
     notes('compared', 'opening', [...(found.paths?.openings ?? []), ...(found.predicted?.paths ?? [])].map((opening) => opening.words));
     notes('compared', 'way', found.achieved.map((one) => one.direction));
   }
+  await slips(box);
   for (const mark of (await box.get('/api/marks')).marks) {
     note('marks', 'mark', mark.words);
     note('marks', 'next', mark.next_step);
@@ -98,6 +101,31 @@ export async function sentencesOf(box) {
     note('refusals', 'next', problem.next);
   }
   return Object.fromEntries(Object.entries(books).map(([book, kinds]) => [book, Object.fromEntries(Object.entries(kinds).map(([kind, all]) => [kind, [...all].sort()]))]));
+}
+
+/** Writes what a person gets wrong: a receipt that does not add up, a day too long, more used than bought, and such. */
+async function slips(box) {
+  const [site, job, other, room, person, material, wall, test] = await Promise.all(
+    [['site', 'S1'], ['job', 'J1'], ['job', 'J2'], ['room', 'R5'], ['person', 'lead'], ['material', 'batt-r13'], ['assembly', 'A01'], ['test', 'Q1']].map(
+      async ([kind, label]) => (await called(box, kind, label)).id,
+    ),
+  );
+  const date = '2025-03-04';
+  const at = { material, site, job };
+  await box.put(id(90, 1), [
+    ...record('receipt', id(90, 2), { label: 'P90', date, job, printed_total: '99.00 USD', printed_tax: '1.00 USD' }),
+    ...record('line', id(90, 3), { receipt: id(90, 2), item: 'screws', quantity: '2', unit_price: '10.00 USD', job }),
+    ...record('receipt', id(90, 4), { label: 'P91', date }),
+    ...record('line', id(90, 5), { receipt: id(90, 4), item: 'tape', quantity: '1', unit_price: '5.00 USD' }),
+    ...record('hours', id(90, 6), { person, job, date, hours: '20' }),
+    ...record('hours', id(90, 7), { person, job, date, hours: '20' }),
+    ...record('use', id(90, 8), { label: 'U90', ...at, quantity: '999', unit: 'piece', date }),
+    ...record('use', id(90, 9), { label: 'U91', ...at, quantity: '1', unit: 'piece', date: '2020-01-01' }),
+    ...record('count', id(90, 10), { ...at, loose: '7', date: '2025-05-20' }),
+    ...record('move', id(90, 11), { label: 'X90', material, from_site: site, from_job: job, to_site: site, to_job: other, quantity: '9999', unit: 'piece', date: '2025-05-20' }),
+    ...record('set', id(90, 12), { label: 'T90', test, assembly: wall, stage: 'before', date, from_room: room, to_room: room }),
+    ...record('hazard', id(90, 13), { job }),
+  ]);
 }
 
 /** Flags that tell a condition as it was noted: the words are the crew's. */
