@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 
-import { called } from './drafts.mjs';
+import { called, id, record } from './drafts.mjs';
 import { Box, DEMO_DAY, OFFLINE, go, settled, until, visitor, withWorker } from './world.mjs';
 
 /** A JPEG of one grey pixel, made for these tests. */
@@ -100,6 +100,8 @@ for (const device of ['phone', 'laptop']) {
     assert.equal(files.length, 1);
     await page.getByRole('link', { name: new RegExp(`${receipt.receipt.label}.*69\\.58`) }).click();
     await settled(page, `Receipt ${receipt.receipt.label}`);
+    // What was written here stands there until the notebook's own sheet has come.
+    await main(page).getByText(/adds up/).first().waitFor();
     assert.match(await main(page).innerText(), /adds up[\s\S]*69\.58 USD/);
     person.quiet(OFFLINE);
     await person.close();
@@ -330,6 +332,31 @@ test('the sheet of a job says what the command line says, and prints without con
   for (const link of ['A08 wall', 'Take-off A08', /^Q3/, 'Write-up']) await page.getByRole('link', { name: link }).first().waitFor();
   await printed(page, /Job record/);
   person.quiet();
+  await person.close();
+});
+
+test('what a take-off lacks is asked for at once, with the studs as they were picked', async () => {
+  const wall = id(60, 2);
+  const job = await called(box, 'job', 'J1');
+  await box.put(id(60, 1), [
+    ...record('assembly', wall, { label: 'A97', element: 'wall', job: job.id, state: 'finished', length: '11 ft', height: '8 ft' }),
+    ...record('assembly', wall, { frame: 'single wood 38x89@406', cavity: '89 clear, glass fibre 89, 11 kg/m3', leaf_a: 'gypsum 12.7 x1', leaf_b: 'gypsum 12.7 x1' }),
+  ]);
+  const person = await visitor(box);
+  const page = await person.open('/assemblies/A97/take-off');
+  await page.getByText(/It still has to be written: how wide the face of a stud is, how far apart the studs stand/).waitFor();
+  const face = page.getByRole('textbox', { name: 'Face of a stud' });
+  assert.equal(await face.inputValue(), '1 1/2"');
+  assert.equal(await page.getByRole('textbox', { name: 'Spacing, centre to centre' }).inputValue(), '16"');
+  await face.fill('');
+  await page.getByRole('button', { name: 'Save and count' }).click();
+  await page.getByText('Nothing can be counted without it.').waitFor();
+  await face.fill('1 1/2"');
+  await page.getByRole('button', { name: 'Save and count' }).click();
+  await page.getByRole('heading', { name: /To buy/ }).first().waitFor();
+  assert.equal((await box.get(`/api/records/assembly/${wall}`)).fields.stud_spacing.value, '1\' 4"');
+  // Before it can be counted the box has nothing to answer.
+  person.quiet(/404 \(Not Found\)/);
   await person.close();
 });
 

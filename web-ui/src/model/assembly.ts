@@ -351,6 +351,18 @@ export function inchesOf(mm: string): { text: string; isAbout: boolean } {
   return { text: lengthText(nm, 'ft-in'), isAbout: mmText(nm) !== mm };
 }
 
+/**
+ * What the picked frame says of the face or spacing of its studs, as one would type it: it is offered where nobody has measured, and kept only
+ * by Save. It is a size that is read again, never "about" one.
+ */
+export function asPicked(frame: string, name: string, way: 'ft-in' | 'metric'): string {
+  const picked = readFrame(frame);
+  const size = picked?.kind !== 'studs' ? '' : name === 'stud_face' ? picked.width : name === 'stud_spacing' ? picked.spacing : '';
+  if (size === '') return '';
+  const inches = inchesOf(size);
+  return way === 'metric' || inches.isAbout ? `${size} mm` : inches.text;
+}
+
 /** A size of the notation either way: `1/2" (12.7 mm)`, or `12.7 mm (1/2")`. */
 export function sizeWords(mm: string, way: 'ft-in' | 'metric'): string {
   const { text, isAbout } = inchesOf(mm);
