@@ -61,6 +61,11 @@ export function isUsedUp(row: StockRow): boolean {
   return !/[1-9]/.test(row.left);
 }
 
+/** Whether anything is written down of what became of it. Where nothing is, what is left is only what came, and may be built in. */
+export function isFollowed(row: StockRow): boolean {
+  return row.counted !== null || [row.returned, row.used, row.wasted, row.moved_out].some((units) => /[1-9]/.test(units));
+}
+
 export function isBelowZero(row: StockRow): boolean {
   return row.left.startsWith('-') && !isUsedUp(row);
 }

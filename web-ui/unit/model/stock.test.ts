@@ -1,14 +1,14 @@
 // Stock: which draft says what happened, and what is asked first. Names and numbers are invented.
 import { expect, test } from 'vitest';
 
-import { byPlace, checkStock, DEEDS, emptyStock, isBelowZero, isUsedUp, rowKey, stepsByPlace, stockDraft, type StockForm } from '../../src/model/stock';
+import { byPlace, checkStock, DEEDS, emptyStock, isBelowZero, isFollowed, isUsedUp, rowKey, stepsByPlace, stockDraft, type StockForm } from '../../src/model/stock';
 import type { StockRow } from '../../src/model/stock.shape';
 import { called } from '../screens/fixture';
 
 const desk = { newId: () => 'id', writtenAt: '2025-05-10T12:00:00Z' };
 
 function row(material: string, left: string, job = 'J1', site = 'S1'): StockRow {
-  const none = { pack_unit: null, sealed_packs: null, lies_at: null, use_by: null, counted: null, value: null };
+  const none = { pack_unit: null, sealed_packs: null, lies_at: null, use_by: null, counted: null, value: null, returned: '0', used: '0', wasted: '0.00', moved_out: '0' };
   return { site: called('site', site), job: called('job', job), material: called('material', material), unit: 'sheet', left, loose: left, damaged: '0', ...none };
 }
 
@@ -30,6 +30,12 @@ test('rows and steps are gathered by place in their order', () => {
 test('nothing left, and less than nothing, are told apart', () => {
   expect(['0', '0.00', '-0', '1', '-1', '0.4'].map((left) => isUsedUp(row('x', left)))).toEqual([true, true, true, false, false, false]);
   expect(['0', '-0', '-0.5', '1'].map((left) => isBelowZero(row('x', left)))).toEqual([false, false, true, false]);
+});
+
+test('what came and was never written about again is told apart from what is left', () => {
+  const came = row('x', '3');
+  expect(isFollowed(came)).toBe(false);
+  for (const more of [{ used: '0.5' }, { wasted: '1' }, { moved_out: '2' }, { returned: '1' }, { counted: '2025-05-10' }]) expect(isFollowed({ ...came, ...more })).toBe(true);
 });
 
 test('each deed becomes a record of its own kind', () => {
