@@ -89,10 +89,13 @@ const BROAD_COLUMNS: usize = 8;
 fn table(table: &Table, number: usize) -> String {
     let name = text(&table.caption);
     let name = if name.is_empty() { name } else { format!(" <bdi>{name}</bdi>") };
-    let class = match table.heads.len() {
-        ..=BROAD_COLUMNS => "wide",
-        ..=MANY_COLUMNS => "wide broad",
-        _ => "wide broad many",
+    let columns = table.heads.len();
+    let class = if columns > MANY_COLUMNS {
+        "wide broad many"
+    } else if columns > BROAD_COLUMNS {
+        "wide broad"
+    } else {
+        "wide"
     };
     let mut out = format!(
         "<section class=\"{class}\" tabindex=\"0\" aria-labelledby=\"table-{number}\">\n<table>\n\
