@@ -1,6 +1,7 @@
 //! Grades: "grade A", "graded B or better", "at least grade B". Leaves out what earns a grade.
 
 use super::Says;
+use super::quantity::goes_on;
 use super::text::Text;
 
 /// What a comparison does to the range of a grade.
@@ -68,9 +69,7 @@ fn next_of(text: &Text<'_>, at: usize) -> usize {
 }
 
 fn behind(text: &Text<'_>, next: usize, one: char, is_named: bool) -> Option<(Says, usize)> {
-    // "And up to", "and better than" begin what follows.
-    let goes_on = |end: usize| matches!(text.whole().word(end), "to" | "than");
-    if let Some((bound, next)) = text.phrase(next, BEHIND).filter(|(_, end)| !goes_on(*end)) {
+    if let Some((bound, next)) = text.phrase(next, BEHIND).filter(|(_, end)| !goes_on(text, *end)) {
         return Some((bounded(bound, one)?, next));
     }
     if !is_named {

@@ -311,7 +311,7 @@ fn tail(text: &Text<'_>, mut next: usize, compared: &mut Compared) -> usize {
         if compared.bound.is_none()
             && compared.second.is_none()
             && let Some((bound, behind)) = text.phrase(next, BEHIND)
-            && !matches!(text.whole().word(behind), "to" | "than")
+            && !goes_on(text, behind)
         {
             (compared.bound, next) = (Some(bound), behind);
         }
@@ -326,6 +326,12 @@ fn tail(text: &Text<'_>, mut next: usize, compared: &mut Compared) -> usize {
             return next;
         }
     }
+}
+
+/// Whether the comparison that ends here begins what follows: "and up to", "and better than". "At least" and "at most" end by themselves.
+pub(super) fn goes_on(text: &Text<'_>, end: usize) -> bool {
+    let text = text.whole();
+    matches!(text.word(end), "to" | "than") && !matches!(text.word(end - 1), "least" | "most")
 }
 
 fn per_area(text: &Text<'_>, at: usize) -> Option<(Per, usize)> {
