@@ -72,7 +72,7 @@ for (const device of ['phone', 'laptop']) {
     assert.equal(await page.evaluate(() => document.activeElement.id), 'assembly-length');
     await page.getByLabel('Length', { exact: true }).fill("12' 6\"");
     await saveButton(page).click();
-    await page.getByRole('status').filter({ hasText: /Saved in this browser: A77/ }).waitFor();
+    await page.getByRole('status').filter({ hasText: /Saved (in this browser|and sent): A77/ }).waitFor();
 
     const held = await until(async () => (await box.ask('GET', '/api/findings/assemblies/A77')).ok && box.get('/api/findings/assemblies/A77'), 'it is sent');
     assert.equal(held.built.parts.leaf_b, 'gypsum 15.9 x2, channel 13@610');
@@ -119,7 +119,7 @@ test('without the box it is saved, and sent when the box is back', { timeout: 90
   await page.getByText(/The notebook is out of reach/).first().waitFor();
   await page.getByLabel('Short name').fill('A78');
   await saveButton(page).click();
-  await page.getByRole('status').filter({ hasText: /Saved in this browser: A78/ }).waitFor();
+  await page.getByRole('status').filter({ hasText: /Saved (in this browser|and sent): A78/ }).waitFor();
   assert.equal((await box.ask('GET', '/api/records/assembly/A78')).status, 404);
   await browser.context.setOffline(false);
   await until(async () => (await box.ask('GET', '/api/records/assembly/A78')).ok, 'it is sent', 30_000);

@@ -30,7 +30,7 @@ async function words(page) {
 
 async function save(page) {
   await page.getByRole('button', { name: 'Save these choices and words' }).click();
-  await page.getByRole('status').filter({ hasText: 'Saved here' }).waitFor();
+  await page.getByRole('status').filter({ hasText: /Saved here|Saved, and in the notebook/ }).waitFor();
 }
 
 /**
