@@ -14,27 +14,29 @@ use super::scope::{Scope, called};
 use super::walls::fill;
 use super::words::{Vocabulary, listed};
 
-/// Words for glass and stone fibre.
+/// Words for glass fibre, then for stone wool.
 pub(super) const FIBRE: &[&str] = &[
     "glass fibre",
     "glass fiber",
     "fibreglass",
     "fiberglass",
     "glass wool",
+    "fibra de vidrio",
+    "lana de vidrio",
     "stone wool",
     "mineral wool",
     "rock wool",
     "slag wool",
     "mineral fibre",
     "mineral fiber",
-    "fibra de vidrio",
-    "lana de vidrio",
     "lana mineral",
     "lana de roca",
     "lana de piedra",
     "fibra mineral",
 ];
-/// Words for stone, cement and tile.
+/// So many of them are for glass.
+const OF_GLASS: usize = 7;
+/// Words for cement, brick and tile, then for what else frees dust of stone.
 pub(super) const MINERAL: &[&str] = &[
     "concrete",
     "masonry",
@@ -45,8 +47,6 @@ pub(super) const MINERAL: &[&str] = &[
     "cement",
     "stucco",
     "paver",
-    "natural stone",
-    "joint compound",
     "concreto",
     "hormigon",
     "ladrillo",
@@ -55,46 +55,19 @@ pub(super) const MINERAL: &[&str] = &[
     "loseta",
     "cemento",
     "estuco",
+    "natural stone",
+    "joint compound",
 ];
+/// So many of them name what cement is counted as.
+const OF_CEMENT: usize = 17;
 
 /// Words by which a name tells what a material is made of, where no field does.
 pub(super) const NAMED: &[(&str, &[&str])] = &[
-    (
-        "stone wool",
-        &[
-            "stone wool",
-            "mineral wool",
-            "rock wool",
-            "slag wool",
-            "mineral fibre",
-            "mineral fiber",
-            "lana mineral",
-            "lana de roca",
-            "lana de piedra",
-            "fibra mineral",
-        ],
-    ),
-    (
-        "glass fibre",
-        &[
-            "glass fibre",
-            "glass fiber",
-            "fibreglass",
-            "fiberglass",
-            "glass wool",
-            "fibra de vidrio",
-            "lana de vidrio",
-        ],
-    ),
+    ("stone wool", FIBRE.split_at(OF_GLASS).1),
+    ("glass fibre", FIBRE.split_at(OF_GLASS).0),
     ("foam", &["foam", "polystyrene", "polyiso", "espuma", "poliestireno"]),
     ("cellulose", &["cellulose", "celulosa"]),
-    (
-        "cement",
-        &[
-            "cement", "concrete", "masonry", "brick", "mortar", "grout", "tile", "stucco", "paver",
-            "cemento", "concreto", "hormigon", "ladrillo", "mortero", "azulejo", "loseta", "estuco",
-        ],
-    ),
+    ("cement", MINERAL.split_at(OF_CEMENT).0),
 ];
 /// Fills that hot things must be kept from, by what they are made of.
 const INSULATION: &[&str] = &["glass fibre", "stone wool", "cellulose", "cotton", "foam"];

@@ -117,7 +117,6 @@ static RULES: &[CautionRule] = &[
             "fireblocking",
             "fire blocking",
             "cortafuego",
-            "cortafuegos",
             "muro cortafuego",
         ],
         pairs: (walls::LINES, walls::THROUGH),

@@ -242,6 +242,20 @@ const CASES: &[(&str, Change, &str, &str, Change)] = &[
 ];
 
 #[test]
+fn words_for_glass_stone_and_cement_are_parted_where_they_should_be() {
+    let of = |kind: &str| goods::NAMED.iter().find(|(name, _)| *name == kind).unwrap().1;
+    assert_eq!(
+        (of("glass fibre").first(), of("glass fibre").last()),
+        (Some(&"glass fibre"), Some(&"lana de vidrio"))
+    );
+    assert_eq!(
+        (of("stone wool").first(), of("stone wool").last()),
+        (Some(&"stone wool"), Some(&"fibra mineral"))
+    );
+    assert_eq!((of("cement").first(), of("cement").last()), (Some(&"concrete"), Some(&"estuco")));
+}
+
+#[test]
 fn each_rule_is_met_by_its_facts_and_not_by_what_comes_near() {
     assert_eq!(names_of(&plain(), job(&plain())), [] as [&str; 0], "the plain house shows nothing");
     for (name, meets, words, near, misses) in CASES {

@@ -100,7 +100,6 @@ pub(super) const BOXES: &[&str] = &[
     "switch",
     "electrical box",
     "caja",
-    "cajas",
     "contacto",
     "enchufe",
     "tomacorriente",
