@@ -83,10 +83,10 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "uncertainty",
-        words: "\"Very likely\" is 95 of 100, by Student's t. Position scatter (pooled over tests of the kind from three on), 0.4 dB for setting up again and 0.3 dB for \
-                another day, until three or more repeats of the crew's own replace these two. Shares are shown. Where \
-                the scatter is not pooled, the interval is never narrower than the test's own positions make it. A scatter below \
-                the step of the meter is held up by that step.",
+        words: "\"Very likely\" is 95 of 100, by Student's t. Position scatter (pooled over tests of the kind from three on), 0.4 dB \
+                for setting up again and 0.3 dB for another day, until three or more repeats of the crew's own replace these \
+                two. Shares are shown. Where the scatter is not pooled, the interval is never narrower than the test's own \
+                positions make it. A scatter below the step of the meter is held up by that step.",
     },
     Rule {
         name: "claim",
