@@ -46,6 +46,28 @@ export function readLength(typed: string, locale: string = habits.locale): Lengt
   return readFeet(text);
 }
 
+/** Reads the lengths of a form by field: values as they are sent, and what stands under a field that is wrong, or empty and needed. */
+export function readLengths(
+  typed: (name: string) => string | undefined,
+  names: readonly string[],
+  needed: readonly string[],
+  lacking: string,
+): { values: Record<string, string>; errors: Record<string, string> } {
+  const values: Record<string, string> = {};
+  const errors: Record<string, string> = {};
+  for (const name of names) {
+    const text = (typed(name) ?? '').trim();
+    if (text === '') {
+      if (needed.includes(name)) errors[name] = lacking;
+      continue;
+    }
+    const length = readLength(text);
+    if (length.kind === 'bad') errors[name] = length.why;
+    else values[name] = length.value;
+  }
+  return { values, errors };
+}
+
 /** Spaces, glyphs, marks and the decimal sign as the patterns below have them. */
 function tidy(typed: string, locale: string): string {
   let text = typed.trim();
