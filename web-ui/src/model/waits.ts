@@ -1,7 +1,7 @@
 // Records that were written down here and that the notebook does not show yet, so that lists, short names and sheets count them in. Pure.
 
 import type { Item, State } from '../keep/item';
-import type { RecordView } from './field.shape';
+import type { FieldValue, RecordView } from './field.shape';
 
 /** A record as the outbox has it; `state` is that of the draft that makes it. */
 export interface WaitingRecord extends RecordView {
@@ -33,7 +33,7 @@ export function waitingRecords(items: readonly Item[]): ReadonlyMap<string, Wait
       if (!found.has(record) && seen.length > 0) changed.add(record);
       found.set(record, one);
       if (field === 'struck') one.struck = value;
-      else one.fields[field] = { value, shown: value, record: null, heads: [`${item.draft.id}/${index}`], corrected: false, conflict: false };
+      else one.fields[field] = writtenAs(value, [`${item.draft.id}/${index}`]);
     });
   }
   for (const one of found.values()) {
@@ -49,6 +49,11 @@ export function waitingRecords(items: readonly Item[]): ReadonlyMap<string, Wait
   }
   read.set(items, found);
   return found;
+}
+
+/** A value of a draft as a form shows one of the notebook. */
+export function writtenAs(value: string | null, heads: string[] = []): FieldValue {
+  return { value, shown: value, record: null, heads, conflict: false, corrected: false };
 }
 
 /** What the notebook listed of a kind, and behind it what waits here; what was refused stands nowhere. */

@@ -2,7 +2,6 @@
 
 import type { Item } from '../../keep/item';
 import type { Made } from '../../model/draft';
-import type { FieldValue } from '../../model/field.shape';
 
 /** The record of `kind` that is mended: the one the notebook refused, else the first of that kind; `null` where there is none. */
 export function mendedIn(item: Pick<Item, 'draft' | 'problem'>, kind: string): string | null {
@@ -34,9 +33,4 @@ export function mendedWith(made: Made, item: Pick<Item, 'draft' | 'problem'>): M
     draft: { ...made.draft, writes: [...writes, ...others] },
     records: [{ kind: own.kind, id: target }, ...[...ids].map(([id, kind]) => ({ kind, id }))],
   };
-}
-
-/** A value of a draft as a form shows one of the notebook. */
-export function writtenAs(value: string | null): FieldValue {
-  return { value, shown: value, record: null, heads: [], conflict: false, corrected: false };
 }
