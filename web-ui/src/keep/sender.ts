@@ -30,6 +30,8 @@ export interface Parts {
   alone: (work: () => Promise<void>) => Promise<boolean>;
   /** Tells screens and tabs that the outbox changed. */
   changed: () => void;
+  /** Told when the notebook has taken a draft: what is shown is asked for again, though no event stream says so. */
+  taken?: () => void;
   /** Told when the notebook does not know this browser any more. */
   noSession: () => void;
   /** Told when another notebook answers than the draft was written for. */
@@ -70,10 +72,7 @@ export class Sender {
       this.again = true;
       return this.running;
     }
-    this.running = this.runUntilQuiet().finally(() => {
-      this.running = null;
-    });
-    return this.running;
+    return (this.running = this.runUntilQuiet());
   }
 
   /** As `run`, when there is reason to think that the way is open: also tries again when the try that runs fails. */
@@ -86,14 +85,14 @@ export class Sender {
     for (;;) {
       this.again = false;
       const run = await this.once();
-      if (this.nudged) {
-        // One more try at once for each nudge that came during a failing one.
-        this.nudged = false;
-        if (run !== 'clear' || this.again) continue;
-        return run;
-      }
-      // What was saved while the notebook was out of reach waits for the timer; all else is looked at again.
-      if (!this.again || run === 'waits' || run === 'broken') return run;
+      // One more try at once for each nudge that came during a failing one. What was saved while the notebook was out of reach
+      // waits for the timer; all else is looked at again.
+      const goesOn = this.nudged ? run !== 'clear' || this.again : this.again && run !== 'waits' && run !== 'broken';
+      this.nudged = false;
+      if (goesOn) continue;
+      // In the same step as the last look at `again`: what is saved from here on starts a run of its own.
+      this.running = null;
+      return run;
     }
   }
 
@@ -165,6 +164,7 @@ export class Sender {
       case 'taken':
         this.backoff.reset();
         await markSent(db, item.id, this.parts.clock.now());
+        this.parts.taken?.();
         return null;
       case 'refused':
         this.backoff.reset();

@@ -20,6 +20,7 @@ export function startSending(noSession: () => void, otherNotebook: () => void): 
     clock: browserClock,
     alone,
     changed: () => announce({ kind: 'outbox' }),
+    taken: () => announce({ kind: 'changed' }),
     noSession,
     otherNotebook,
     log: (line, detail) => console.warn(line, detail),

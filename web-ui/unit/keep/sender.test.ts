@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 
 import { WAITS_MS } from '../../src/keep/backoff';
 import { list, markSending, mend, replace, SENT_KEPT_MS } from '../../src/keep/outbox';
@@ -23,11 +23,13 @@ describe('sending', () => {
     const { db, box, clock } = await scene();
     await saveAll(db, clock, draft('a'), draft('b'));
     box.answers = ['lost-after', 'lost-after'];
-    const { sender } = tab(db, box, clock);
+    const { sender, heard } = tab(db, box, clock);
     expect(await sender.run()).toBe('waits');
     expect(await states(db)).toEqual(['a waiting', 'b waiting']);
     expect(await sender.run()).toBe('waits');
+    expect(heard.taken).toBe(0);
     expect(await sender.run()).toBe('clear');
+    expect(heard.taken).toBe(2);
     expect(box.requests).toEqual(['a', 'a', 'a', 'b']);
     expect(box.order).toEqual(['a', 'b']);
     expect(await states(db)).toEqual(['a sent', 'b sent']);
@@ -161,6 +163,25 @@ describe('sending', () => {
     void sender.nudge();
     expect(await run).toBe('clear');
     expect(box.requests).toEqual(['a', 'a']);
+  });
+
+  it.each(Array.from({ length: 12 }, (_, steps) => steps))('sends what is saved while a run ends, %i steps behind its last look', async (steps) => {
+    const { db, box, clock } = await scene();
+    await saveAll(db, clock, draft('a'));
+    const lock = oneLock();
+    let isFirst = true;
+    const { sender } = tab(db, box, clock, async (work) => {
+      const ran = await lock(work);
+      if (!isFirst) return ran;
+      isFirst = false;
+      await saveAll(db, clock, draft('b'));
+      let end = Promise.resolve();
+      for (let step = 0; step < steps; step += 1) end = end.then(() => {});
+      void end.then(() => sender.run());
+      return ran;
+    });
+    await sender.run();
+    await vi.waitFor(async () => expect(await states(db)).toEqual(['a sent', 'b sent']));
   });
 
   it('picks up what a killed tab was sending', async () => {

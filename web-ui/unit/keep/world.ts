@@ -116,7 +116,7 @@ export const noLocks: Parts['alone'] = async (work) => {
 
 /** A tab that sends. */
 export function tab(db: Db, box: Box, clock: HandClock, alone: Parts['alone'] = oneLock(), putFile?: Parts['putFile']) {
-  const heard = { noSession: 0, changed: 0, broken: 0 };
+  const heard = { noSession: 0, changed: 0, taken: 0, broken: 0 };
   const sender = new Sender({
     db: () => Promise.resolve(db),
     put: box.put,
@@ -124,6 +124,7 @@ export function tab(db: Db, box: Box, clock: HandClock, alone: Parts['alone'] = 
     clock,
     alone,
     changed: () => (heard.changed += 1),
+    taken: () => (heard.taken += 1),
     noSession: () => (heard.noSession += 1),
     log: () => (heard.broken += 1),
   });
