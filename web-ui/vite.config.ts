@@ -8,7 +8,8 @@ import { shell } from './scripts/shell-plugin.mjs';
 const box = process.env['STORYPOLE_BOX'] ?? 'http://localhost:8417';
 
 export default defineConfig(({ mode }) => ({
-  plugins: [svelte(), shell()],
+  // Unit tests of reactive modules follow effects, which only a browser's code has.
+  plugins: [svelte(mode === 'test' ? { dynamicCompileOptions: () => ({ generate: 'client' }) } : {}), shell()],
   build: {
     target: 'es2022',
     // Nothing inline: the content security policy allows files of our own origin only.

@@ -26,12 +26,15 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
   let data = $state.raw<T | null>(null);
   let at = $state<number | null>(null);
   let problem = $state.raw<Problem | null>(null);
+  /** Questions so far, and the newest of them that has its answer. */
   let asked = 0;
+  let answered = 0;
 
   async function ask(where: string): Promise<void> {
     const mine = (asked += 1);
     const seen = await get(where, shape);
-    if (mine !== asked) return; // A later question overtook this one.
+    if (mine <= answered) return; // A later question was answered first, or another address is followed now.
+    answered = mine;
     state = seen.kind;
     problem = 'problem' in seen ? seen.problem : null;
     if (seen.kind === 'absent' && data !== null) {
@@ -54,14 +57,12 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
     data = null;
     at = null;
     problem = null;
-    if (where === null) {
-      asked += 1;
-      return;
-    }
+    answered = asked;
+    if (where === null) return;
     void ask(where);
     const stop = onChanged(() => void ask(where));
     return () => {
-      asked += 1;
+      answered = asked;
       stop();
     };
   });
