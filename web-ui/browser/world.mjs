@@ -5,7 +5,7 @@ import { execFileSync, spawn } from 'node:child_process';
 import { accessSync, constants, cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { delimiter, join, resolve } from 'node:path';
-import { after } from 'node:test';
+import { after, afterEach } from 'node:test';
 
 import { chromium } from 'playwright-core';
 
@@ -47,6 +47,41 @@ after(async () => {
   for (const box of boxes) box.child.kill('SIGKILL');
   for (const folder of folders) rmSync(folder, { recursive: true, force: true });
 });
+
+/** Letters of a page that are printed where a test fails. */
+const TOLD = 4000;
+const open = new Set();
+
+// A test that fails once in a hundred runs, on another computer, is understood by what its pages said.
+afterEach(async (context) => {
+  if (!context.passed) {
+    const pages = [...open].flatMap((one) => one.pages());
+    for (const page of pages) console.log(`${context.name}\n${page.url()} said:\n${await said(page)}\n`);
+    // What a failed test left open belongs to no other.
+    await Promise.all([...open].map((one) => one.close().catch(() => {})));
+  }
+});
+
+/** What a page says now, and what it waits to send. */
+async function said(page) {
+  const read = page.evaluate(async () => {
+    const waits = await new Promise((resolve) => {
+      const asked = indexedDB.open('storypole');
+      asked.onerror = () => resolve('no outbox');
+      asked.onsuccess = () => {
+        const all = asked.result.transaction('outbox').objectStore('outbox').getAll();
+        all.onsuccess = () => resolve(all.result.map((one) => [one.state, one.echo.words, one.problem]));
+        all.onerror = () => resolve('no outbox');
+      };
+    });
+    return `${document.body.innerText}\noutbox: ${JSON.stringify(waits)}`;
+  });
+  const late = new Promise((resolve) => setTimeout(resolve, 3000, 'nothing: it does not answer').unref());
+  return Promise.race([read, late]).then(
+    (text) => text.slice(-TOLD),
+    (error) => `nothing: ${error.message}`,
+  );
+}
 
 /** A folder that goes away after the tests of this file. */
 export function folder() {
@@ -210,6 +245,8 @@ export async function giveSession(context, box) {
 /** Sets patience, and notes whatever a page complains about. */
 export function watched(context, origin) {
   context.setDefaultTimeout(PATIENCE_MS);
+  open.add(context);
+  context.on('close', () => open.delete(context));
   const complaints = [];
   const note = (words) => complaints.push(words);
   context.on('console', (message) => {
