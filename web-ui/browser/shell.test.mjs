@@ -6,9 +6,9 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { test } from 'node:test';
 
-import { called, id as idOf } from './drafts.mjs';
+import { called, id as idOf, record } from './drafts.mjs';
 import { before as proxyBefore } from './proxy.mjs';
-import { saved, writeLine } from './steps.mjs';
+import { saveButton, saved, writeLine } from './steps.mjs';
 import { BINARY, Box, OFFLINE, folder, go, settled, until, visitor, withWorker } from './world.mjs';
 
 let ids = 0;
@@ -67,6 +67,33 @@ test('a phone joins by the picture that a keeper makes, as a viewer who may look
   keeper.quiet();
   await phone.close();
   await keeper.close();
+  await box.stop();
+});
+
+test('what another device writes while a page opens shows on it, though its event stream begins later', async () => {
+  const box = await Box.start();
+  const browser = await visitor(box);
+  let begin;
+  const mayBegin = new Promise((resolve) => (begin = resolve));
+  await browser.context.route('**/api/events', async (route) => {
+    await mayBegin;
+    await route.continue();
+  });
+  const page = await browser.open('/jobs/J7');
+  await settled(page, /J7/);
+  await page.getByText('New task', { exact: true }).click();
+  await page.getByLabel('What is to be done', { exact: true }).fill('Ask the sweep');
+  await saveButton(page).click();
+  await page.getByRole('link', { name: /^K\d+ Ask the sweep$/ }).waitFor();
+  const job = await called(box, 'job', 'J7');
+  await box.put(newId(), record('task', newId(), { job: job.id, title: 'Order the sweep', label: 'K77' }));
+  const link = page.getByRole('link', { name: 'K77 Order the sweep' });
+  await new Promise((resolve) => setTimeout(resolve, 1000));
+  assert.equal(await link.count(), 0, 'nobody has told this page yet');
+  begin();
+  await link.waitFor();
+  browser.quiet();
+  await browser.close();
   await box.stop();
 });
 

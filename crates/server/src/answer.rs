@@ -3,6 +3,9 @@
 //! A tag names everything a view depends on: where the log stands, the address, the day, the version of the program.
 //! The position is read before the view, so a tag is never newer than what it stands for.
 //!
+//! The position goes along in a header of its own, so that a client can tell whether the views it holds are of the state
+//! at which its event stream begins.
+//!
 //! Tags are weak (RFC 9110 section 8.8.1): whether the bytes are sent packed is decided later, and both forms say the
 //! same.
 
@@ -17,7 +20,11 @@ use storypole_desk::Desk;
 use storypole_store::Reader;
 use storypole_store::read::Position;
 
+use crate::events::position_id;
 use crate::{ApiError, App};
+
+/// Names where the log stood when a view was read, as events name it.
+pub const POSITION: &str = "storypole-position";
 
 /// What a conditional request says: which view, and which state of it the client holds.
 #[derive(Debug, Clone)]
@@ -81,8 +88,11 @@ pub async fn anew(
     app: &App,
     view: impl FnOnce(&Desk) -> Result<Value, ApiError> + Send + 'static,
 ) -> Result<Response, ApiError> {
-    let body = app.read(view).await?;
-    Ok(([(header::CACHE_CONTROL, "no-store")], axum::Json(body)).into_response())
+    let (position, body) =
+        app.read(|desk| Ok((position_id(&desk.read(Reader::position)?), view(desk)?))).await?;
+    let mut response = ([(header::CACHE_CONTROL, "no-store")], axum::Json(body)).into_response();
+    response.headers_mut().insert(POSITION, named(position));
+    Ok(response)
 }
 
 /// Answers with a text or bytes of some media type, or with 304 where the client holds it already.
@@ -95,11 +105,12 @@ pub async fn text<T: Into<Body> + Send + 'static>(
     media_type: &'static str,
     text: impl FnOnce(&Desk) -> Result<T, ApiError> + Send + 'static,
 ) -> Result<Response, ApiError> {
-    let (tag, body) = app
+    let (position, tag, body) = app
         .read(move |desk| {
-            let tag = asked.tag(&desk.read(Reader::position)?);
+            let position = desk.read(Reader::position)?;
+            let tag = asked.tag(&position);
             let body = if is_held(&asked.headers, &tag) { None } else { Some(text(desk)?) };
-            Ok((tag, body))
+            Ok((position_id(&position), tag, body))
         })
         .await?;
     let mut response = match body {
@@ -111,9 +122,14 @@ pub async fn text<T: Into<Body> + Send + 'static>(
     };
     let headers = response.headers_mut();
     headers.insert(header::ETAG, HeaderValue::try_from(tag).expect("digits and quotes"));
+    headers.insert(POSITION, named(position));
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     headers.insert(header::VARY, HeaderValue::from_static("accept-encoding"));
     Ok(response)
+}
+
+fn named(position: String) -> HeaderValue {
+    HeaderValue::try_from(position).expect("digits and hyphens")
 }
 
 /// Whether a client says that it holds what a tag names (RFC 9110 section 13.1.2, the weak comparison).

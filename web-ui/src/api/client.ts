@@ -10,6 +10,9 @@ import { ProblemShape } from './shapes';
 /** How long the notebook may take, ms. */
 export const PATIENCE_MS = 15_000;
 
+/** The header that tells where the notebook's log stood when a view was read. */
+const POSITION = 'storypole-position';
+
 /** What came of asking for a view. `at` is when the data was seen, ms since 1970. */
 export type Seen<T> =
   /** The notebook just said so. */
@@ -31,8 +34,8 @@ export interface Outside {
   now: () => number;
   kept: (path: string) => Promise<KeptView | null>;
   keep: (view: KeptView) => Promise<void>;
-  /** Hears how each question went: whether anything answered, and whether it knows this browser. */
-  heard: (word: 'answered' | 'silent' | 'no-session') => void;
+  /** Hears how each question went: whether anything answered, whether it knows this browser, and where its log stood. */
+  heard: (word: 'answered' | 'silent' | 'no-session', position?: string | null) => void;
   log: (line: string, detail: unknown) => void;
 }
 
@@ -98,13 +101,13 @@ async function ask(path: string, etag: string | null, outside: Outside): Promise
     return { kind: 'silent', problem: null };
   }
   if (response.status === 304) {
-    outside.heard('answered');
+    outside.heard('answered', response.headers.get(POSITION));
     return { kind: 'unchanged' };
   }
   const body = parse(text);
   if (response.ok) {
     // Something between here and the notebook may answer a page of its own; `odd` says so.
-    outside.heard('answered');
+    outside.heard('answered', response.headers.get(POSITION));
     return { kind: 'body', body, etag: response.headers.get('etag') };
   }
   const problem = problemOf(response.status, body);
@@ -163,8 +166,8 @@ export function onHeard(listener: Outside['heard']): () => void {
 }
 
 /** Tells how a question went that did not go through `get`. */
-export function heard(word: Parameters<Outside['heard']>[0]): void {
-  for (const listener of [...listeners]) listener(word);
+export function heard(...said: Parameters<Outside['heard']>): void {
+  for (const listener of [...listeners]) listener(...said);
 }
 
 /** The browser itself: its network, clock and database. */

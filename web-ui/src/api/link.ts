@@ -62,6 +62,8 @@ export class Link {
   private stream: Stream | null = null;
   /** The last position heard, over all streams of this tab. */
   private position: string | null = null;
+  /** Positions of the views that were read before any stream had said where it begins. */
+  private readonly before = new Set<string>();
 
   constructor(parts: LinkParts) {
     this.parts = parts;
@@ -88,8 +90,9 @@ export class Link {
     this.missed = false;
   }
 
-  /** How a question of this tab went. */
-  heard(word: Heard): void {
+  /** How a question of this tab went, and where the notebook stood when it answered. */
+  heard(word: Heard, position?: string | null): void {
+    if (position && this.position === null) this.before.add(position);
     switch (word) {
       case 'no-session':
         this.stand('no-session');
@@ -144,8 +147,10 @@ export class Link {
         break;
       case 'here': {
         const now = positionOf(word.data);
-        // A new stream does not say what was missed. Another position does; after another tab led nobody knows.
-        if (this.position === null ? this.followed : now !== this.position) this.parts.announce({ kind: 'changed' });
+        // A new stream does not say what was missed. Another position does, that of a view too; after another tab led nobody knows.
+        const known = this.position === null ? [...this.before] : [this.position];
+        if ((this.position === null && this.followed) || known.some((one) => one !== now)) this.parts.announce({ kind: 'changed' });
+        this.before.clear();
         this.stoodAt(now);
         break;
       }

@@ -44,7 +44,7 @@ export function startLive(newInstance: () => void): void {
     clock: browserClock,
   });
   hear((word, own) => mine.told(word, own));
-  onHeard((word) => mine.heard(word));
+  onHeard((word, position) => mine.heard(word, position));
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') mine.woke();
   });

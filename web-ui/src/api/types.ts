@@ -7027,6 +7027,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7062,6 +7064,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7094,6 +7098,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7123,6 +7129,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7152,6 +7160,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7187,6 +7197,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7222,6 +7234,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7252,6 +7266,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7544,6 +7560,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7745,6 +7763,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7818,6 +7838,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7856,6 +7878,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7894,6 +7918,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7932,6 +7958,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8078,6 +8106,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8113,6 +8143,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8151,6 +8183,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8256,6 +8290,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8285,6 +8321,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8320,6 +8358,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8358,6 +8398,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8390,6 +8432,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8485,6 +8529,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8523,6 +8569,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8578,6 +8626,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8624,6 +8674,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8667,6 +8719,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8710,6 +8764,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8988,6 +9044,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9123,6 +9181,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9399,6 +9459,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9518,6 +9580,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9550,6 +9614,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9585,6 +9651,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9634,6 +9702,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -9673,6 +9743,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -10009,6 +10081,8 @@ export interface operations {
                 headers: {
                     /** @description Which state of the view this is; send it back as If-None-Match. */
                     ETag?: string;
+                    /** @description Where the log stood when this was read, as the events of `/api/events` name it. */
+                    "storypole-position"?: string;
                     [name: string]: unknown;
                 };
                 content: {

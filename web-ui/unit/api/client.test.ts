@@ -37,6 +37,16 @@ const problem = (status: number, code: string) =>
   new Response(JSON.stringify({ type: `/api/problems/${code}`, title: code, status, detail: 'why', instance: 'urn:uuid:0', code, next: 'do' }), { status });
 
 describe('asking for a view', () => {
+  it('says where the log stood when it answered', async () => {
+    const at = (position: string, status: number) => new Response(status === 304 ? null : '{"marks":[]}', { status, headers: { etag: '"7"', 'storypole-position': position } });
+    const { outside, seen } = world(at('5f-1-0', 200), at('5f-2-0', 304), ok({ marks: [] }));
+    const positions: unknown[] = [];
+    outside.heard = (_word, position) => positions.push(position);
+    for (let count = 0; count < 3; count += 1) await get(PATH, Shape, outside);
+    expect(seen.requests).toHaveLength(3);
+    expect(positions).toEqual(['5f-1-0', '5f-2-0', null]);
+  });
+
   it('shows what came, keeps it, and asks next time whether it is still the same', async () => {
     const { outside, seen, views } = world(ok({ marks: ['a'], later: 1 }, '"7"'), new Response(null, { status: 304 }));
     expect(await get(PATH, Shape, outside)).toEqual({ kind: 'fresh', data: { marks: ['a'], later: 1 }, at: 1001 });

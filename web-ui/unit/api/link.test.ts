@@ -122,6 +122,25 @@ describe('a change in the notebook', () => {
     expect(tabs.askedAgain()).toEqual([asked]);
   });
 
+  it.each([
+    [['a-1-0', 'a-1-0'], 0],
+    [['a-1-0'], 0],
+    [[], 0],
+    [[null], 0],
+    [['a-0-0'], 1],
+    [['a-0-0', 'a-1-0'], 1],
+  ])('that fell between a first view and the first stream is asked for: views at %j, the stream at a-1-0', (views, asked) => {
+    const tabs = new Tabs(1);
+    for (const position of views) tabs.tab(0).heard('answered', position);
+    tabs.stream.open('a-1-0');
+    expect(tabs.askedAgain()).toEqual([asked]);
+    tabs.tab(0).heard('answered', 'a-0-0');
+    tabs.tab(0).putAway();
+    tabs.tab(0).cameBack();
+    tabs.stream.open('a-1-0');
+    expect(tabs.askedAgain()).toEqual([0]);
+  });
+
   it('that fell between two leaders is asked for', () => {
     const tabs = new Tabs(2);
     tabs.stream.open('a-1-0');

@@ -14,6 +14,7 @@ use utoipa::openapi::{
 };
 
 use super::{example, problem};
+use crate::answer::POSITION;
 use crate::{routes, views};
 
 /// The names of the ways in: a browser's, and a device's.
@@ -109,6 +110,9 @@ fn finish(operation: &mut Operation) {
         let RefOr::T(response) = response else { continue };
         if is_conditional && status == "200" {
             response.headers.insert("ETag".to_owned(), problem::etag().into());
+            if response.content.contains_key("application/json") {
+                response.headers.insert(POSITION.to_owned(), problem::position().into());
+            }
         }
         for content in response.content.values_mut() {
             if let (RefOr::T(content), Some(example)) = (content, example::of(&id, status)) {

@@ -161,6 +161,15 @@ pub fn etag() -> utoipa::openapi::header::Header {
         .build()
 }
 
+/// The header that tells where the log stood when a view was read.
+pub fn position() -> utoipa::openapi::header::Header {
+    let text = ObjectBuilder::new().schema_type(Type::String);
+    HeaderBuilder::new()
+        .schema(Some(text))
+        .description(Some("Where the log stood when this was read, as the events of `/api/events` name it."))
+        .build()
+}
+
 fn refused(status: u16) -> Response {
     let of_status = || PROBLEMS.iter().filter(move |problem| problem.status == status);
     let codes: Vec<String> =

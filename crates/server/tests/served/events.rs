@@ -3,11 +3,12 @@
 use std::time::Duration;
 
 use axum::body::Body;
-use axum::http::{Method, header};
+use axum::http::{HeaderName, Method, header};
 use http_body_util::BodyExt;
 use serde_json::{Value, json};
 use storypole_desk::edge;
 use storypole_server::Limits;
+use storypole_server::answer::POSITION;
 use tokio::time::timeout;
 use tower::ServiceExt;
 
@@ -101,6 +102,29 @@ async fn what_was_written_to_is_told() {
     assert_eq!(parts[0], health["instance"]);
     assert_eq!(parts[1], health["changes"].to_string());
     assert_eq!(parts.len(), 3);
+}
+
+/// So a client can tell that what it fetched before its stream began is of another state.
+#[tokio::test]
+async fn views_say_where_the_log_stood_as_events_do() {
+    let served = Served::new();
+    served.site("S1").await;
+    let (mut stream, here) = opened(&served).await;
+    let position = HeaderName::from_static(POSITION);
+    let held_or_not = async |id: &str| {
+        for path in ["/api/marks", "/api/files?about=S1", "/api/find?words=S1"] {
+            let view = served.get(path).await;
+            assert_eq!((view.status.as_u16(), view.header(position.clone())), (200, id), "{path}");
+        }
+        let request = served.request(Method::GET, "/api/marks").header(header::IF_NONE_MATCH, "*");
+        let held = served.answer(request.body(Body::empty()).unwrap()).await;
+        assert_eq!((held.status.as_u16(), held.header(position.clone())), (304, id));
+    };
+    held_or_not(&here.id).await;
+    served.site("S2").await;
+    let changed = stream.next().await.unwrap();
+    assert_ne!(changed.id, here.id);
+    held_or_not(&changed.id).await;
 }
 
 #[tokio::test]
