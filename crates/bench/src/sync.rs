@@ -8,7 +8,7 @@
 //! no time. Each contender has a process of its own, so that its memory is its own. Seconds on a core stand beside
 //! those on the clock, for a machine that does other things too.
 //!
-//! The libraries are large: they are built with the feature `peers`, which `cargo xtask bench` sets, and nowhere else.
+//! The libraries are large: they are built with the feature `peers`, which `cargo xtask bench sync` sets, and nowhere else.
 //!
 //! Left out of what a library carries: what a write had seen, hash chain and signatures, and in most rows the id of
 //! the draft, ten random bytes each. The product's bytes hold them.
