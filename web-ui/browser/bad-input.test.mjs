@@ -172,7 +172,7 @@ test('a phone without room for a photo says what was not kept, and keeps form an
 // A4 is 210 mm x 297 mm (ISO 216), Letter 8.5 in x 11 in (ANSI/ASME Y14.1); a PDF counts in 1/72 in (ISO 32000-1, 8.3.2.3).
 const PAPERS = { Letter: [612, 792], A4: [595.28, 841.89] };
 
-test('what is taken along on paper has no controls, is black on white, and fits either paper', { timeout: 120_000 }, async () => {
+test('what is taken along on paper has no controls, is black on white, and fits either paper', { timeout: 240_000 }, async () => {
   const box = await Box.start();
   const person = await visitor(box, { device: 'laptop' });
   const page = await person.open('/');

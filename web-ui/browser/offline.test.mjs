@@ -420,7 +420,7 @@ test('a version that came from elsewhere does not hide what waits', async () => 
   await box.stop();
 });
 
-test('a whole job is written without a link: each choice offers what waits, and each sheet shows it', { timeout: 120_000 }, async () => {
+test('a whole job is written without a link: each choice offers what waits, and each sheet shows it', { timeout: 240_000 }, async () => {
   const box = await Box.start();
   const site = await called(box, 'site', 'S3');
   const person = await visitor(box);

@@ -19,7 +19,7 @@ async function drawnWith(page, words) {
   }, encodeURIComponent(words).replaceAll('%20', '+'));
 }
 
-test('the notebook reads every text that picks can make, and would store it as it stands', { timeout: 60_000 }, async () => {
+test('the notebook reads every text that picks can make, and would store it as it stands', { timeout: 180_000 }, async () => {
   const box = await Box.start();
   const vectors = JSON.parse(readFileSync(join(import.meta.dirname, '../unit/model/assembly.vectors.json'), 'utf8'));
   for (const [field, texts] of Object.entries(vectors)) {
@@ -38,7 +38,7 @@ test('the notebook reads every text that picks can make, and would store it as i
 });
 
 for (const device of ['phone', 'laptop']) {
-  test(`a wall is built by picking, on a ${device}`, { timeout: 90_000 }, async () => {
+  test(`a wall is built by picking, on a ${device}`, { timeout: 180_000 }, async () => {
     const box = await Box.start();
     const browser = await visitor(box, { device });
     const page = await browser.open('/assemblies/new?job=J4');
@@ -88,7 +88,7 @@ for (const device of ['phone', 'laptop']) {
   });
 }
 
-test('a text written by hand is refused under its own part, and no pick is lost', { timeout: 60_000 }, async () => {
+test('a text written by hand is refused under its own part, and no pick is lost', { timeout: 180_000 }, async () => {
   const box = await Box.start();
   const browser = await visitor(box, { device: 'laptop' });
   const page = await browser.open('/assemblies/new?from=A04');
@@ -106,7 +106,7 @@ test('a text written by hand is refused under its own part, and no pick is lost'
   await box.stop();
 });
 
-test('without the box it is saved, and sent when the box is back', { timeout: 90_000 }, async () => {
+test('without the box it is saved, and sent when the box is back', { timeout: 180_000 }, async () => {
   const box = await Box.start();
   const browser = await visitor(box, { device: 'phone' });
   const page = await browser.open('/assemblies/new?from=A09');
@@ -130,7 +130,7 @@ test('without the box it is saved, and sent when the box is back', { timeout: 90
   await box.stop();
 });
 
-test('the sheet says what the command line says, and takes a new state with its reason', { timeout: 90_000 }, async () => {
+test('the sheet says what the command line says, and takes a new state with its reason', { timeout: 180_000 }, async () => {
   const box = await Box.start();
   const browser = await visitor(box, { device: 'laptop' });
   const page = await browser.open('/assemblies/A10');
