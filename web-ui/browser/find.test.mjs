@@ -228,6 +228,25 @@ for (const device of Object.keys(DEVICES)) {
   });
 }
 
+test('what an index in the making lacks comes by itself', async () => {
+  const person = await visitor(box);
+  let answers = 0;
+  await person.context.route(/\/api\/find\?/, async (route) => {
+    const answer = await route.fetch();
+    answers += 1;
+    const found = await answer.json();
+    await route.fulfill({ response: answer, json: answers > 2 ? found : { ...found, making: 'being made', total: 0, groups: [] } });
+  });
+  const page = await person.open('/find?words=cellulose');
+  await page.getByText('The search index is being made.').waitFor();
+  await page.getByText('Nothing found for “cellulose”.').waitFor();
+  assert.ok((await total(page)) > 0, 'found without asking again');
+  assert.ok(answers >= 3);
+  assert.equal(await page.getByText('The search index is being made.').count(), 0);
+  person.quiet();
+  await person.close();
+});
+
 test('suggestions are chosen by keys alone', async () => {
   const person = await visitor(box, { device: 'laptop' });
   const page = await person.open('/find');
