@@ -5,7 +5,7 @@ import { after, before, test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
 import { allSent, saveButton, textField, writeLine } from './steps.mjs';
-import { Box, DEMO_DAY, go, settled, until, visitor } from './world.mjs';
+import { Box, DEMO_DAY, go, hasFocus, settled, until, visitor } from './world.mjs';
 
 let box;
 before(async () => {
@@ -109,7 +109,7 @@ test('a new set is named in view, with the way to its readings under the thumb',
     return (await read.count()) > 0;
   }, 'the set is saved');
   await until(() => isInView(page.locator('#set-read')), 'the way to its readings is in view');
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'set-read');
+  await hasFocus(page, 'set-read');
   browser.quiet();
   await browser.close();
 });

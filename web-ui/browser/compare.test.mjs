@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 
-import { Box, DEVICES, OFFLINE, go, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, DEVICES, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 const QUESTION = 'cellulose against glass fibre, boarded';
 
@@ -208,7 +208,7 @@ test('one alone and nine are refused with a next step', async () => {
   await page.getByRole('alert').filter({ hasText: /takes two/ }).waitFor();
   await page.locator('summary', { hasText: 'Choose what' }).click();
   await page.getByRole('button', { name: 'Compare', exact: true }).click();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'names', 'the focus is where more is to be named');
+  await hasFocus(page, 'names');
   await page.getByRole('textbox', { name: /Put side by side/ }).fill('J1 J3');
   await page.getByRole('button', { name: 'Compare', exact: true }).click();
   await until(async () => (await rows(page, 'Job by job')).length > 0, 'jobs stand side by side');

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
-import { Box, DEMO_DAY, OFFLINE, go, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, DEMO_DAY, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 /** A JPEG of one grey pixel, made for these tests. */
 const PIXEL = Buffer.from(
@@ -117,7 +117,7 @@ test('a receipt that does not add up is said so before it is sent, kept as print
   await setMemo(page, 'four too many');
   await save(page).click();
   await page.getByText(/Press Save again/).waitFor();
-  assert.equal(await page.evaluate(() => document.activeElement.id), 'receipt-printed_total');
+  await hasFocus(page, 'receipt-printed_total');
   assert.deepEqual(await receiptsWith('four too many'), []);
   await save(page).click();
   await settled(page, 'Receipts');
@@ -146,7 +146,7 @@ test('bad money is refused where it stands, and what is typed outlives a reload'
   await typeLine(page, { item: 'paint', quantity: '1', price: '48.2' });
   await save(page).click();
   await page.getByText(/An amount like 48\.20 or 48/).waitFor();
-  assert.equal(await page.evaluate(() => document.activeElement.id), 'receipt-unit_price-0');
+  await hasFocus(page, 'receipt-unit_price-0');
   assert.equal(await page.getByLabel(/^Price of one/).getAttribute('aria-invalid'), 'true');
   await page.reload();
   await settled(page, 'New receipt');

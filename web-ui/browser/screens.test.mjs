@@ -189,14 +189,15 @@ test('a view that was seen is kept and says since when; one that was not says so
 
 test('an answer of the wrong shape leaves the old view and is told', async () => {
   const person = await visitor(box);
-  const page = await person.open('/tests');
-  await settled(page, /^Tests/);
-  await page.route('**/api/tests', (route) => route.fulfill({ json: { tests: 'many' } }));
+  // A view that is not also fetched beforehand, with the lists of all choices.
+  const page = await person.open('/jobs');
+  await settled(page, /^Jobs/);
+  await page.route('**/api/jobs', (route) => route.fulfill({ json: { jobs: 'many' } }));
   await go(page, '/');
   await settled(page, /20 May 2025/);
-  await go(page, '/tests');
+  await go(page, '/jobs');
   await page.getByText(/answered oddly/i).first().waitFor();
-  says(await words(page), '+11.2');
+  says(await words(page), 'J1', 'Music room');
   person.quiet(/The notebook answered oddly/);
   await person.close();
 });

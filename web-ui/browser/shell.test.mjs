@@ -9,7 +9,7 @@ import { test } from 'node:test';
 import { called, id as idOf, record } from './drafts.mjs';
 import { before as proxyBefore } from './proxy.mjs';
 import { saveButton, saved, writeLine } from './steps.mjs';
-import { BINARY, Box, OFFLINE, folder, go, settled, until, visitor, withWorker } from './world.mjs';
+import { BINARY, Box, OFFLINE, folder, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 let ids = 0;
 /** An id that no test had before. */
@@ -149,7 +149,7 @@ test('an empty notebook greets: its first site and job, or the example, once', a
   await page.getByLabel('Short name of the site, one word').fill('mill house');
   await page.getByRole('button', { name: 'Save site and job' }).click();
   await page.getByText('One word without blanks').waitFor();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'first-site_label');
+  await hasFocus(page, 'first-site_label');
   await page.getByLabel('Short name of the site, one word').fill('S1');
   await page.getByLabel('What people call it').fill('Mill house');
   await page.getByLabel('What is done there').fill('Office wall');
@@ -298,7 +298,7 @@ test('any record is written, corrected with its reason, struck and brought back'
   const page = await person.open('/records/room/new');
   await settled(page, /New room/);
   await page.getByRole('button', { name: 'Save', exact: true }).click();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'field-label', 'the first thing missing has the focus');
+  await hasFocus(page, 'field-label');
   await page.getByLabel(/^short name/i).fill('R90');
   await page.getByLabel(/^site/i).selectOption({ label: 'S1, Millrace house' });
   await page.getByLabel(/^name/i).fill('tool room');
@@ -328,7 +328,7 @@ test('any record is written, corrected with its reason, struck and brought back'
   await page.getByRole('button', { name: 'Correct' }).click();
   await page.getByLabel(/^stage/i).selectOption('filled');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'record-reason');
+  await hasFocus(page, 'record-reason');
   await page.getByLabel('Why it is changed').fill('the fill was in already');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await until(async () => (await called(box, 'set', 'T01')).fields.stage.value === 'filled', 'the correction arrived');

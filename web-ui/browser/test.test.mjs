@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { saveButton, saveReading } from './steps.mjs';
-import { Box, OFFLINE, go, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 /** Levels of the two sets, invented: three source places, four receive places, the room's own noise, dBA. */
 const BEFORE = ['94.2', '93.6', '94.9', '69.1', '68.4', '70.2', '69.6', '33.5'];
@@ -174,7 +174,7 @@ test('a reading is redone, corrected with a reason, or put off', async () => {
   await page.getByRole('alert').filter({ hasText: 'Take that one again' }).waitFor();
   assert.ok(await inSight(page, '.again'), 'what is odd is seen at once');
   await page.getByRole('button', { name: 'Redo R4' }).click();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'reading-number', 'the pad is open at once');
+  await hasFocus(page, 'reading-number');
   await saveReading(page, '51.0');
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).waitFor();
   await page.getByRole('button', { name: /R4\s*51\.0 dBA ×2/ }).click();
@@ -234,7 +234,7 @@ test('rooms that look swapped and noise that is too loud are told over a pad tha
   assert.ok((await inSight(page, 'form .save')) && (await padAboveSave()), 'pad and Save stand over the dock beside the warning');
   await page.getByRole('button', { name: 'Redo noise' }).first().click();
   await page.getByRole('textbox', { name: /What was wrong; 80\.0 dBA/ }).waitFor();
-  assert.equal(await page.evaluate(() => document.activeElement?.id), 'reading-number', 'the pad is open at once');
+  await hasFocus(page, 'reading-number');
   // A number typed before stays where both shall count after all.
   await page.getByRole('textbox', { name: 'Level, dBA' }).fill('31.0');
   await page.getByRole('button', { name: 'One more repeat, both count' }).click();
@@ -303,7 +303,7 @@ test('levels that cannot be are refused and stay as typed, odd ones are asked on
     await page.locator('#reading-why').filter({ hasText: why }).waitFor();
     assert.equal(await field.inputValue(), typed, 'nothing is lost');
     assert.equal(await field.getAttribute('aria-invalid'), 'true');
-    assert.equal(await page.evaluate(() => document.activeElement?.id), 'reading-number', 'focus is at the fault');
+    await hasFocus(page, 'reading-number');
   }
   await field.fill('15.5');
   await saveButton(page).click();

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import test from 'node:test';
 
 import { saveButton } from './steps.mjs';
-import { Box, go, OFFLINE, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 const part = (page, name) => page.getByRole('region', { name });
 const tile = (of, name) => of.locator('label').filter({ hasText: new RegExp(`^\\s*${name}\\s*$`) });
@@ -69,7 +69,7 @@ for (const device of ['phone', 'laptop']) {
     await saveButton(page).click();
     await page.getByText(/12 of what\?/).waitFor();
     assert.equal(await page.getByLabel('Length', { exact: true }).inputValue(), '12', 'what was typed is kept');
-    assert.equal(await page.evaluate(() => document.activeElement.id), 'assembly-length');
+    await hasFocus(page, 'assembly-length');
     await page.getByLabel('Length', { exact: true }).fill("12' 6\"");
     await saveButton(page).click();
     await page.getByRole('status').filter({ hasText: /Saved (in this browser|and sent): A77/ }).waitFor();
@@ -100,7 +100,7 @@ test('a text written by hand is refused under its own part, and no pick is lost'
   await leaf.getByRole('textbox', { name: /Leaf A/ }).blur();
   await leaf.getByText(/glued.* cannot be read in the leaf/).waitFor();
   await saveButton(page).click();
-  assert.equal(await page.evaluate(() => document.activeElement.id), 'part-leaf_a-text');
+  await hasFocus(page, 'part-leaf_a-text');
   assert.match(await part(page, /Openings/).locator('code').first().innerText(), /solid-core/);
   browser.quiet();
   await box.stop();

@@ -293,6 +293,11 @@ export async function withWorker(page) {
   await page.waitForFunction(() => navigator.serviceWorker?.controller != null, null, { timeout: 60_000 });
 }
 
+/** Waits until the element of this id has the focus. */
+export async function hasFocus(page, id) {
+  await until(async () => (await page.evaluate(() => document.activeElement?.id)) === id, `the focus is on ${id}`);
+}
+
 /** Waits until `ask` gives something true, and gives it. */
 export async function until(ask, what, patienceMs = PATIENCE_MS) {
   const end = Date.now() + patienceMs;

@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import { after, before, test } from 'node:test';
 import { inflateRawSync } from 'node:zlib';
 
-import { Box, DEVICES, OFFLINE, go, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, DEVICES, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 /** Painting a card takes seconds on a busy machine. */
 const PAINTING_MS = 60_000;
@@ -82,14 +82,14 @@ for (const device of Object.keys(DEVICES)) {
     // Up and down, never by dragging; the focus stays with what moved.
     const up = page.getByRole('button', { name: 'Move Results up' });
     await up.click();
-    assert.equal(await page.evaluate(() => document.activeElement.id), 'move-results-up');
+    await hasFocus(page, 'move-results-up');
     await save(page);
 
     await sheet(page, 'Edit');
     await page.getByLabel(/^Title/).fill('x'.repeat(201));
     await page.getByRole('button', { name: 'Save these choices and words' }).click();
     await page.getByText('201 letters are too many: 200 fit.').waitFor();
-    assert.equal(await page.evaluate(() => document.activeElement.id), 'writeup-title', 'the focus goes to what is wrong');
+    await hasFocus(page, 'writeup-title');
     await page.getByLabel(/^Title/).fill('The door it was');
     await page.getByLabel(/^What you conclude/).fill('Seal the door first.\n\nThe wall came second.');
     await save(page);
