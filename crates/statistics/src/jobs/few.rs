@@ -223,12 +223,11 @@ impl FewJobs {
                 high = at;
             }
             let newton = at - off / self.density(at, variance);
-            let next = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
-            // The error of a step is that of the one before, squared.
-            if (next - at).abs() <= 1e-7 * reach {
-                return next;
+            // The error of such a step is that of the one before, squared. Of a half it is not, however short that is.
+            if (newton - at).abs() <= 1e-7 * reach {
+                return newton;
             }
-            at = next;
+            at = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
         }
         at
     }
@@ -365,6 +364,17 @@ mod tests {
                 got.sd()
             );
         }
+    }
+
+    #[test]
+    fn a_step_that_hits_the_median_is_not_left_again() {
+        // Newton's method comes to the median from above at once; half the way back to the step before was off by 5e-8.
+        let jobs = Jobs::new(
+            &[4.111_803_822_731_280_5, 3.045_787_887_530_327, 0.0],
+            &[1.727_343_383_586_244_4, 0.263_252_497_198_680_6, 1.096_610_624_377_665_5],
+        );
+        let got = few_jobs(&jobs.unwrap(), SOUND_SCALE_DB).unwrap();
+        assert!((got.chance_average_above(got.median()) - 0.5).abs() < 1e-12);
     }
 
     proptest! {
