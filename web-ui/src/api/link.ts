@@ -148,8 +148,8 @@ export class Link {
       case 'here': {
         const now = positionOf(word.data);
         // A new stream does not say what was missed. Another position does, that of a view too; after another tab led nobody knows.
-        const known = this.position === null ? [...this.before] : [this.position];
-        if ((this.position === null && this.followed) || known.some((one) => one !== now)) this.parts.announce({ kind: 'changed' });
+        const missed = this.position === null ? this.followed || [...this.before].some((one) => one !== now) : now !== this.position;
+        if (missed) this.parts.announce({ kind: 'changed' });
         this.before.clear();
         this.stoodAt(now);
         break;
