@@ -88,10 +88,9 @@ pub async fn anew(
     app: &App,
     view: impl FnOnce(&Desk) -> Result<Value, ApiError> + Send + 'static,
 ) -> Result<Response, ApiError> {
-    let (position, body) =
-        app.read(|desk| Ok((position_id(&desk.read(Reader::position)?), view(desk)?))).await?;
+    let (position, body) = app.read(|desk| Ok((desk.read(Reader::position)?, view(desk)?))).await?;
     let mut response = ([(header::CACHE_CONTROL, "no-store")], axum::Json(body)).into_response();
-    response.headers_mut().insert(POSITION, named(position));
+    response.headers_mut().insert(POSITION, named(&position));
     Ok(response)
 }
 
@@ -110,7 +109,7 @@ pub async fn text<T: Into<Body> + Send + 'static>(
             let position = desk.read(Reader::position)?;
             let tag = asked.tag(&position);
             let body = if is_held(&asked.headers, &tag) { None } else { Some(text(desk)?) };
-            Ok((position_id(&position), tag, body))
+            Ok((position, tag, body))
         })
         .await?;
     let mut response = match body {
@@ -122,14 +121,14 @@ pub async fn text<T: Into<Body> + Send + 'static>(
     };
     let headers = response.headers_mut();
     headers.insert(header::ETAG, HeaderValue::try_from(tag).expect("digits and quotes"));
-    headers.insert(POSITION, named(position));
+    headers.insert(POSITION, named(&position));
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     headers.insert(header::VARY, HeaderValue::from_static("accept-encoding"));
     Ok(response)
 }
 
-fn named(position: String) -> HeaderValue {
-    HeaderValue::try_from(position).expect("digits and hyphens")
+fn named(position: &Position) -> HeaderValue {
+    HeaderValue::try_from(position_id(position)).expect("digits and hyphens")
 }
 
 /// Whether a client says that it holds what a tag names (RFC 9110 section 13.1.2, the weak comparison).

@@ -154,20 +154,17 @@ pub fn shared() -> BTreeMap<String, RefOr<Response>> {
 
 /// The header that tells which state of a view is sent.
 pub fn etag() -> utoipa::openapi::header::Header {
-    let text = ObjectBuilder::new().schema_type(Type::String);
-    HeaderBuilder::new()
-        .schema(Some(text))
-        .description(Some("Which state of the view this is; send it back as If-None-Match."))
-        .build()
+    text_header("Which state of the view this is; send it back as If-None-Match.")
 }
 
 /// The header that tells where the log stood when a view was read.
 pub fn position() -> utoipa::openapi::header::Header {
+    text_header("Where the log stood when this was read, as the events of `/api/events` name it.")
+}
+
+fn text_header(description: &str) -> utoipa::openapi::header::Header {
     let text = ObjectBuilder::new().schema_type(Type::String);
-    HeaderBuilder::new()
-        .schema(Some(text))
-        .description(Some("Where the log stood when this was read, as the events of `/api/events` name it."))
-        .build()
+    HeaderBuilder::new().schema(Some(text)).description(Some(description)).build()
 }
 
 fn refused(status: u16) -> Response {
