@@ -10,6 +10,7 @@ import { after, afterEach } from 'node:test';
 import { chromium } from 'playwright-core';
 
 import { front } from './front.mjs';
+import { isSlow, slowPages, slowSteps, slowWay } from './slow.mjs';
 
 /** The program under test. */
 export const BINARY = resolve(process.env['STORYPOLE_BINARY'] ?? join(import.meta.dirname, '../../target/debug/storypole'));
@@ -105,6 +106,7 @@ export class Box {
     /** Where a browser finds it. */
     const screens = process.env['STORYPOLE_SCREENS'];
     box.origin = screens ? await front(box.port, resolve(screens)) : `http://localhost:${box.port}`;
+    if (isSlow) box.origin = await slowWay(box.origin);
     return box;
   }
 
@@ -201,7 +203,7 @@ export function chromiumPath() {
 }
 
 export async function theBrowser() {
-  browser ??= await chromium.launch({ executablePath: chromiumPath(), headless: true, args: FLAGS });
+  browser ??= await chromium.launch({ executablePath: chromiumPath(), headless: true, args: FLAGS, slowMo: slowSteps() });
   return browser;
 }
 
@@ -246,6 +248,7 @@ export async function giveSession(context, box) {
 export function watched(context, origin) {
   context.setDefaultTimeout(PATIENCE_MS);
   open.add(context);
+  if (isSlow) slowPages(context);
   context.on('close', () => open.delete(context));
   const complaints = [];
   const note = (words) => complaints.push(words);

@@ -36,7 +36,11 @@ pub fn every_light(root: &Path) -> Result<(), Stop> {
     if succeeded && tally.passed > 0 { Ok(()) } else { Err(Stop::Failed) }
 }
 
-fn ready(root: &Path) -> Result<(), Stop> {
+/// Sees to it that there are screens, a browser and the program.
+///
+/// # Errors
+/// One of them cannot be made or found.
+pub fn ready(root: &Path) -> Result<(), Stop> {
     screens::prepare(root)?;
     chromium::set_up(root)?;
     schema::program().run_or_stop(root)

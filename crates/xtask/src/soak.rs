@@ -9,6 +9,7 @@ use crate::call::Call;
 use crate::pictures;
 use crate::schema;
 use crate::screens;
+use crate::suite;
 use crate::tally::{Runner, Tally};
 
 /// A long test: its name here, what it is for, how it is run. More are added as rows.
@@ -93,7 +94,20 @@ const SOAKS: &[Soak] = &[
         about: "every screen in three lights on phone and laptop: contrast, names, sizes, nothing that sticks out",
         work: Work::Here(pictures::every_light),
     },
+    Soak {
+        name: "slow",
+        about: "the browser tests three times, with a slow network and slow devices: what races comes to light",
+        work: Work::Here(slowly),
+    },
 ];
+
+/// How often the browser tests run where all is slow.
+const SLOW_ROUNDS: usize = 3;
+
+fn slowly(root: &Path) -> Result<(), Stop> {
+    pictures::ready(root)?;
+    suite::browser_slowly(root, SLOW_ROUNDS)
+}
 
 /// Runs the named long test, or all of them in the table's order.
 pub fn run(root: &Path, arguments: &[String]) -> Result<(), Stop> {

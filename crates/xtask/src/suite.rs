@@ -28,6 +28,9 @@ const BINARY: &str = "STORYPOLE_BINARY";
 /// The file of browser tests that measure time.
 const TIMED: &str = "/budget.test.mjs";
 
+/// Tells browser tests that the network and the pages are to be slow.
+const SLOW: &str = "STORYPOLE_SLOW";
+
 /// Ending of a file of browser tests.
 const BROWSER_TEST: &str = ".test.mjs";
 
@@ -207,6 +210,27 @@ fn with_python(machine: Machine, work: Work) -> Work {
 
 /// The calls that run the browser tests against the program of this target folder: two files at a time, then those that measure time, alone.
 fn browser(root: &Path) -> Result<Vec<Call>, Stop> {
+    let (timed, others) = browser_tests(root)?;
+    let calls = [("--test-concurrency=2", others), ("--test-concurrency=1", timed)];
+    // Without a file the runner would look for some itself.
+    let calls = calls.iter().filter(|(_, files)| !files.is_empty());
+    calls.map(|(at_once, files)| browser_call(at_once, files)).collect()
+}
+
+/// Runs all browser tests but those that measure time so often, on a network and on devices that are made slow.
+///
+/// # Errors
+/// A test failed in one of the rounds, or none ran.
+pub fn browser_slowly(root: &Path, rounds: usize) -> Result<(), Stop> {
+    let (_timed, others) = browser_tests(root)?;
+    let call = browser_call("--test-concurrency=2", &others)?.with(SLOW, "1");
+    let (end, tally) = every(vec![call; rounds], |call| call.run_counted(root, Runner::Node).map(judge))?;
+    println!("{} passed, {} failed in {rounds} rounds", tally.passed, tally.failed);
+    if matches!(end, End::Passed) { Ok(()) } else { Err(Stop::Failed) }
+}
+
+/// The files of browser tests: those that measure time, and the others.
+fn browser_tests(root: &Path) -> Result<(Vec<String>, Vec<String>), Stop> {
     let reading = || Stop::io(format!("look through {BROWSER}"));
     let mut files = Vec::new();
     for entry in fs::read_dir(root.join(BROWSER)).map_err(reading())? {
@@ -219,19 +243,13 @@ fn browser(root: &Path) -> Result<Vec<Call>, Stop> {
     if files.is_empty() {
         return Err(Stop::Refused(format!("there is no `*{BROWSER_TEST}` in {BROWSER}")));
     }
-    let (timed, others): (Vec<String>, Vec<String>) =
-        files.into_iter().partition(|file| file.ends_with(TIMED));
+    Ok(files.into_iter().partition(|file| file.ends_with(TIMED)))
+}
+
+fn browser_call(at_once: &str, files: &[String]) -> Result<Call, Stop> {
+    let words = ["node", "--test", at_once, "--test-force-exit", "--test-reporter=spec"];
     let binary = release::debug_binary()?;
-    let call = |at_once: &str, files: &[String]| {
-        let words = ["node", "--test", at_once, "--test-force-exit", "--test-reporter=spec"];
-        Call::new(&words).with(BINARY, &binary.to_string_lossy()).and(files)
-    };
-    let calls = [("--test-concurrency=2", others), ("--test-concurrency=1", timed)];
-    Ok(calls
-        .iter()
-        .filter(|(_, files)| !files.is_empty())
-        .map(|(at_once, files)| call(at_once, files))
-        .collect())
+    Ok(Call::new(&words).with(BINARY, &binary.to_string_lossy()).and(files))
 }
 
 /// Runs one step and says how it went.
