@@ -35,6 +35,8 @@ export interface LinkParts {
   stands: (state: LinkState) => void;
   /** Told when another run of a notebook answers: it may be another notebook. */
   newInstance?: () => void;
+  /** Told when the notebook answers again that did not: what waits to be sent need not wait for its timer. */
+  isBack?: () => void;
   clock: Clock;
 }
 
@@ -198,9 +200,11 @@ export class Link {
   }
 
   private stand(state: LinkState): void {
+    const isBack = state === 'linked' && (this.state === 'away' || this.state === 'closing');
     this.state = state;
     if (state !== 'linked') this.missed = true;
     this.parts.stands(state);
+    if (isBack) this.parts.isBack?.();
   }
 }
 

@@ -28,7 +28,7 @@ export function onChanged(listener: () => void): () => void {
 let started = false;
 
 /** Starts listening. Once per page, after a session is there or kept. */
-export function startLive(newInstance: () => void): void {
+export function startLive(newInstance: () => void, isBack: () => void): void {
   if (started) return;
   started = true;
   const mine = new Link({
@@ -41,6 +41,7 @@ export function startLive(newInstance: () => void): void {
       state = now;
     },
     newInstance,
+    isBack,
     clock: browserClock,
   });
   hear((word, own) => mine.told(word, own));

@@ -214,7 +214,7 @@ async function rememberNotebook(id: string): Promise<void> {
 }
 
 function begin(): void {
-  startLive(() => void lookAgain());
+  startLive(() => void lookAgain(), sendNow);
   startSending(out, () => void lookAgain());
   sendNow();
   void warm();

@@ -37,12 +37,15 @@ class Tabs {
   readonly streams: HandStream[] = [];
   readonly states: LinkState[] = [];
   readonly asked: number[] = [];
+  /** How often each tab heard that the notebook answers again. */
+  readonly back: number[] = [];
   readonly links: Link[] = [];
 
   constructor(count: number) {
     for (let tab = 0; tab < count; tab += 1) {
       this.states.push('checking');
       this.asked.push(0);
+      this.back.push(0);
       this.links.push(this.made(tab));
     }
     this.tab(0).lead();
@@ -81,6 +84,9 @@ class Tabs {
       },
       stands: (state) => {
         this.states[tab] = state;
+      },
+      isBack: () => {
+        this.back[tab] = (this.back[tab] ?? 0) + 1;
       },
       clock: this.clock,
     });
@@ -284,4 +290,26 @@ it.each([
   ['<html>', null],
 ])('the position in %s is %s', (data, position) => {
   expect(positionOf(data)).toBe(position);
+});
+
+describe('a notebook that answers again', () => {
+  it('is told to every tab, once each time it was away', () => {
+    const tabs = new Tabs(2);
+    tabs.stream.open('a-1-0');
+    expect(tabs.back).toEqual([0, 0]);
+    tabs.stream.fail('connecting');
+    tabs.stream.open(null);
+    expect(tabs.back).toEqual([1, 1]);
+    tabs.tab(1).heard('answered', 'a-1-0');
+    expect(tabs.back).toEqual([1, 1]);
+    tabs.tab(1).heard('silent');
+    tabs.tab(1).heard('answered', 'a-1-0');
+    expect(tabs.back).toEqual([1, 2]);
+  });
+
+  it('is not told where it does not know this browser', () => {
+    const tabs = new Tabs(1);
+    tabs.tab(0).heard('no-session');
+    expect(tabs.back).toEqual([0]);
+  });
 });
