@@ -1,5 +1,6 @@
 // What the notebook says of an assembly while it is picked: asked when picking rests; the last answer stays until the next one is here.
 
+import { untrack } from 'svelte';
 import * as v from 'valibot';
 
 import { link } from '../../api/live.svelte';
@@ -26,7 +27,9 @@ export function sketching(query: () => string): Sketching {
   $effect(() => {
     const asked = query();
     const stop = new AbortController();
-    const timer = setTimeout(() => void ask(asked, stop.signal), data === null ? 0 : REST_MS);
+    // Asked again when the link is back; an answer by itself is no reason to ask.
+    void link.state;
+    const timer = setTimeout(() => void ask(asked, stop.signal), untrack(() => data) === null ? 0 : REST_MS);
     return () => {
       clearTimeout(timer);
       stop.abort();
