@@ -13,7 +13,7 @@ export const PATIENCE_MS = 15_000;
 /** The header that tells where the notebook's log stood when a view was read. */
 const POSITION = 'storypole-position';
 
-/** What came of asking for a view. `at` is when the data was seen, ms since 1970. */
+/** What came of asking for a view. `at` is when the data was asked for, ms since 1970: what was written later it cannot know. */
 export type Seen<T> =
   /** The notebook just said so. */
   | { kind: 'fresh'; data: T; at: number }
@@ -42,6 +42,7 @@ export interface Outside {
 /** Asks for `path` (below the origin, like `/api/today`) and checks the answer against `shape`. */
 export async function get<T>(path: string, shape: v.GenericSchema<unknown, T>, outside: Outside = browser): Promise<Seen<T>> {
   const old = await outside.kept(path).catch(() => null);
+  const at = outside.now();
   const answer = await ask(path, old?.etag ?? null, outside);
   const before = old ? read(shape, old.data) : null;
   const past = before?.ok ? { data: before.data, at: old?.at ?? 0 } : null;
@@ -54,7 +55,6 @@ export async function get<T>(path: string, shape: v.GenericSchema<unknown, T>, o
       return { kind: 'refused', problem: answer.problem };
     case 'unchanged': {
       if (!old || !past) return { kind: 'odd' };
-      const at = outside.now();
       await outside.keep({ ...old, at }).catch(() => {});
       return { kind: 'fresh', data: past.data, at };
     }
@@ -64,7 +64,6 @@ export async function get<T>(path: string, shape: v.GenericSchema<unknown, T>, o
         logOnce(path, now.issues, outside);
         return { kind: 'odd', ...past };
       }
-      const at = outside.now();
       // A full disk is no reason not to show what just came.
       await outside.keep({ path, etag: answer.etag, data: answer.body, at }).catch(() => {});
       return { kind: 'fresh', data: now.data, at };

@@ -13,7 +13,7 @@ export type ShownState = 'loading' | 'fresh' | 'kept' | 'absent' | 'no-session' 
 export interface Shown<T> {
   readonly state: ShownState;
   readonly data: T | null;
-  /** When the data was seen, ms since 1970. */
+  /** When the data was asked for, ms since 1970. */
   readonly at: number | null;
   readonly problem: Problem | null;
   /** Asks again now. */
