@@ -17,17 +17,17 @@ export default defineConfig(({ mode }) => ({
     modulePreload: { polyfill: false },
     manifest: 'bundle.json',
     reportCompressedSize: false,
-    // What every screen stands on comes in one file: on a slow phone each further one costs more than its bytes. Lists of records are for
-    // the screens that choose from them.
+    // What every screen stands on comes in one file: on a slow phone each further one costs more than its bytes. Lists of records and
+    // forms are for the screens that have some.
     rolldownOptions: {
       output: {
         codeSplitting: {
           // Else a part would take along what the ground and the first screen stand on.
           includeDependenciesRecursively: false,
           groups: [
-            { name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api|keep(?!\/records)|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ },
+            { name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api(?!\/came)|keep(?!\/(?:records|form))|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ },
             // Small parts that many screens share: a file for each costs more than what it holds.
-            { name: 'parts', test: /src\/look\/(?:Scroll|NotSaved|OnlyRead|StageMark|Table|Choose)\.svelte|src\/model\/(?:label|field\.shape|files\.shape|unit|unit\.words)\.ts$/ },
+            { name: 'parts', test: /src\/(?:api\/came|photo\/making)|src\/look\/(?:Scroll|NotSaved|OnlyRead|StageMark|Table|Choose)\.svelte|src\/model\/(?:label|field\.shape|files\.shape|unit|unit\.words)\.ts$/ },
           ],
         },
       },

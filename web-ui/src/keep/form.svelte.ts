@@ -1,10 +1,12 @@
 // A form over the outbox: what is typed, what is wrong with it, saving it as one draft, and mending that draft where it was
 // refused. What is unfinished outlives a reload where the form has a name to be kept under. Leaves out fields and their readers.
 
+import { came, type Coming } from '../api/came.svelte';
 import type { Checked } from '../model/form';
 import { inPlaceOf, type Made } from '../model/draft';
 import { route, setQuery } from '../shell/route.svelte';
 import { ofNotebook } from '../shell/session.svelte';
+import { picturesMade } from '../photo/making.svelte';
 import { t } from './form.words';
 import { refusal, type Item } from './item';
 import { mend, save, type NewFile } from './outbox';
@@ -34,6 +36,8 @@ export interface Setup<T> {
   address: () => string;
   /** Name under which unfinished typing is kept while the page is open. */
   kept?: string;
+  /** Lists that tell which short names are taken: what is saved before they came waits a moment for them. */
+  numberedBy?: () => readonly Coming[];
 }
 
 /** Takes up texts of a kept form; anything else stays as `empty` has it. */
@@ -81,8 +85,16 @@ export class OutboxForm<T extends object> {
   }
 
   /** Saves what was found good; the draft's id, or `null` where it was not kept: then `first` or `trouble` says why. */
-  async save(checked: Checked, build: () => Built): Promise<string | null> {
+  async save(check: () => Checked, build: () => Built): Promise<string | null> {
     if (this.isSaving) return null;
+    this.isSaving = true;
+    await Promise.all([picturesMade(), came(this.#setup.numberedBy?.() ?? [])]);
+    const id = await this.#put(check(), build);
+    this.isSaving = false;
+    return id;
+  }
+
+  async #put(checked: Checked, build: () => Built): Promise<string | null> {
     this.errors = checked.errors;
     this.asks = checked.asks;
     this.trouble = null;
@@ -91,14 +103,12 @@ export class OutboxForm<T extends object> {
       for (const field of Object.keys(checked.asks)) this.answered.add(`${field}=${checked.values[field] ?? ''}`);
       return null;
     }
-    this.isSaving = true;
     const { made, words, day, about, shows = {}, files = [] } = build();
     const old = this.mending;
     const { draft, records } = old === null ? made : inPlaceOf(made, old.draft);
     const form = { ...($state.snapshot(this.form) as Record<string, unknown>), ...shows };
     const echo = { kind: this.#setup.kind, words, day, about, records, form, mend: this.#setup.address() };
     const saved = old === null ? await save(draft, echo, files) : await mend(old.id, draft, echo, files);
-    this.isSaving = false;
     if (saved.kind !== 'saved') {
       this.trouble = saved.kind === 'full' ? t().full : t().failed(saved.why);
       return null;

@@ -1,4 +1,5 @@
 // Sites, jobs, rooms, walls and people that a line may name, and where work most likely goes on.
+import type { Coming } from '../../api/came.svelte';
 import { shown } from '../../api/shown.svelte';
 import { records } from '../../keep/records.svelte';
 import type { EntryForm } from '../../model/day.form';
@@ -27,6 +28,8 @@ export interface Lists {
   readonly recent: EntryPage['items'];
   /** They are being fetched, and nothing of them was seen here before. */
   readonly isRecentAwaited: boolean;
+  /** What names a line and finds its likely place: a line that is saved at once waits a moment for it. */
+  readonly coming: readonly Coming[];
 }
 
 function byId(records: readonly ListedRecord[], id: string): ListedRecord | null {
@@ -94,6 +97,7 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
       const logged = [...[...entries].reverse(), ...(recent.data?.items ?? [])].map((entry) => entry.job?.id);
       return likelyJob(jobs.items, chosenSite || null, logged) ?? '';
     },
+    coming: [sites.view, jobs.view, last],
     get recent() {
       return recent.data?.items ?? [];
     },

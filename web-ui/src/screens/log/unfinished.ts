@@ -25,7 +25,14 @@ export interface Offer {
   isOwn: boolean;
 }
 
-interface Kept {
+/** What was begun here before. */
+export interface Kept {
+  offers: Offer[];
+  /** What came too late to begin with: nothing, mostly. */
+  late: Promise<Offer[]>;
+}
+
+interface KeptSlips {
   slips: { id: string; form: unknown; pictures: ChosenFacts[] }[];
 }
 
@@ -38,10 +45,17 @@ export function newSlip(form: EntryForm): Slip {
   return { id: newId(), form, pictures: [] };
 }
 
-/** What is kept for one way of writing, this tab's own first. Never fails: then nothing is kept. */
-export async function offers(way: Way): Promise<Offer[]> {
-  const late = new Promise<Offer[]>((done) => setTimeout(done, PATIENCE_MS, []));
-  return Promise.race([read(way).catch(() => []), late]);
+/**
+ * What is kept for one way of writing, this tab's own first. Never fails: then nothing is kept. Where the browser takes long, this tab
+ * begins anew under another name, so that what it keeps from now on does not take the place of what comes late.
+ */
+export async function offers(way: Way): Promise<Kept> {
+  const found = read(way).catch(() => []);
+  const late = new Promise<null>((done) => setTimeout(done, PATIENCE_MS, null));
+  const now = await Promise.race([found, late]);
+  if (now !== null) return { offers: now, late: Promise.resolve([]) };
+  renameTab();
+  return { offers: [], late: found.then((all) => all.map((offer) => ({ ...offer, isOwn: false }))) };
 }
 
 let wanted: { way: Way; slips: readonly Slip[] } | null = null;
@@ -78,7 +92,7 @@ async function read(way: Way): Promise<Offer[]> {
   for (const [key, kept] of Object.entries(await everything())) {
     if (!isOf(key, way)) continue;
     const slips = await Promise.all(
-      (kept as Kept).slips.filter(({ id }) => !saved.has(id)).map(async ({ id, form, pictures }) => ({
+      (kept as KeptSlips).slips.filter(({ id }) => !saved.has(id)).map(async ({ id, form, pictures }) => ({
         id,
         form: refill(emptyForm('', ''), form),
         pictures: await withContent(pictures),
@@ -96,7 +110,7 @@ async function write(key: string, slips: readonly Slip[]): Promise<void> {
   const settings = tx.objectStore('settings');
   const files = tx.objectStore('files');
   const found = await settings.get('unfinished');
-  const all = typeof found === 'object' && found !== null ? { ...(found as Record<string, Kept>) } : {};
+  const all = typeof found === 'object' && found !== null ? { ...(found as Record<string, KeptSlips>) } : {};
   const before = new Set((all[key]?.slips ?? []).flatMap((slip) => slip.pictures.map((one) => one.mark)));
   const facts = ({ blob: _blob, small: _small, ...rest }: Chosen): ChosenFacts => rest;
   if (slips.length === 0) delete all[key];
@@ -119,6 +133,9 @@ function keyOf(way: Way): string {
   return `${tab()} ${ofNotebook(way)}`;
 }
 
+/** This tab's name where the browser keeps none for it. */
+let unkept = 'this page';
+
 /** This tab's name: it lasts over a reload and ends with the tab. */
 function tab(): string {
   try {
@@ -126,6 +143,15 @@ function tab(): string {
     sessionStorage.setItem(TAB, known);
     return known;
   } catch {
-    return 'this page';
+    return unkept;
+  }
+}
+
+function renameTab(): void {
+  const name = newId();
+  try {
+    sessionStorage.setItem(TAB, name);
+  } catch {
+    unkept = name;
   }
 }
