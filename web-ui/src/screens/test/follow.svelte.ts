@@ -38,7 +38,8 @@ export interface FollowedTest {
   readonly view: Shown<TestSheet>;
   readonly tests: Shown<Tests>;
   readonly local: LocalTest | null;
-  readonly judging: Judging;
+  /** What judging takes; `null` until the notebook's own was asked for: by another rule the result would be another. */
+  readonly judging: Judging | null;
   readonly lists: Lists;
 }
 
@@ -48,7 +49,11 @@ export function followTest(name: () => string): FollowedTest {
   const tests = shown(() => '/api/tests', Tests);
   const lists = followLists();
   const local = $derived(localTest(view.data, waiting.items, name(), lists.names));
-  const judging = $derived<Judging>({ background_rule: tests.data?.background_rule ?? 'astm_e336', spreads: tests.data?.spreads ?? [] });
+  const judging = $derived<Judging | null>(
+    tests.data === null && tests.state === 'loading'
+      ? null
+      : { background_rule: tests.data?.background_rule ?? 'astm_e336', spreads: tests.data?.spreads ?? [] },
+  );
   return {
     view,
     tests,
