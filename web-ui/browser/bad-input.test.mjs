@@ -26,7 +26,7 @@ async function refused(page, field, typed, why) {
   await until(() => field.evaluate((element) => element.getAttribute('aria-invalid') === 'true'), `${typed.slice(0, 20)}: the field is marked`);
   const told = await field.evaluate((element) => (element.getAttribute('aria-describedby') ?? '').split(' ').map((id) => document.getElementById(id)?.innerText ?? '').join(' '));
   assert.match(told, why);
-  assert.equal(await field.evaluate((element) => element === document.activeElement), true, `${typed.slice(0, 20)}: the focus is there`);
+  await until(() => field.evaluate((element) => element === document.activeElement), `${typed.slice(0, 20)}: the focus is there`);
   assert.equal(await field.inputValue(), typed, 'nothing is lost');
 }
 
@@ -98,8 +98,7 @@ test('pasted scripts and odd letters are text, on the way in and out', async () 
   const words = '<img src=x onerror=alert(1)>';
   for (const path of [`/find?words=${encodeURIComponent(words)}`, `/compare?words=${encodeURIComponent(words)}`, `/tests/${encodeURIComponent(words)}`, `/write-ups/question?question=${encodeURIComponent(words)}`]) {
     await go(page, path);
-    await page.locator('main h1').waitFor();
-    await page.waitForLoadState('networkidle');
+    await settled(page, /./);
     assert.equal(await page.locator('main img[src="x"]').count(), 0, path);
   }
   person.quiet(/Failed to load resource: the server responded with a status of 4\d\d/);
@@ -121,8 +120,7 @@ test('an address that leads nowhere says so, and the dock still stands', async (
   }
   for (const path of ['/tests/Q999', '/jobs/J999', '/receipts/P999', '/assemblies/A999', '/records/site/S999', '/records/nonsense/X', '/findings/Q999', '/write-ups/J999']) {
     await go(page, path);
-    await page.locator('main h1').waitFor();
-    await page.waitForLoadState('networkidle');
+    await settled(page, /./);
     assert.ok((await page.locator('main').innerText()).length > 20, `${path} says something`);
     assert.ok(await page.locator('nav').getByRole('link', { name: 'Today' }).isVisible(), path);
   }

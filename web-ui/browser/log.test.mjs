@@ -6,7 +6,7 @@ import { test } from 'node:test';
 import { called, id, record } from './drafts.mjs';
 import { HEIC, claiming, drawn, file, sizeOf, takenAt } from './photos.mjs';
 import { allSent, notSent, saveButton, saved, textField, writeLine } from './steps.mjs';
-import { Box, DEVICES, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, DEVICES, OFFLINE, enter, folder, giveSession, go, holdOutbox, killable, settled, unfinished, until, visitor, withWorker } from './world.mjs';
 
 const DAY = '2025-05-21';
 
@@ -109,6 +109,21 @@ for (const device of Object.keys(DEVICES)) {
     await page.getByRole('link', { name: 'tools strapped down' }).waitFor();
     await go(page, '/days');
     await page.getByText('1 photo', { exact: true }).first().waitFor();
+    person.quiet();
+    await person.close();
+    await box.stop();
+  });
+
+  test(`a photo that is still being made when its line is saved goes with it, on a ${device}`, async () => {
+    const box = await Box.start();
+    const person = await visitor(box, { device });
+    const page = await atLog(person, box);
+    const picture = await drawn(page, 4000, 3000);
+    await textField(page).fill('stairs swept');
+    await unfold(page, /^Photos/);
+    await page.getByLabel('Photos of the line').setInputFiles(file('stairs.jpg', picture));
+    await saveButton(page).click();
+    await until(async () => (await entries(box, 'stairs swept'))[0]?.photos === 1, 'line and photo arrived');
     person.quiet();
     await person.close();
     await box.stop();
@@ -239,6 +254,7 @@ test('several lines are saved together, a draft each, and a bad one holds all ba
   const person = await visitor(box);
   const page = await atLog(person, box, '&several=yes');
   await withWorker(page);
+  await page.getByRole('textbox', { name: 'Hours' }).first().waitFor();
   // All jobs of the example are finished: none is taken for granted, and hours need one.
   await unfold(page, /no job/);
   await page.getByRole('combobox', { name: 'Job' }).selectOption({ index: 1 });
@@ -260,7 +276,8 @@ test('several lines are saved together, a draft each, and a bad one holds all ba
   await until(() => page.evaluate(() => document.activeElement?.getAttribute('aria-invalid') === 'true'), 'the focus is on the bad one');
   await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
 
-  // Nothing is lost over a reload either.
+  // Nothing is lost over a reload either, once it is on the disk.
+  await until(async () => (await unfinished(page)).includes('scratch on the floor'), 'it is kept');
   await page.reload();
   await settled(page, 'Several lines');
   await line(2).getByRole('button', { name: 'Take out tubes.jpg' }).waitFor();
@@ -361,7 +378,7 @@ test('marks are set in one tap, offline and over a reload, and arrive once', asy
   // Nobody knows yet what the camera calls its file.
   await page.getByRole('button', { name: 'Filming starts now' }).click();
   await page.getByRole('button', { name: 'Mark', exact: true }).tap();
-  await page.getByText(/0:0\d mark 1: saved/).waitFor();
+  await page.getByText(/\d:\d\d mark 1: saved/).waitFor();
   await page.getByRole('textbox', { name: 'Subject of the next mark' }).fill('seals go in');
   await page.reload();
   await settled(page, 'Clip marks');
@@ -465,6 +482,26 @@ test('the day log speaks Spanish', async () => {
   await page.getByRole('heading', { level: 1, name: 'Todos los días' }).waitFor();
   await go(page, '/cautions?about=J5');
   await page.getByRole('heading', { level: 1, name: 'Advertencias de J5' }).waitFor();
+  person.quiet();
+  await person.close();
+  await box.stop();
+});
+
+test('a line that was begun is not lost on a disk that takes its time', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  await textField(page).fill('begun before the reload');
+  await until(async () => (await unfinished(page)).includes('begun before the reload'), 'it is kept');
+  await page.addInitScript(holdOutbox);
+  await page.reload();
+  await settled(page, 'Write a line');
+  await textField(page).waitFor();
+  // The form stands before the disk has answered: a person may write meanwhile.
+  await page.evaluate(() => (window.letGo = true));
+  await page.getByText('begun before the reload').waitFor();
+  await page.getByRole('button', { name: 'Carry on with it' }).click();
+  assert.equal(await textField(page).inputValue(), 'begun before the reload');
   person.quiet();
   await person.close();
   await box.stop();

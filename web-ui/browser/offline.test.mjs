@@ -6,7 +6,7 @@ import { test } from 'node:test';
 import { called, id, record } from './drafts.mjs';
 import { before as proxyBefore } from './proxy.mjs';
 import { allSent, notSent, saveButton, saveReading, saved, textField, writeLine } from './steps.mjs';
-import { Box, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, withWorker } from './world.mjs';
+import { Box, OFFLINE, enter, folder, giveSession, go, killable, settled, until, visitor, warmed, withWorker } from './world.mjs';
 
 /** More than Chromium resends by itself on a reset connection. */
 const LOST = 12;
@@ -143,8 +143,8 @@ test('lost answers store nothing twice', async () => {
   await until(async () => {
     await nudge(page);
     return way.lose === 0;
-  }, 'every loss was used up');
-  await until(() => nudge(page), 'it is tried until it is heard');
+  }, 'every loss was used up', 120_000);
+  await until(() => nudge(page), 'it is tried until it is heard', 120_000);
   await allSent(page);
   assert.ok(way.writes.length > LOST, `${way.writes.length} requests`);
   assert.equal(new Set(way.writes).size, 1, 'always under the same id');
@@ -428,7 +428,7 @@ test('a whole job is written without a link: each choice offers what waits, and 
   await settled(page, 'Jobs');
   await withWorker(page);
   // The lists that forms choose from are fetched ahead.
-  await page.waitForLoadState('networkidle');
+  await warmed(page);
   await person.context.setOffline(true);
 
   const field = (name) => page.getByLabel(name, { exact: true });

@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
-import { Box, DEVICES, OFFLINE, go, settled, until, visitor } from './world.mjs';
+import { Box, DEVICES, OFFLINE, go, settled, stillSeen, until, visitor, withWorker } from './world.mjs';
 
 /** Words of the demo that nobody without a key may read. */
 const SECRETS = /Millrace|Kestrel|Workshop|Tin Heron|Crack of|cellulose|J1\b|Q1\b/;
@@ -177,6 +177,7 @@ test('a view that was seen is kept and says since when; one that was not says so
   const person = await visitor(own);
   const page = await person.open('/tests');
   await settled(page, /^Tests/);
+  await withWorker(page);
   await own.stop();
   await go(page, '/');
   await page.getByText(/Not here yet|out of reach/).first().waitFor();
@@ -212,6 +213,7 @@ test('clocks that differ by a day are told', async () => {
   await page.goto(`${box.origin}/`);
   await page.getByRole('alert').getByText(/clock/).waitFor();
   person.quiet();
+  await page.unrouteAll({ behavior: 'ignoreErrors' });
   await person.close();
 });
 
@@ -235,9 +237,7 @@ test('a test sheet prints without controls, whole', async () => {
   const page = await person.open('/tests/Q1');
   await settled(page, /Q1/);
   await page.emulateMedia({ media: 'print' });
-  for (const control of await page.locator('button, nav, input, select').all()) {
-    assert.equal(await control.isVisible(), false, await control.evaluate((element) => element.outerHTML.slice(0, 100)));
-  }
+  assert.deepEqual(await stillSeen(page, 'button, nav, input, select'), []);
   assert.equal(await page.evaluate(() => getComputedStyle(document.body).color), 'rgb(0, 0, 0)');
   for (const format of ['Letter', 'A4']) {
     const pdf = await page.pdf({ format });

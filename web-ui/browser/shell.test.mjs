@@ -9,7 +9,7 @@ import { test } from 'node:test';
 import { called, id as idOf, record } from './drafts.mjs';
 import { before as proxyBefore } from './proxy.mjs';
 import { saveButton, saved, writeLine } from './steps.mjs';
-import { BINARY, Box, OFFLINE, folder, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
+import { BINARY, Box, OFFLINE, drawn, folder, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 let ids = 0;
 /** An id that no test had before. */
@@ -36,8 +36,7 @@ test('a phone joins by the picture that a keeper makes, as a viewer who may look
   await page.getByLabel('What they may do').selectOption('viewer');
   await page.getByRole('button', { name: 'Make a code' }).click();
   const picture = page.getByRole('img', { name: /phone’s camera/ });
-  await picture.waitFor();
-  assert.ok((await picture.evaluate((image) => image.naturalWidth)) > 0, 'the picture is drawn');
+  await drawn(picture);
   const url = await page.locator('.address code').innerText();
   assert.match(url, /#code=[0-9A-Z]{4}-[0-9A-Z]{4}$/);
   await page.getByText(/Good for [0-9] min/).waitFor();
@@ -171,7 +170,8 @@ test('an empty notebook greets: its first site and job, or the example, once', a
   await screen.getByText('this one is in CAD').waitFor();
   await screen.getByRole('button', { name: 'Fill it with the example' }).click();
   await screen.getByRole('button', { name: /Press once more/ }).click();
-  await settled(screen, /20 May 2025/);
+  // Filling it takes the box a while.
+  await screen.getByRole('heading', { level: 1, name: /20 May 2025/ }).waitFor({ timeout: 150_000 });
   laptop.quiet();
   await laptop.close();
   await other.stop();
@@ -259,8 +259,8 @@ test('in Spanish every way of the dock speaks Spanish, and so does the page', as
   assert.equal(await page.evaluate(() => document.documentElement.lang), 'es');
   for (const way of ['Hoy', 'Escribir', 'Pruebas', 'Buscar', 'Informe']) {
     await page.getByRole('navigation', { name: 'Pantallas' }).getByRole('link', { name: way }).click();
-    await page.locator('main h1').waitFor();
-    assert.equal(await page.getByRole('navigation', { name: 'Pantallas' }).locator('[aria-current=page]').innerText(), way);
+    await page.getByRole('navigation', { name: 'Pantallas' }).locator('[aria-current=page]', { hasText: way }).waitFor();
+    await settled(page, /./);
   }
   await page.reload();
   await page.getByRole('navigation', { name: 'Pantallas' }).waitFor();
@@ -309,6 +309,7 @@ test('any record is written, corrected with its reason, struck and brought back'
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await settled(page, /Room: R90/);
   await page.getByText('8\' 3 1/2"').waitFor();
+  await until(async () => (await box.ask('GET', '/api/records/room/R90')).ok, 'it is sent');
   const room = await called(box, 'room', 'R90');
   assert.equal(room.fields.length.value, '8\' 3 1/2"');
 

@@ -60,5 +60,5 @@ export function slowPages(context) {
 
 /** How long each step of a test waits, ms: none, or so long that a page has done all it does by itself. */
 export function slowSteps() {
-  return isSlow ? [0, 0, 40, 120][Math.floor(Math.random() * 4)] : 0;
+  return isSlow ? [0, 0, 0, 40][Math.floor(Math.random() * 4)] : 0;
 }

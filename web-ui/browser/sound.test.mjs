@@ -171,7 +171,7 @@ test('the microphone reads a known tone in dB below full scale, and says what it
   await page.getByText('This is no sound level meter.').waitFor();
   assert.equal(await page.locator('dd').count(), 0, 'no number before it is asked for');
   await page.getByRole('button', { name: 'Listen' }).click();
-  await until(async () => /^−23\.[01]$|^−22\.9$/.test((await number(page, 'Last second').textContent().catch(() => '')).trim()), 'it reads -23.0 ± 0.1');
+  await until(async () => /^−23\.[01]$|^−22\.9$/.test((await number(page, 'Last second').textContent({ timeout: 1000 }).catch(() => '')).trim()), 'it reads -23.0 ± 0.1', 120_000);
   const main = await page.locator('main').innerText();
   assert.match(main, /dB below full scale · phone mic, uncalibrated/);
   assert.doesNotMatch(main, /\d dBA/, 'never dBA');
@@ -242,7 +242,7 @@ for (const device of Object.keys(DEVICES)) {
     await page.getByRole('button', { name: 'Save the recording' }).click();
     await page.getByText('waits to be sent').waitFor();
     await person.context.setOffline(false);
-    await page.getByRole('button', { name: 'Measure: hall.wav' }).waitFor({ timeout: 20_000 });
+    await page.getByRole('button', { name: 'Measure: hall.wav' }).waitFor({ timeout: 60_000 });
     await page.getByRole('button', { name: 'Measure: hall.wav' }).click();
 
     const go = page.locator('form').getByRole('button', { name: 'Measure', exact: true });
@@ -258,14 +258,14 @@ for (const device of Object.keys(DEVICES)) {
     await go.click();
     // 117 + 20 lg 0.05 = 90.98 dB; the filters ring a little into the next second.
     const average = page.getByRole('row', { name: /Average, LAeq/ });
-    await average.waitFor({ timeout: 30_000 });
+    await average.waitFor({ timeout: 180_000 });
     assert.match(await average.innerText(), /9[01]\.\d dB/);
     await page.getByRole('heading', { name: 'Keep as a reading' }).waitFor();
     await page.getByRole('button', { name: /^Keep 9[01]\.\d+ dBA at R1$/ }).click();
     await until(async () => {
       const { sets } = await box.get('/api/tests/Q1');
       return sets.find((one) => one.set.label === set).readings.length === 1;
-    }, 'the box has the reading', 20_000);
+    }, 'the box has the reading', 60_000);
 
     // The same file through the command line: the same number, bands and words.
     const said = JSON.parse(box.cli('measure', file, '--full-scale', '117', '--cut', '4-5 a truck passed', '--json'));
@@ -293,7 +293,7 @@ test('what the box cannot measure is told with what to do', async () => {
   const cut = wav(1000, [0.1]).subarray(0, 40);
   await page.getByLabel(/^File: WAV/).setInputFiles({ name: 'cut.wav', mimeType: 'audio/wav', buffer: cut });
   await page.getByRole('button', { name: 'Save the recording' }).click();
-  await page.getByRole('button', { name: 'Measure: cut.wav' }).click({ timeout: 20_000 });
+  await page.getByRole('button', { name: 'Measure: cut.wav' }).click({ timeout: 60_000 });
   await page.getByRole('radio', { name: /Not known/ }).check();
   await page.locator('form').getByRole('button', { name: 'Measure', exact: true }).click();
   await page.getByText('The file cannot be measured as it was asked for').waitFor();

@@ -17,9 +17,9 @@ export async function saved(page) {
   await page.getByRole('status').filter({ hasText: /Saved (on this phone|in this browser)/i }).first().waitFor();
 }
 
-/** All that was written here is in the notebook. */
+/** All that was written here is in the notebook. After a long time without a link a try that fails waits for the next. */
 export async function allSent(page) {
-  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor();
+  await page.getByRole('status').filter({ hasText: 'all sent' }).first().waitFor({ timeout: 120_000 });
 }
 
 /** So many drafts wait. */

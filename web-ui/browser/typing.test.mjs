@@ -7,7 +7,7 @@ import { test } from 'node:test';
 
 import { called, id, record } from './drafts.mjs';
 import { saveButton, textField } from './steps.mjs';
-import { BINARY, Box, OFFLINE, folder, go, settled, until, visitor, withWorker } from './world.mjs';
+import { BINARY, Box, OFFLINE, folder, go, settled, unfinished, until, visitor, withWorker } from './world.mjs';
 
 let changes = 0;
 
@@ -23,12 +23,13 @@ async function elsewhere(box) {
   ]);
 }
 
-/** Counts answers of the box, to know that the screen asked again. */
+/** Counts answers of the box, to know that the screen asked again, and holds what is still asked. */
 function counted(page) {
-  const seen = { answers: 0 };
-  page.on('response', (response) => {
-    if (response.request().method() === 'GET' && /\/api\/(?!events)/.test(response.url())) seen.answers += 1;
-  });
+  const seen = { answers: 0, open: new Set() };
+  const isView = (request) => request.method() === 'GET' && /\/api\/(?!events)/.test(request.url());
+  page.on('request', (request) => isView(request) && seen.open.add(request));
+  page.on('response', (response) => (seen.answers += isView(response.request()) ? 1 : 0));
+  for (const end of ['requestfinished', 'requestfailed']) page.on(end, (request) => seen.open.delete(request));
   return seen;
 }
 
@@ -73,8 +74,7 @@ test('a change that arrives from elsewhere clears nothing that is being typed', 
     await field.evaluate((element) => (element.dataset.mine = 'yes'));
     const before = seen.answers;
     await elsewhere(box);
-    await until(() => seen.answers > before, `${what}: the screen asked again`);
-    await page.waitForLoadState('networkidle');
+    await until(() => seen.answers > before && seen.open.size === 0, `${what}: the screen asked again`);
     const now = await page.evaluate(() => {
       const mine = document.querySelector('[data-mine]');
       return mine === null ? 'gone' : `${mine.value}${mine === document.activeElement ? ', in focus' : ''}`;
@@ -121,14 +121,7 @@ test('what is unfinished belongs to its notebook', async () => {
   await go(page, '/log');
   await settled(page, 'Write a line');
   await textField(page).fill('a line of the first notebook');
-  const kept = () => page.evaluate(() => new Promise((done) => {
-    const opening = indexedDB.open('storypole');
-    opening.onsuccess = () => {
-      const asking = opening.result.transaction('settings').objectStore('settings').get('unfinished');
-      asking.onsuccess = () => (opening.result.close(), done(JSON.stringify(asking.result ?? '')));
-    };
-  }));
-  await until(async () => (await kept()).includes('of the first notebook'), 'it is kept');
+  await until(async () => (await unfinished(page)).includes('of the first notebook'), 'it is kept');
 
   // Another notebook is served at the same address, as when the box was set up anew.
   const data = join(folder(), 'notebook');
@@ -154,7 +147,9 @@ test('what is unfinished belongs to its notebook', async () => {
   await settled(page, 'Jobs');
   await page.evaluate(() => document.querySelectorAll('main details').forEach((folded) => (folded.open = true)));
   assert.equal(await page.locator('#job-title').inputValue(), '');
-  assert.ok((await kept()).includes('of the first notebook'), 'it is not lost');
+  assert.ok((await unfinished(page)).includes('of the first notebook'), 'it is not lost');
+  // Lists that are still on their way end with the page.
+  await person.context.unrouteAll({ behavior: 'ignoreErrors' });
   await person.close();
   await first.stop();
   await second.stop();

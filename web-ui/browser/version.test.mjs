@@ -28,7 +28,8 @@ test('a new version waits until the person agrees', async () => {
 
   way.change.set('/sw.js', newBuild);
   await page.reload();
-  await page.getByRole('button', { name: 'Use new version' }).waitFor();
+  // The new worker fetches the whole shell first.
+  await page.getByRole('button', { name: 'Use new version' }).waitFor({ timeout: 60_000 });
   await page.evaluate(() => (window.notLoadedAgain = true));
   await go(page, '/find');
   await settled(page, /^Find/);
@@ -36,7 +37,9 @@ test('a new version waits until the person agrees', async () => {
   await page.reload();
   await page.getByRole('button', { name: 'Use new version' }).waitFor();
 
+  await page.evaluate(() => (window.isOld = true));
   await page.getByRole('button', { name: 'Use new version' }).click();
+  await page.waitForFunction(() => !window.isOld && document.readyState === 'complete', null, { timeout: 60_000 });
   // The browser lets the old worker end what it has begun; on a busy machine that took it over ten seconds.
   await until(async () => (await shells(page).catch(() => [])).join() === 'storypole-shell-feedfeedfeedfeed', 'only the new shell is kept', 60_000);
   await settled(page, /^Find/);
@@ -61,7 +64,7 @@ test('a new version that was fetched while another tab was open shows in both', 
   await settled(second, /^Find/);
   way.change.set('/sw.js', newBuild);
   await second.reload();
-  await second.getByRole('button', { name: 'Use new version' }).click();
+  await second.getByRole('button', { name: 'Use new version' }).click({ timeout: 60_000 });
   // The first tab is not loaded again under the hands of whoever writes there.
   // As above, the browser takes its time on a busy machine.
   await first.getByText(/Another tab went over/).waitFor({ timeout: 60_000 });

@@ -58,6 +58,11 @@ for (const device of ['phone', 'laptop']) {
     // Published board tables: 1/2 in gypsum board weighs 1.6 to 1.7 lb/ft2, 5/8 in type X 2.2 to 2.3; together 6.0 to 6.3.
     const pounds = Number(/^[\d.]+/.exec((await mass.innerText()).trim())[0]);
     assert.ok(pounds >= 6 && pounds <= 6.3, `${pounds} lb/ft2`);
+    // An answer is no reason to ask again.
+    const sketches = [];
+    page.on('request', (request) => /\/api\/sketch\?/.test(request.url()) && sketches.push(request.url()));
+    await new Promise((resolve) => setTimeout(resolve, 1500));
+    assert.deepEqual(sketches, [], 'nothing is asked while nothing is picked');
 
     await page.getByLabel('Room on side A').selectOption({ index: 1 });
     await page.getByLabel('What it stands between').selectOption('dwellings');
@@ -84,6 +89,7 @@ for (const device of ['phone', 'laptop']) {
     await page.getByText(said.predicted.sentence).waitFor();
     assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= screen.width), 'nothing sticks out');
     browser.quiet(/404/);
+    await browser.close();
     await box.stop();
   });
 }
@@ -103,6 +109,7 @@ test('a text written by hand is refused under its own part, and no pick is lost'
   await hasFocus(page, 'part-leaf_a-text');
   assert.match(await part(page, /Openings/).locator('code').first().innerText(), /solid-core/);
   browser.quiet();
+  await browser.close();
   await box.stop();
 });
 
@@ -127,6 +134,7 @@ test('without the box it is saved, and sent when the box is back', { timeout: 18
   assert.equal(parts.frame, 'double wood 38x89@406, gap 25, plates 3');
   assert.equal(parts.cavity, (await box.get('/api/findings/assemblies/A09')).built.parts.cavity, 'same as A09');
   browser.quiet(OFFLINE);
+  await browser.close();
   await box.stop();
 });
 
@@ -167,6 +175,7 @@ test('the sheet says what the command line says, and takes a new state with its 
 
   await page.getByText('Add a rough opening').click();
   await page.getByRole('button', { name: 'Save the opening' }).click();
+  await page.getByText('Needed.').nth(2).waitFor();
   assert.equal(await page.getByText('Needed.').count(), 3);
   await page.getByLabel('Left edge, from the left end').fill('104"');
   await page.getByLabel('Width between the jacks').fill('32 1/2"');
@@ -177,5 +186,6 @@ test('the sheet says what the command line says, and takes a new state with its 
   const sent = async () => (await box.get('/api/records/opening?limit=500')).items.find((one) => one.fields.assembly.value === wall);
   assert.equal((await until(sent, 'the opening is sent')).fields.opening_kind.value, 'door');
   browser.quiet();
+  await browser.close();
   await box.stop();
 });

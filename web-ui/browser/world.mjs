@@ -281,13 +281,80 @@ export const OFFLINE = /Failed to load resource|net::ERR_|ERR_INTERNET_DISCONNEC
 
 /** Goes to a screen in the same tab, as a tap on a link does. */
 export async function go(page, path) {
-  await page.evaluate((hash) => (location.hash = hash), `#${path}`);
+  await page.evaluate((hash) => {
+    if (location.hash === hash) return;
+    // The screen follows the event, which comes after the address.
+    const moved = new Promise((resolve) => addEventListener('hashchange', resolve, { once: true }));
+    location.hash = hash;
+    return Promise.race([moved, new Promise((resolve) => setTimeout(resolve, 1000))]);
+  }, `#${path}`);
 }
 
 /** Waits until the screen with this heading stands, and all that it asked the box for. */
 export async function settled(page, heading) {
+  // An address that was tapped just now is followed a moment later.
+  await page.evaluate(() => new Promise((resolve) => setTimeout(resolve, 20))).catch(() => {}); // The page may be loaded anew just then.
   await page.getByRole('heading', { level: 1, name: heading }).waitFor();
-  await page.waitForFunction(() => !/Fetching |Asking the notebook/.test(document.querySelector('main')?.innerText ?? 'Fetching '));
+  const asking = 'Fetching |Asking the notebook|Pidiendo |Preguntando al cuaderno';
+  await page.waitForFunction((asking) => !new RegExp(asking).test(document.querySelector('main')?.innerText ?? 'Fetching '), asking);
+}
+
+/** What of `selector` can be seen, by how it begins. */
+export function stillSeen(page, selector) {
+  return page.locator(selector).evaluateAll((all) => all.filter((one) => one.checkVisibility({ visibilityProperty: true })).map((one) => one.outerHTML.slice(0, 100)));
+}
+
+/** Waits until a picture is drawn: it has its size before. */
+export async function drawn(picture) {
+  await until(() => picture.evaluate((image) => image.complete && image.naturalWidth > 0), 'the picture is drawn');
+}
+
+/** In the page: keeps the outbox from being read or written until `window.letGo`, as a disk that takes its time does. */
+export function holdOutbox() {
+  window.letGo = false;
+  return new Promise((resolve) => {
+    const opening = indexedDB.open('storypole');
+    opening.onsuccess = () => {
+      const outbox = opening.result.transaction('outbox', 'readwrite').objectStore('outbox');
+      const again = () => {
+        resolve();
+        if (window.letGo) opening.result.close();
+        else outbox.count().onsuccess = again;
+      };
+      again();
+    };
+  });
+}
+
+/** Lines that were begun and not saved, as the browser keeps them: JSON. */
+export function unfinished(page) {
+  return page.evaluate(
+    () =>
+      new Promise((resolve) => {
+        const opening = indexedDB.open('storypole');
+        opening.onsuccess = () => {
+          const asking = opening.result.transaction('settings').objectStore('settings').get('unfinished');
+          asking.onsuccess = () => (opening.result.close(), resolve(JSON.stringify(asking.result ?? '')));
+        };
+      }),
+  );
+}
+
+/** Waits until the lists that choices are made from are kept in the browser: receipts come last. */
+export async function warmed(page) {
+  const areKept = () =>
+    page.evaluate(
+      () =>
+        new Promise((resolve) => {
+          const opening = indexedDB.open('storypole');
+          opening.onerror = () => resolve(false);
+          opening.onsuccess = () => {
+            const asking = opening.result.transaction('views').objectStore('views').getKey('/api/receipts?limit=100');
+            asking.onsuccess = () => (opening.result.close(), resolve(asking.result !== undefined));
+          };
+        }),
+    );
+  await until(areKept, 'the lists are kept here', 60_000);
 }
 
 /** Waits until the shell worker answers for the page: from then on it opens without the box. */

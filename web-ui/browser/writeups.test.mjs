@@ -8,7 +8,7 @@ import { inflateRawSync } from 'node:zlib';
 import { Box, DEVICES, OFFLINE, go, hasFocus, settled, until, visitor, withWorker } from './world.mjs';
 
 /** Painting a card takes seconds on a busy machine. */
-const PAINTING_MS = 60_000;
+const PAINTING_MS = 180_000;
 
 const TITLE = 'Music room: the door was the problem';
 

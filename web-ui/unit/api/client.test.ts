@@ -56,6 +56,18 @@ describe('asking for a view', () => {
     expect(views.get(PATH)).toMatchObject({ etag: '"7"', at: 1002 });
   });
 
+  it('counts as seen when it was asked for: what was written before the answer came may be missing', async () => {
+    const { outside } = world(ok({ marks: ['a'] }));
+    const asked = outside.fetch;
+    let now = 1000;
+    outside.now = () => now;
+    outside.fetch = (...of) => {
+      now = 5000;
+      return asked(...of);
+    };
+    expect(await get(PATH, Shape, outside)).toMatchObject({ kind: 'fresh', at: 1000 });
+  });
+
   it('shows what was seen before, with its time, when the box is away or busy', async () => {
     const { outside, seen } = world(ok({ marks: ['a'] }), new TypeError('no network'), problem(503, 'busy'));
     await get(PATH, Shape, outside);
