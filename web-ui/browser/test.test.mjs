@@ -179,7 +179,7 @@ test('a set that is saved before the list of tests is there takes no short name 
   const box = await Box.start();
   const person = await visitor(box);
   await person.context.route(/\/api\/tests$/, async (route) => {
-    await new Promise((resolve) => setTimeout(resolve, 500));
+    await new Promise((resolve) => setTimeout(resolve, 2000));
     await route.continue();
   });
   const page = await person.open('/tests/Q3');
