@@ -501,7 +501,7 @@ test('a line that was begun is not lost on a disk that takes its time', async ()
   await page.evaluate(() => (window.letGo = true));
   await page.getByText('begun before the reload').waitFor();
   await page.getByRole('button', { name: 'Carry on with it' }).click();
-  assert.equal(await textField(page).inputValue(), 'begun before the reload');
+  await until(async () => (await textField(page).inputValue()) === 'begun before the reload', 'it is carried on with');
   person.quiet();
   await person.close();
   await box.stop();

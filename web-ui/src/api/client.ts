@@ -1,5 +1,5 @@
 // Asking the notebook: one typed `get` that always answers with something a screen can show. Views seen are kept with the
-// time they were seen, and are what a screen gets when the notebook is out of reach.
+// time they were asked for, and are what a screen gets when the notebook is out of reach.
 
 import * as v from 'valibot';
 
@@ -39,13 +39,20 @@ export interface Outside {
   log: (line: string, detail: unknown) => void;
 }
 
-/** Asks for `path` (below the origin, like `/api/today`) and checks the answer against `shape`. */
-export async function get<T>(path: string, shape: v.GenericSchema<unknown, T>, outside: Outside = browser): Promise<Seen<T>> {
+/** Asks for `path` (below the origin, like `/api/today`) and checks the answer against `shape`. `early` is told what was seen before, while it asks. */
+export async function get<T>(
+  path: string,
+  shape: v.GenericSchema<unknown, T>,
+  outside: Outside = browser,
+  early?: (past: { data: T; at: number }) => void,
+): Promise<Seen<T>> {
   const old = await outside.kept(path).catch(() => null);
   const at = outside.now();
-  const answer = await ask(path, old?.etag ?? null, outside);
+  const asking = ask(path, old?.etag ?? null, outside);
   const before = old ? read(shape, old.data) : null;
   const past = before?.ok ? { data: before.data, at: old?.at ?? 0 } : null;
+  if (past) early?.(past);
+  const answer = await asking;
   switch (answer.kind) {
     case 'silent':
       return past ? { kind: 'kept', ...past, problem: answer.problem } : { kind: 'absent', problem: answer.problem };

@@ -4,7 +4,7 @@ import type * as v from 'valibot';
 
 import type { Problem } from '../keep/item';
 import { get } from './client';
-import { onChanged } from './live.svelte';
+import { link, onChanged } from './live.svelte';
 
 /** How a view stands. While a view is asked for again, the old one stays. */
 export type ShownState = 'loading' | 'fresh' | 'kept' | 'absent' | 'no-session' | 'refused' | 'odd';
@@ -32,7 +32,12 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
 
   async function ask(where: string): Promise<void> {
     const mine = (asked += 1);
-    const seen = await get(where, shape);
+    const seen = await get(where, shape, undefined, (past) => {
+      // On a link that is known to be dead, what was seen before is not held back until the question has run out of time.
+      if (mine <= answered || data !== null || link.state !== 'away') return;
+      state = 'kept';
+      ({ data, at } = past);
+    });
     if (mine <= answered) return; // A later question was answered first, or another address is followed now.
     answered = mine;
     state = seen.kind;
@@ -60,11 +65,8 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
     answered = asked;
     if (where === null) return;
     void ask(where);
-    const stop = onChanged(() => void ask(where));
-    return () => {
-      answered = asked;
-      stop();
-    };
+    // Whoever left the screen while a form waits for this view still gets its answer.
+    return onChanged(() => void ask(where));
   });
 
   return {

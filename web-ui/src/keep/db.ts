@@ -11,7 +11,7 @@ export interface KeptView {
   path: string;
   etag: string | null;
   data: unknown;
-  /** When it was seen, ms since 1970 by this browser's clock. */
+  /** When it was asked for, ms since 1970 by this browser's clock. */
   at: number;
 }
 

@@ -87,11 +87,16 @@ export class OutboxForm<T extends object> {
   /** Saves what was found good; the draft's id, or `null` where it was not kept: then `first` or `trouble` says why. */
   async save(check: () => Checked, build: () => Built): Promise<string | null> {
     if (this.isSaving) return null;
+    const now = check();
+    // What is wrong is told at once.
+    if (Object.keys(now.errors).length > 0) return this.#put(now, build);
     this.isSaving = true;
-    await Promise.all([picturesMade(), came(this.#setup.numberedBy?.() ?? [])]);
-    const id = await this.#put(check(), build);
-    this.isSaving = false;
-    return id;
+    try {
+      const [areMade] = await Promise.all([picturesMade(), came(this.#setup.numberedBy?.() ?? [])]);
+      return areMade ? await this.#put(check(), build) : null;
+    } finally {
+      this.isSaving = false;
+    }
   }
 
   async #put(checked: Checked, build: () => Built): Promise<string | null> {
@@ -124,8 +129,9 @@ export class OutboxForm<T extends object> {
     this.trouble = null;
     this.answered.clear();
     if (this.mending !== null) {
+      // Whoever left meanwhile is at another address, maybe to mend another draft.
+      if (route.query['mend'] === this.mending.id) setQuery({ ...route.query, mend: null });
       this.mending = null;
-      setQuery({ ...route.query, mend: null });
     }
     this.form = this.#setup.empty();
     if (this.#setup.kept !== undefined) put(this.#setup.kept, null);

@@ -6,14 +6,17 @@ import { shown, type Shown } from '../../src/api/shown.svelte';
 
 type Answer = (seen: Seen<number>) => Promise<void>;
 
-const { questions, changed } = vi.hoisted(() => ({
-  questions: [] as { path: string; answer: (seen: unknown) => void }[],
+const { questions, changed, link } = vi.hoisted(() => ({
+  questions: [] as { path: string; answer: (seen: unknown) => void; early: (past: { data: unknown; at: number }) => void }[],
+  link: { state: 'linked' },
   changed: new Set<() => void>(),
 }));
 vi.mock('../../src/api/client', () => ({
-  get: (path: string) => new Promise((answer) => questions.push({ path, answer })),
+  get: (path: string, _shape: unknown, _outside: unknown, early: (past: { data: unknown; at: number }) => void) =>
+    new Promise((answer) => questions.push({ path, answer, early })),
 }));
 vi.mock('../../src/api/live.svelte', () => ({
+  link,
   onChanged: (listener: () => void) => {
     changed.add(listener);
     return () => changed.delete(listener);
@@ -50,6 +53,7 @@ describe('a view on the screen', () => {
   beforeEach(() => {
     questions.length = 0;
     changed.clear();
+    link.state = 'linked';
   });
 
   it('shows each answer while it is asked for again, so that changes without end do not empty it', async () => {
@@ -93,5 +97,27 @@ describe('a view on the screen', () => {
     await answerOf(2)({ kind: 'refused', problem });
     expect([view.state, view.data, view.problem]).toEqual(['refused', null, problem]);
     leave();
+  });
+
+  it('shows what was seen before on a link that is known to be dead, until an answer comes', async () => {
+    const { view, leave } = await screen('/api/a');
+    questions[0]?.early({ data: 1, at: 10 });
+    expect([view.state, view.data]).toEqual(['loading', null]);
+    link.state = 'away';
+    questions[0]?.early({ data: 1, at: 10 });
+    expect([view.state, view.data, view.at]).toEqual(['kept', 1, 10]);
+    await answerOf(0)(fresh(2));
+    expect([view.state, view.data]).toEqual(['fresh', 2]);
+    view.again();
+    questions[1]?.early({ data: 1, at: 10 });
+    expect([view.state, view.data]).toEqual(['fresh', 2]);
+    leave();
+  });
+
+  it('still has its answer where the screen was left meanwhile, for a form that waits for it', async () => {
+    const { view, leave } = await screen('/api/a');
+    leave();
+    await answerOf(0)(fresh(1));
+    expect([view.state, view.data]).toEqual(['fresh', 1]);
   });
 });

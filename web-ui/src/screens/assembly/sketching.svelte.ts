@@ -24,11 +24,13 @@ export function sketching(query: () => string): Sketching {
   let drawing = $state<string | null>(null);
   let isAway = $state(false);
 
+  const isOut = $derived(link.state === 'away');
+
   $effect(() => {
     const asked = query();
     const stop = new AbortController();
     // Asked again when the link is back; an answer by itself is no reason to ask.
-    void link.state;
+    void isOut;
     const timer = setTimeout(() => void ask(asked, stop.signal), untrack(() => data) === null ? 0 : REST_MS);
     return () => {
       clearTimeout(timer);

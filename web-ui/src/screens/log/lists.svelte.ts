@@ -1,5 +1,7 @@
 // Sites, jobs, rooms, walls and people that a line may name, and where work most likely goes on.
-import type { Coming } from '../../api/came.svelte';
+import { tick } from 'svelte';
+
+import { came } from '../../api/came.svelte';
 import { shown } from '../../api/shown.svelte';
 import { records } from '../../keep/records.svelte';
 import type { EntryForm } from '../../model/day.form';
@@ -28,8 +30,8 @@ export interface Lists {
   readonly recent: EntryPage['items'];
   /** They are being fetched, and nothing of them was seen here before. */
   readonly isRecentAwaited: boolean;
-  /** What names a line and finds its likely place: a line that is saved at once waits a moment for it. */
-  readonly coming: readonly Coming[];
+  /** Ends when what names a line and finds its likely place is here: a line that is saved at once waits a moment for it. */
+  came(): Promise<void>;
 }
 
 function byId(records: readonly ListedRecord[], id: string): ListedRecord | null {
@@ -97,7 +99,13 @@ export function lists(form: () => EntryForm, thisDay: string): Lists {
       const logged = [...[...entries].reverse(), ...(recent.data?.items ?? [])].map((entry) => entry.job?.id);
       return likelyJob(jobs.items, chosenSite || null, logged) ?? '';
     },
-    coming: [sites.view, jobs.view, last],
+    async came() {
+      await came([sites.view, jobs.view, last]);
+      await tick();
+      // The site may be filled in only now, and its last lines are asked for then.
+      if (chosenSite !== '') await came([recent]);
+      await tick();
+    },
     get recent() {
       return recent.data?.items ?? [];
     },

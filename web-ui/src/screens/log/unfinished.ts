@@ -55,7 +55,7 @@ export async function offers(way: Way): Promise<Kept> {
   const now = await Promise.race([found, late]);
   if (now !== null) return { offers: now, late: Promise.resolve([]) };
   renameTab();
-  return { offers: [], late: found.then((all) => all.map((offer) => ({ ...offer, isOwn: false }))) };
+  return { offers: [], late: found.then((all) => all.filter(({ key }) => key !== keyOf(way)).map((offer) => ({ ...offer, isOwn: false }))) };
 }
 
 let wanted: { way: Way; slips: readonly Slip[] } | null = null;
