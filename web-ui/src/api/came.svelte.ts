@@ -8,7 +8,7 @@ const PATIENCE_MS = 2000;
 /** A view, as far as whether an answer is on its way to it. */
 export type Coming = Pick<Shown<unknown>, 'state'>;
 
-/** Ends when no answer is on its way to any of the views, or after a moment. */
+/** Ends when no answer is on its way to any of the views, or after a moment. One that asks for nothing yet is waited for too. */
 export function came(views: readonly Coming[], patienceMs = PATIENCE_MS): Promise<void> {
   return holds(() => views.every((view) => view.state !== 'loading'), patienceMs);
 }
