@@ -6,11 +6,11 @@ import type { Shown } from './shown.svelte';
 const PATIENCE_MS = 2000;
 
 /** A view, as far as whether an answer is on its way to it. */
-export type Coming = Pick<Shown<unknown>, 'state'>;
+export type Coming = Pick<Shown<unknown>, 'isComing'>;
 
 /** Ends when no answer is on its way to any of the views, or after a moment. One that asks for nothing yet is waited for too. */
 export function came(views: readonly Coming[], patienceMs = PATIENCE_MS): Promise<void> {
-  return holds(() => views.every((view) => view.state !== 'loading'), patienceMs);
+  return holds(() => views.every((view) => !view.isComing), patienceMs);
 }
 
 /** Ends when the condition, made of reactive state, holds, or after so many ms. */

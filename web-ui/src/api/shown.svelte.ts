@@ -13,6 +13,8 @@ export type ShownState = 'loading' | 'fresh' | 'kept' | 'absent' | 'no-session' 
 export interface Shown<T> {
   readonly state: ShownState;
   readonly data: T | null;
+  /** Whether the notebook has not said anything yet, not even that it is out of reach; what was seen before may be shown meanwhile. */
+  readonly isComing: boolean;
   /** When the data was asked for, ms since 1970. */
   readonly at: number | null;
   readonly problem: Problem | null;
@@ -23,6 +25,7 @@ export interface Shown<T> {
 /** Follows the view at `path()` as `shape` reads it; `null` asks for nothing. Call it while a component is set up. */
 export function shown<T>(path: () => string | null, shape: v.GenericSchema<unknown, T>): Shown<T> {
   let state = $state<ShownState>('loading');
+  let isComing = $state(true);
   let data = $state.raw<T | null>(null);
   let at = $state<number | null>(null);
   let problem = $state.raw<Problem | null>(null);
@@ -34,12 +37,13 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
     const mine = (asked += 1);
     const seen = await get(where, shape, undefined, (past) => {
       // On a link that is known to be dead, what was seen before is not held back until the question has run out of time.
-      if (mine <= answered || data !== null || link.state !== 'away') return;
+      if (mine <= answered || state !== 'loading' || link.state !== 'away') return;
       state = 'kept';
       ({ data, at } = past);
     });
     if (mine <= answered) return; // A later question was answered first, or another address is followed now.
     answered = mine;
+    isComing = false;
     state = seen.kind;
     problem = 'problem' in seen ? seen.problem : null;
     if (seen.kind === 'absent' && data !== null) {
@@ -59,6 +63,7 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
   $effect(() => {
     const where = followed;
     state = 'loading';
+    isComing = true;
     data = null;
     at = null;
     problem = null;
@@ -72,6 +77,9 @@ export function shown<T>(path: () => string | null, shape: v.GenericSchema<unkno
   return {
     get state() {
       return state;
+    },
+    get isComing() {
+      return isComing;
     },
     get data() {
       return data;

@@ -93,7 +93,12 @@ export class OutboxForm<T extends object> {
     this.isSaving = true;
     try {
       const [areMade] = await Promise.all([picturesMade(), came(this.#setup.numberedBy?.() ?? [])]);
-      return areMade ? await this.#put(check(), build) : null;
+      if (areMade) return await this.#put(check(), build);
+      // A picture was refused, and says so itself.
+      this.errors = {};
+      this.asks = {};
+      this.trouble = null;
+      return null;
     } finally {
       this.isSaving = false;
     }

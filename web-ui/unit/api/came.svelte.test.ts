@@ -1,11 +1,10 @@
 import { describe, expect, it, vi } from 'vitest';
 
 import { came, holds } from '../../src/api/came.svelte';
-import type { ShownState } from '../../src/api/shown.svelte';
 
 /** A view that a test has come. */
 class HandView {
-  state = $state<ShownState>('loading');
+  isComing = $state(true);
 }
 
 /** Whether a promise has ended, once all that follows from now has happened. */
@@ -22,9 +21,9 @@ describe('what is on its way', () => {
     const [one, other] = [new HandView(), new HandView()];
     const waiting = came([one, other]);
     expect(await isOver(waiting)).toBe(false);
-    one.state = 'fresh';
+    one.isComing = false;
     expect(await isOver(waiting)).toBe(false);
-    other.state = 'absent';
+    other.isComing = false;
     expect(await isOver(waiting)).toBe(true);
     expect(vi.getTimerCount()).toBe(0);
     vi.useRealTimers();
@@ -43,7 +42,7 @@ describe('what is on its way', () => {
   it('is not waited for where it is there', async () => {
     await came([]);
     const view = new HandView();
-    view.state = 'kept';
+    view.isComing = false;
     await came([view], 1e9);
     await expect(holds(() => true, 1e9)).resolves.toBeUndefined();
   });

@@ -105,9 +105,9 @@ describe('a view on the screen', () => {
     expect([view.state, view.data]).toEqual(['loading', null]);
     link.state = 'away';
     questions[0]?.early({ data: 1, at: 10 });
-    expect([view.state, view.data, view.at]).toEqual(['kept', 1, 10]);
+    expect([view.state, view.data, view.at, view.isComing]).toEqual(['kept', 1, 10, true]);
     await answerOf(0)(fresh(2));
-    expect([view.state, view.data]).toEqual(['fresh', 2]);
+    expect([view.state, view.data, view.isComing]).toEqual(['fresh', 2, false]);
     view.again();
     questions[1]?.early({ data: 1, at: 10 });
     expect([view.state, view.data]).toEqual(['fresh', 2]);

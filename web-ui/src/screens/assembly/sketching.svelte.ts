@@ -24,7 +24,7 @@ export function sketching(query: () => string): Sketching {
   let drawing = $state<string | null>(null);
   let isAway = $state(false);
 
-  const isOut = $derived(link.state === 'away');
+  const isOut = $derived(link.state === 'away' || link.state === 'no-session');
 
   $effect(() => {
     const asked = query();

@@ -8,7 +8,7 @@ import { EntryPage, type ListedEntry } from '../../model/day.shape';
 
 const PAGE = 200;
 
-export interface Pages extends Shown<EntryPage> {
+export interface Pages extends Omit<Shown<EntryPage>, 'isComing'> {
   readonly entries: readonly ListedEntry[];
   readonly total: number;
   /** Whether a page is being fetched. */
