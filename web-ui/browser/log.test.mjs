@@ -48,6 +48,16 @@ async function hours(page, who, number) {
   await page.getByRole('textbox', { name: new RegExp(`^${who}, h`) }).fill(number);
 }
 
+/** In the page: no picture is made smaller until `window.letGo`, as on a phone that takes its time. */
+function holdPictures() {
+  window.letGo = false;
+  const own = HTMLCanvasElement.prototype.toBlob;
+  HTMLCanvasElement.prototype.toBlob = async function (...of) {
+    while (!window.letGo) await new Promise((resolve) => setTimeout(resolve, 20));
+    own.apply(this, of);
+  };
+}
+
 /** The content of files that wait in this browser, as base64. */
 function keptFiles(page) {
   return page.evaluate(
@@ -121,8 +131,10 @@ for (const device of Object.keys(DEVICES)) {
     const picture = await drawn(page, 4000, 3000);
     await textField(page).fill('stairs swept');
     await unfold(page, /^Photos/);
+    await page.evaluate(holdPictures);
     await page.getByLabel('Photos of the line').setInputFiles(file('stairs.jpg', picture));
     await saveButton(page).click();
+    await page.evaluate(() => (window.letGo = true));
     await until(async () => (await entries(box, 'stairs swept'))[0]?.photos === 1, 'line and photo arrived');
     person.quiet();
     await person.close();
@@ -191,6 +203,29 @@ test('what is no picture is told, kept where asked for, and the form stays', asy
   const heic = (await all(box, 'photo')).find((photo) => value(photo, 'name') === 'new-phone.heic');
   assert.ok((await content(box, value(heic, 'hash'))).equals(HEIC), 'the original, unchanged');
   assert.equal(value(heic, 'media_type'), 'image/heic');
+  person.quiet();
+  await person.close();
+  await box.stop();
+});
+
+test('a picture that cannot be opened is seen before its line is saved', async () => {
+  const box = await Box.start();
+  const person = await visitor(box);
+  const page = await atLog(person, box);
+  const picture = await drawn(page, 2400, 1800);
+  await textField(page).fill('one picture of two');
+  await unfold(page, /^Photos/);
+  await page.evaluate(holdPictures);
+  await page.getByLabel('Photos of the line').setInputFiles([file('good.jpg', picture), file('new-phone.heic', HEIC, 'image/heic')]);
+  await saveButton(page).click();
+  await page.evaluate(() => (window.letGo = true));
+  const told = page.getByRole('alert').filter({ hasText: 'Can’t open this picture: new-phone.heic' });
+  await told.waitFor();
+  await page.getByRole('button', { name: 'Take out good.jpg' }).waitFor();
+  assert.deepEqual(await entries(box, 'one picture of two'), [], 'nothing is saved over its head');
+  await told.getByRole('button', { name: 'Leave it out' }).click();
+  await saveButton(page).click();
+  await until(async () => (await entries(box, 'one picture of two'))[0]?.photos === 1, 'the line with the good one arrived');
   person.quiet();
   await person.close();
   await box.stop();
