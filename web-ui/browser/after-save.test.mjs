@@ -77,7 +77,7 @@ test('a snag says that it is saved, and becomes a task of its job in two taps', 
   }, 'and shown');
 
   await browser.context.route('**/api/tasks', async (route) => {
-    await new Promise((resolve) => setTimeout(resolve, 200));
+    await new Promise((resolve) => setTimeout(resolve, 700));
     await route.continue();
   });
   await page.getByRole('link', { name: 'Make a task of it' }).first().click();
