@@ -4,7 +4,8 @@ import { readFileSync, statSync } from 'node:fs';
 import http from 'node:http';
 import { extname, join, normalize } from 'node:path';
 
-const ONE_CALL = new http.Agent({ keepAlive: false });
+import { listening, onward } from './way.mjs';
+
 const KINDS = {
   '.html': 'text/html; charset=utf-8',
   '.js': 'text/javascript; charset=utf-8',
@@ -34,19 +35,13 @@ export async function front(port, screens) {
       response.writeHead(404).end();
     }
   });
-  await new Promise((resolve) => server.listen(0, '127.0.0.1', resolve));
   server.unref();
-  return `http://localhost:${server.address().port}`;
+  return listening(server);
 }
 
 function pass(port, request, response) {
-  const headers = { ...request.headers, host: `localhost:${port}` };
-  if (headers.origin) headers.origin = `http://localhost:${port}`;
-  const onward = http.request({ host: '127.0.0.1', port, method: request.method, path: request.url, headers, agent: ONE_CALL }, (answer) => {
+  onward(port, request, response).on('response', (answer) => {
     response.writeHead(answer.statusCode, answer.rawHeaders);
     answer.pipe(response);
   });
-  onward.on('error', () => request.socket.destroy());
-  response.on('close', () => onward.destroy());
-  request.pipe(onward);
 }

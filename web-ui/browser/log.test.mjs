@@ -472,13 +472,7 @@ test('a form that was killed is carried on with, photos and all', async () => {
   await page.getByLabel('Photos of the line').setInputFiles(file('half.jpg', picture));
   await page.getByRole('button', { name: 'Take out half.jpg' }).waitFor();
   await textField(page).fill('half a line when the battery died');
-  await until(() => page.evaluate(() => new Promise((done) => {
-    const opening = indexedDB.open('storypole');
-    opening.onsuccess = () => {
-      const asking = opening.result.transaction('settings').objectStore('settings').get('unfinished');
-      asking.onsuccess = () => (opening.result.close(), done(JSON.stringify(asking.result ?? '').includes('battery died')));
-    };
-  })), 'it is kept');
+  await until(async () => (await unfinished(page)).includes('battery died'), 'it is kept');
   await first.kill();
 
   const second = await killable(userData, box.origin);

@@ -1,8 +1,7 @@
 // A way to the box that can go wrong: loses answers after the box has them, and hands out another build's worker.
 import http from 'node:http';
 
-// A kept connection that the box closes just then would look to the browser as a link that failed.
-const ONE_CALL = new http.Agent({ keepAlive: false });
+import { headersAt, listening, onward } from './way.mjs';
 
 /** Listens on a free port of this computer and passes all on to the box, as if it came from there. */
 export async function before(box) {
@@ -19,8 +18,7 @@ export async function before(box) {
     close: () => new Promise((resolve) => (server.closeAllConnections(), server.close(resolve))),
   };
   const server = http.createServer((request, response) => pass(box, way, request, response));
-  await new Promise((resolve) => server.listen(0, '127.0.0.1', resolve));
-  way.origin = `http://localhost:${server.address().port}`;
+  way.origin = await listening(server);
   return way;
 }
 
@@ -33,13 +31,12 @@ function pass(box, way, request, response) {
     request.socket.destroy();
     return;
   }
-  const headers = { ...request.headers, host: `localhost:${box.port}` };
-  if (headers.origin) headers.origin = `http://localhost:${box.port}`;
+  const headers = headersAt(box.port, request);
   const change = way.change.get(request.url);
   // What is changed has to come as it is, and anew each time.
   if (change) for (const name of ['accept-encoding', 'if-none-match']) delete headers[name];
   // Screens may stand before the box: see front.mjs.
-  const onward = http.request({ host: '127.0.0.1', port: new URL(box.origin).port, method: request.method, path: request.url, headers, agent: ONE_CALL }, (answer) => {
+  onward(new URL(box.origin).port, request, response, headers).on('response', (answer) => {
     if (isWrite && way.lose > 0) {
       way.lose -= 1;
       // The box has said its yes by now; nobody hears it.
@@ -59,7 +56,4 @@ function pass(box, way, request, response) {
       response.end(change(text));
     });
   });
-  onward.on('error', () => request.socket.destroy());
-  response.on('close', () => onward.destroy());
-  request.pipe(onward);
 }

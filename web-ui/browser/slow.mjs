@@ -3,6 +3,8 @@
 import { once } from 'node:events';
 import http from 'node:http';
 
+import { listening, onward } from './way.mjs';
+
 /** Whether tests run slowly on purpose. */
 export const isSlow = (process.env['STORYPOLE_SLOW'] ?? '') !== '';
 
@@ -10,8 +12,6 @@ export const isSlow = (process.env['STORYPOLE_SLOW'] ?? '') !== '';
 const LONGEST_MS = 500;
 /** A page is so many times slower than this computer, at most. */
 const SLOWEST = 5;
-
-const ONE_CALL = new http.Agent({ keepAlive: false });
 
 const pause = () => new Promise((resolve) => setTimeout(resolve, Math.random() < 0.5 ? 0 : LONGEST_MS * Math.random() ** 2));
 
@@ -21,20 +21,13 @@ export async function slowWay(origin) {
   const server = http.createServer((request, response) => {
     pass(port, request, response).catch(() => request.socket.destroy());
   });
-  await new Promise((resolve) => server.listen(0, '127.0.0.1', resolve));
   server.unref();
-  return `http://localhost:${server.address().port}`;
+  return listening(server);
 }
 
 async function pass(port, request, response) {
-  const headers = { ...request.headers, host: `localhost:${port}` };
-  if (headers.origin) headers.origin = `http://localhost:${port}`;
   await pause();
-  const onward = http.request({ host: '127.0.0.1', port, method: request.method, path: request.url, headers, agent: ONE_CALL });
-  onward.on('error', () => request.socket.destroy());
-  response.on('close', () => onward.destroy());
-  request.pipe(onward);
-  const [answer] = await once(onward, 'response');
+  const [answer] = await once(onward(port, request, response), 'response');
   await pause();
   response.writeHead(answer.statusCode, answer.rawHeaders);
   response.flushHeaders();

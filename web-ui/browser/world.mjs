@@ -326,35 +326,30 @@ export function holdOutbox() {
   });
 }
 
-/** Lines that were begun and not saved, as the browser keeps them: JSON. */
-export function unfinished(page) {
+/** What the browser keeps in one of its stores under a key; `undefined` where there is nothing. */
+function stored(page, store, key) {
   return page.evaluate(
-    () =>
+    ([store, key]) =>
       new Promise((resolve) => {
         const opening = indexedDB.open('storypole');
+        opening.onerror = () => resolve(undefined);
         opening.onsuccess = () => {
-          const asking = opening.result.transaction('settings').objectStore('settings').get('unfinished');
-          asking.onsuccess = () => (opening.result.close(), resolve(JSON.stringify(asking.result ?? '')));
+          const asking = opening.result.transaction(store).objectStore(store).get(key);
+          asking.onsuccess = () => (opening.result.close(), resolve(asking.result));
         };
       }),
+    [store, key],
   );
+}
+
+/** Lines that were begun and not saved, as the browser keeps them: JSON. */
+export async function unfinished(page) {
+  return JSON.stringify((await stored(page, 'settings', 'unfinished')) ?? '');
 }
 
 /** Waits until the lists that choices are made from are kept in the browser: receipts come last. */
 export async function warmed(page) {
-  const areKept = () =>
-    page.evaluate(
-      () =>
-        new Promise((resolve) => {
-          const opening = indexedDB.open('storypole');
-          opening.onerror = () => resolve(false);
-          opening.onsuccess = () => {
-            const asking = opening.result.transaction('views').objectStore('views').getKey('/api/receipts?limit=100');
-            asking.onsuccess = () => (opening.result.close(), resolve(asking.result !== undefined));
-          };
-        }),
-    );
-  await until(areKept, 'the lists are kept here', 60_000);
+  await until(async () => (await stored(page, 'views', '/api/receipts?limit=100')) !== undefined, 'the lists are kept here', 60_000);
 }
 
 /** Waits until the shell worker answers for the page: from then on it opens without the box. */
