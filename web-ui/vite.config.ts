@@ -27,7 +27,7 @@ export default defineConfig(({ mode }) => ({
           groups: [
             { name: 'ground', test: /node_modules\/(?:svelte|esm-env|idb|valibot|clsx)|src\/(?:api(?!\/came)|keep(?!\/(?:records|form))|habits)\/|src\/shell\/[a-z]+(?:\.svelte)?\.ts$|src\/model\/(?:print|locale|codes|draft|day\.lists|day\.shape|print\.shape|print\.words)\.ts$/ },
             // Small parts that many screens share: a file for each costs more than what it holds.
-            { name: 'parts', test: /src\/(?:api\/came|photo\/making|look\/submitting)|src\/look\/(?:Scroll|NotSaved|OnlyRead|StageMark|Table|Choose)\.svelte|src\/model\/(?:label|field\.shape|files\.shape|unit|unit\.words)\.ts$/ },
+            { name: 'parts', test: /src\/(?:api\/came|photo\/making|look\/(?:submitting|stillHere))|src\/look\/(?:Scroll|NotSaved|OnlyRead|StageMark|Table|Choose)\.svelte|src\/model\/(?:label|field\.shape|files\.shape|unit|unit\.words)\.ts$/ },
           ],
         },
       },
